@@ -1,0 +1,3 @@
+//! Being written.
+
+fn main() {}
