@@ -1,0 +1,270 @@
+//! A whole scheduling problem, checked once when it is made.
+
+use crate::{
+    Calendar, CalendarId, Clock, Event, Link, LinkId, ModeId, Occupancy, OccupancyId,
+    Pace, Progress, Resource, ResourceId, Task, TaskId, Tick,
+};
+
+/// A problem whose parts refer to each other correctly.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Problem {
+    horizon: Tick,
+    tasks: Vec<Task>,
+    resources: Vec<Resource>,
+    calendars: Vec<Calendar>,
+    links: Vec<Link>,
+    occupancies: Vec<Occupancy>,
+}
+
+/// Something that a fault is about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Subject {
+    /// The problem as a whole.
+    Problem,
+    /// A task.
+    Task(TaskId),
+    /// A mode of a task.
+    Mode(TaskId, ModeId),
+    /// A link.
+    Link(LinkId),
+    /// An occupancy.
+    Occupancy(OccupancyId),
+}
+
+/// A part of a problem that makes no sense.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("{subject:?}: {what}")]
+pub struct Fault {
+    /// What it is about.
+    pub subject: Subject,
+    /// What is wrong with it.
+    pub what: String,
+}
+
+impl Problem {
+    /// Puts a problem together. Every task must finish at `horizon` or earlier. All faults
+    /// are returned at once.
+    pub fn new(
+        horizon: Tick,
+        tasks: Vec<Task>,
+        resources: Vec<Resource>,
+        calendars: Vec<Calendar>,
+        links: Vec<Link>,
+        occupancies: Vec<Occupancy>,
+    ) -> Result<Self, Vec<Fault>> {
+        let problem = Self { horizon, tasks, resources, calendars, links, occupancies };
+        let mut faults = Vec::new();
+        problem.check_size(&mut faults);
+        problem.check_tasks(&mut faults);
+        problem.check_links(&mut faults);
+        problem.check_occupancies(&mut faults);
+        if faults.is_empty() { Ok(problem) } else { Err(faults) }
+    }
+
+    /// Every task finishes at this tick or earlier.
+    pub const fn horizon(&self) -> Tick {
+        self.horizon
+    }
+
+    /// The tasks.
+    pub fn tasks(&self) -> &[Task] {
+        &self.tasks
+    }
+
+    /// The resources.
+    pub fn resources(&self) -> &[Resource] {
+        &self.resources
+    }
+
+    /// The calendars.
+    pub fn calendars(&self) -> &[Calendar] {
+        &self.calendars
+    }
+
+    /// The links.
+    pub fn links(&self) -> &[Link] {
+        &self.links
+    }
+
+    /// The occupancies.
+    pub fn occupancies(&self) -> &[Occupancy] {
+        &self.occupancies
+    }
+
+    /// A task.
+    pub fn task(&self, id: TaskId) -> &Task {
+        &self.tasks[id.at()]
+    }
+
+    /// A resource.
+    pub fn resource(&self, id: ResourceId) -> &Resource {
+        &self.resources[id.at()]
+    }
+
+    /// A calendar.
+    pub fn calendar(&self, id: CalendarId) -> &Calendar {
+        &self.calendars[id.at()]
+    }
+
+    /// The tick of the finish of a task that starts at `start` in a mode with nothing done
+    /// yet, or nothing if the mode cannot start there or the calendar ends too soon.
+    pub fn finish_of(&self, task: TaskId, mode: ModeId, start: Tick) -> Option<Tick> {
+        let mode = &self.task(task).modes[mode.at()];
+        match mode.pace {
+            Pace::Elapsed => start.checked_add(mode.work),
+            Pace::Whole(calendar) => {
+                let finish = start.checked_add(mode.work)?;
+                let open = self.calendar(calendar).open_between(start, finish);
+                (open == mode.work).then_some(finish)
+            }
+            Pace::Pausing(calendar) => {
+                let calendar = self.calendar(calendar);
+                let fits = mode.work == 0 || calendar.is_open(start);
+                if fits { calendar.finish_of(start, mode.work) } else { None }
+            }
+        }
+    }
+
+    fn check_size(&self, faults: &mut Vec<Fault>) {
+        // Sums of two times must stay far from overflow.
+        const GREATEST: Tick = Tick::MAX / 8;
+        if !(0..=GREATEST).contains(&self.horizon) {
+            let what = format!("the horizon must lie between 0 and {GREATEST}");
+            faults.push(Fault { subject: Subject::Problem, what });
+        }
+    }
+
+    fn check_tasks(&self, faults: &mut Vec<Fault>) {
+        for (position, task) in self.tasks.iter().enumerate() {
+            let id = TaskId::new(position);
+            let mut fault = |what: &str| {
+                faults.push(Fault { subject: Subject::Task(id), what: what.to_owned() });
+            };
+            if task.modes.is_empty() {
+                fault("a task needs at least one mode");
+            }
+            if !(0..=self.horizon.max(0)).contains(&task.release) {
+                fault("the release must lie between 0 and the horizon");
+            }
+            if task.due.is_some_and(|due| due.weight == 0) {
+                fault("a due date needs a weight of at least 1");
+            }
+            if let Some(what) = self.progress_fault(task) {
+                fault(what);
+            }
+            for (number, mode) in task.modes.iter().enumerate() {
+                let subject = Subject::Mode(id, ModeId::new(number));
+                let what = self.mode_faults(mode);
+                faults.extend(what.map(|what| Fault { subject, what: what.to_owned() }));
+            }
+        }
+    }
+
+    fn progress_fault(&self, task: &Task) -> Option<&'static str> {
+        let (mode, ordered) = match task.progress {
+            Progress::Todo => return None,
+            Progress::Started { mode, start, resume, left } => {
+                (mode, 0 <= start && start <= resume && left >= 0)
+            }
+            Progress::Done { mode, start, finish } => {
+                (mode, 0 <= start && start <= finish)
+            }
+        };
+        if mode.at() >= task.modes.len() {
+            return Some("what has happened names a mode that the task does not have");
+        }
+        let inside = match task.progress {
+            Progress::Done { finish, .. } => finish <= self.horizon,
+            Progress::Started { resume, left, .. } => {
+                resume <= self.horizon && left <= self.horizon
+            }
+            Progress::Todo => true,
+        };
+        (!ordered || !inside).then_some(
+            "what has happened lies out of order, before tick 0 or after the horizon",
+        )
+    }
+
+    fn mode_faults(&self, mode: &crate::Mode) -> impl Iterator<Item = &'static str> {
+        let calendar = match mode.pace {
+            Pace::Elapsed => None,
+            Pace::Whole(calendar) | Pace::Pausing(calendar) => Some(calendar),
+        };
+        let demands = &mode.demands;
+        let twice = demands.iter().enumerate().any(|(position, demand)| {
+            demands[..position]
+                .iter()
+                .any(|d| d.resource == demand.resource && d.during == demand.during)
+        });
+        let unknown = demands.iter().any(|d| d.resource.at() >= self.resources.len());
+        [
+            (!(0..=self.horizon.max(0)).contains(&mode.work))
+                .then_some("the work must lie between 0 and the horizon"),
+            (mode.cost < 0).then_some("a cost must not be negative"),
+            calendar
+                .is_some_and(|c| c.at() >= self.calendars.len())
+                .then_some("the mode names a calendar that does not exist"),
+            unknown.then_some("a demand names a resource that does not exist"),
+            twice.then_some("a resource is demanded twice"),
+            demands
+                .iter()
+                .any(|d| d.amount == 0)
+                .then_some("a demand must be at least 1"),
+        ]
+        .into_iter()
+        .flatten()
+    }
+
+    fn check_links(&self, faults: &mut Vec<Fault>) {
+        for (position, link) in self.links.iter().enumerate() {
+            let subject = Subject::Link(LinkId::new(position));
+            let mut fault =
+                |what: &str| faults.push(Fault { subject, what: what.to_owned() });
+            if !self.knows(link.from) || !self.knows(link.to) {
+                fault("the link names a task that does not exist");
+            }
+            if link.least.is_none() && link.greatest.is_none() {
+                fault("a link needs a least lag or a greatest lag");
+            }
+            let lags = [link.least, link.greatest];
+            let far = self.horizon.saturating_add(1);
+            if lags.iter().flatten().any(|lag| lag.saturating_abs() > far) {
+                fault("a lag must not be greater than the horizon");
+            }
+            if let (Some(least), Some(greatest)) = (link.least, link.greatest)
+                && least > greatest
+            {
+                fault("the least lag is greater than the greatest lag");
+            }
+            if let Clock::Working(calendar) = link.clock {
+                if calendar.at() >= self.calendars.len() {
+                    fault("the link names a calendar that does not exist");
+                }
+                if lags.iter().flatten().any(|&lag| lag < 0) {
+                    fault("a lag in working time must not be negative");
+                }
+            }
+        }
+    }
+
+    fn check_occupancies(&self, faults: &mut Vec<Fault>) {
+        for (position, occupancy) in self.occupancies.iter().enumerate() {
+            let subject = Subject::Occupancy(OccupancyId::new(position));
+            let mut fault =
+                |what: &str| faults.push(Fault { subject, what: what.to_owned() });
+            if !self.knows(occupancy.from) || !self.knows(occupancy.to) {
+                fault("the occupancy names a task that does not exist");
+            }
+            if occupancy.resource.at() >= self.resources.len() {
+                fault("the occupancy names a resource that does not exist");
+            }
+            if occupancy.amount == 0 {
+                fault("an occupancy must be of at least 1");
+            }
+        }
+    }
+
+    fn knows(&self, event: Event) -> bool {
+        event.task.at() < self.tasks.len()
+    }
+}
