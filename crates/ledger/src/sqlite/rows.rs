@@ -1,0 +1,138 @@
+//! Rows as they come out of the database, where nothing is taken on trust: SQLite keeps
+//! any type in any column, and a damaged file may hold anything.
+
+use rusqlite::types::ValueRef;
+
+use super::Meta;
+use crate::chain::{Digest, Link};
+use crate::entry::{Head, LedgerId};
+use crate::verdict::{Fault, FaultKind};
+
+/// A row of `entries`.
+pub(super) enum Row<'a> {
+    /// Every column holds what it must.
+    Sound(Link<'a>, Digest),
+    /// Some column doesn't.
+    Bad {
+        /// The number, where that could be read.
+        number: Option<u64>,
+        /// What is wrong.
+        kind: FaultKind,
+    },
+}
+
+type Found<T> = Result<T, FaultKind>;
+
+/// Decodes a row of `SELECT_ALL` or `SELECT_FROM`.
+pub(super) fn entry<'a>(row: &'a rusqlite::Row<'_>) -> Row<'a> {
+    let number = match count(row, 0, "number") {
+        Ok(number) => number,
+        Err(kind) => return Row::Bad { number: None, kind },
+    };
+    match columns(row, number) {
+        Ok((link, digest)) => Row::Sound(link, digest),
+        Err(kind) => Row::Bad { number: Some(number), kind },
+    }
+}
+
+/// Decodes a row of `SELECT_LAST`.
+pub(super) fn last(row: &rusqlite::Row<'_>) -> Result<Head, Fault> {
+    let number = count(row, 0, "number").map_err(Fault::of)?;
+    let digest = array(row, 1, "digest").map_err(|kind| Fault::at(number, kind))?;
+    Ok(Head { number, digest: Digest::from_bytes(digest) })
+}
+
+/// Decodes the row of `SELECT_META`; `None` is a table without a row.
+pub(super) fn meta(row: Option<&rusqlite::Row<'_>>) -> Result<Meta, Fault> {
+    let Some(row) = row else {
+        return Err(Fault::of(FaultKind::Meta("the row is missing".to_owned())));
+    };
+    let read = || {
+        let id = LedgerId::from_bytes(array(row, 0, "ledger")?);
+        let number = count(row, 1, "head_number")?;
+        let digest = Digest::from_bytes(array(row, 2, "head_digest")?);
+        Ok(Meta { id, head: Head { number, digest } })
+    };
+    read().map_err(|kind: FaultKind| Fault::of(FaultKind::Meta(kind.to_string())))
+}
+
+fn columns<'a>(row: &'a rusqlite::Row<'_>, number: u64) -> Found<(Link<'a>, Digest)> {
+    let version = count(row, 5, "version")?;
+    let link = Link {
+        number,
+        batch: count(row, 1, "batch")?,
+        at: text(row, 2, "recorded_at")?,
+        by: text(row, 3, "recorded_by")?,
+        kind: text(row, 4, "kind")?,
+        version: u32::try_from(version)
+            .map_err(|_| bad("version", format!("{version}, more than 32 bits")))?,
+        body: bytes(row, 6, "body")?,
+    };
+    Ok((link, Digest::from_bytes(array(row, 7, "digest")?)))
+}
+
+fn count(row: &rusqlite::Row<'_>, at: usize, column: &'static str) -> Found<u64> {
+    match value(row, at, column)? {
+        ValueRef::Integer(value) => {
+            u64::try_from(value).map_err(|_| bad(column, format!("{value}, below zero")))
+        }
+        other => Err(bad(column, describe(other))),
+    }
+}
+
+fn text<'a>(
+    row: &'a rusqlite::Row<'_>,
+    at: usize,
+    column: &'static str,
+) -> Found<&'a str> {
+    match value(row, at, column)? {
+        ValueRef::Text(bytes) => std::str::from_utf8(bytes)
+            .map_err(|_| bad(column, "text that isn't UTF-8".to_owned())),
+        other => Err(bad(column, describe(other))),
+    }
+}
+
+fn bytes<'a>(
+    row: &'a rusqlite::Row<'_>,
+    at: usize,
+    column: &'static str,
+) -> Found<&'a [u8]> {
+    match value(row, at, column)? {
+        ValueRef::Blob(bytes) => Ok(bytes),
+        other => Err(bad(column, describe(other))),
+    }
+}
+
+fn array<const N: usize>(
+    row: &rusqlite::Row<'_>,
+    at: usize,
+    column: &'static str,
+) -> Found<[u8; N]> {
+    let found = bytes(row, at, column)?;
+    found
+        .try_into()
+        .map_err(|_| bad(column, format!("{} bytes where {N} must be", found.len())))
+}
+
+fn value<'a>(
+    row: &'a rusqlite::Row<'_>,
+    at: usize,
+    column: &'static str,
+) -> Found<ValueRef<'a>> {
+    row.get_ref(at).map_err(|error| bad(column, error.to_string()))
+}
+
+fn bad(column: &'static str, found: String) -> FaultKind {
+    FaultKind::Column { column, found }
+}
+
+fn describe(value: ValueRef<'_>) -> String {
+    match value {
+        ValueRef::Null => "nothing",
+        ValueRef::Integer(_) => "a whole number",
+        ValueRef::Real(_) => "a broken number",
+        ValueRef::Text(_) => "text",
+        ValueRef::Blob(_) => "bytes",
+    }
+    .to_owned()
+}
