@@ -1,1 +1,31 @@
-//! Being written.
+//! Finished view values to bytes.
+//!
+//! The season's time chart as SVG and as one self-contained HTML page, its jobs as CSV
+//! and as a workbook, a person's days as a calendar file.
+//!
+//! **Knows** the view values in [`view`] and the five formats.
+//!
+//! **Never knows** a domain type, a file, a clock, a network or a query: everything that
+//! is shown, even the text that says when the page was made, comes in finished. The
+//! same view gives the same bytes.
+
+mod calendar;
+mod error;
+mod html;
+mod kind;
+mod svg;
+mod table;
+mod text;
+pub mod view;
+mod workbook;
+
+pub use calendar::calendar;
+pub use error::ChartError;
+pub use html::html;
+pub use kind::JobKind;
+pub use svg::{SvgOptions, svg};
+pub use table::jobs_csv;
+pub use view::{
+    Bar, DayView, JobView, Lane, LaneSet, LoadView, LoadWeek, PersonDays, PlanView,
+};
+pub use workbook::jobs_xlsx;
