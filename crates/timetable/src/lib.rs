@@ -9,12 +9,15 @@
 //! The semantics of every rule are stated on the type that carries it; `verify` and the
 //! search engine are written from those statements, apart from each other.
 //!
+//! [`instance`] reads problems from the text of public benchmark formats.
+//!
 //! **Never knows**: aircraft, people, solvers, files, the wall clock. Time is a count of
 //! ticks from an origin that the caller chose; how long a tick lasts is the caller's
 //! business.
 
 mod calendar;
 mod index;
+pub mod instance;
 mod link;
 mod problem;
 mod profile;

@@ -41,11 +41,12 @@ impl Measures {
         let mut measures = Self { tardiness: 0, cost: 0, drift: 0, length: 0 };
         for (task, assignment) in problem.tasks().iter().zip(&schedule.assignments) {
             let late = task.due.map_or(0, |due| {
-                i64::from((assignment.finish - due.at).max(0)) * i64::from(due.weight)
+                let ticks = i64::from(assignment.finish) - i64::from(due.at);
+                ticks.max(0) * i64::from(due.weight)
             });
             let moved = task.published.map_or(0, |published| {
-                let ticks = (assignment.start - published.start).unsigned_abs();
-                i64::from(ticks) * i64::from(published.weight)
+                let ticks = i64::from(assignment.start) - i64::from(published.start);
+                ticks.abs() * i64::from(published.weight)
             });
             measures.tardiness += late;
             measures.cost += task.modes.get(assignment.mode.at()).map_or(0, |m| m.cost);

@@ -116,14 +116,32 @@ pub struct Due {
 }
 
 /// What has happened of a task already.
+///
+/// What has happened is a fact, and so is all that follows from facts alone: the mode, the
+/// start and the finish of a task that is `Started` or `Done` are the same in every
+/// schedule. A schedule repeats them; it is not blamed for them:
+///
+/// - a link or an occupancy between two events of such tasks is not judged;
+/// - a resource may be used beyond its capacity at a tick as long as only use that every
+///   schedule has is there: that of such tasks, and that of an occupancy from an event of
+///   such a task until the other event or, where a task that is still to do sets it, until
+///   that task's release. Nothing that a schedule chooses may be added at such a tick.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Progress {
     /// Nothing.
     Todo,
     /// It started, in a mode that is no longer open to choice. The work that is left lies
     /// from `resume` on by the mode's pace, as if a task of `left` ticks started at
-    /// `resume`; for a pausing mode the finish counts from the first open tick at or
-    /// after `resume`. Its `release` no longer applies.
+    /// `resume`:
+    ///
+    /// - `Elapsed`: `finish = resume + left`;
+    /// - `Whole`: `finish = resume + left`, and every tick of `[resume, finish)` must be
+    ///   open, so whoever states the facts puts `resume` where the rest can be done;
+    /// - `Pausing`: `finish` is the least tick for which `[resume, finish)` holds `left`
+    ///   open ticks, whether `resume` is open or not; `finish = resume` if `left = 0`.
+    ///
+    /// It uses what its mode demands in `[start, finish)`. Its `release` no longer applies;
+    /// its `deadline` and the horizon do.
     Started {
         /// The mode that it runs in.
         mode: ModeId,

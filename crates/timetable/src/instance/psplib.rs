@@ -1,0 +1,360 @@
+//! The PSPLIB format: a header of counts, then three tables under headings.
+
+use super::findings::{Findings, GREATEST, Word, lines, shorten, words};
+use super::network::{Activity, Arc, Lag, Network, Way};
+
+/// A part of the file.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Heading {
+    Precedence,
+    Requests,
+    Availabilities,
+}
+
+/// The heading that a line is, if it is one.
+pub(super) fn heading(line: &str) -> Option<Heading> {
+    let letters = line.chars().filter(|c| !c.is_whitespace()).take(40);
+    let letters: String = letters.flat_map(char::to_uppercase).collect();
+    [
+        ("PRECEDENCERELATIONS", Heading::Precedence),
+        ("REQUESTS/DURATIONS", Heading::Requests),
+        ("RESOURCEAVAILABILITIES", Heading::Availabilities),
+    ]
+    .into_iter()
+    .find_map(|(title, heading)| letters.starts_with(title).then_some(heading))
+}
+
+pub(super) fn parse(text: &str, findings: &mut Findings) -> Option<Network> {
+    let parts = Parts::of(text);
+    let counts = Counts::read(&parts, findings)?;
+    let mut tables = Tables::new(&counts, findings);
+    for row in &parts.precedence {
+        tables.precedence(row);
+    }
+    for row in &parts.requests {
+        tables.request(row);
+    }
+    let Tables { rows, .. } = tables;
+    for (position, row) in rows.iter().enumerate() {
+        row.check(position + 1, parts.last_line, findings);
+    }
+    let capacities = availabilities(&parts, &counts, findings);
+    refuse_binding(&rows, &counts, &capacities, parts.last_line, findings);
+    let activities = rows.into_iter().map(|row| row.into_activity(counts.renewable));
+    Some(Network {
+        activities: activities.collect(),
+        capacities: capacities.into_iter().take(counts.renewable).collect(),
+        naming: ("job", 1),
+        last_line: parts.last_line,
+    })
+}
+
+/// The lines of the file by heading, without rules and column titles.
+#[derive(Debug, Default)]
+struct Parts<'a> {
+    header: Vec<(usize, &'a str)>,
+    precedence: Vec<Vec<Word<'a>>>,
+    requests: Vec<Vec<Word<'a>>>,
+    availabilities: Vec<Word<'a>>,
+    words: usize,
+    last_line: usize,
+}
+
+impl<'a> Parts<'a> {
+    fn of(text: &'a str) -> Self {
+        let mut parts = Self { last_line: 1, ..Self::default() };
+        let mut part = None;
+        for (line, text) in lines(text) {
+            parts.last_line = line;
+            parts.words += text.split_whitespace().count();
+            if let Some(next) = heading(text) {
+                part = Some(next);
+                continue;
+            }
+            if part.is_some() && is_furniture(text) {
+                continue;
+            }
+            match part {
+                None => parts.header.push((line, text)),
+                Some(Heading::Precedence) => {
+                    parts.precedence.push(words(line, text).collect());
+                }
+                Some(Heading::Requests) => {
+                    parts.requests.push(words(line, text).collect());
+                }
+                Some(Heading::Availabilities) => {
+                    parts.availabilities.extend(words(line, text));
+                }
+            }
+        }
+        parts
+    }
+}
+
+/// Rules and column titles.
+fn is_furniture(line: &str) -> bool {
+    let line = line.trim();
+    let is_title = line.starts_with("jobnr") || line.starts_with(['R', 'N', 'D']);
+    is_title || line.starts_with("**") || line.starts_with("--")
+}
+
+#[derive(Debug, Clone, Copy)]
+struct Counts {
+    jobs: usize,
+    renewable: usize,
+    consumed: usize,
+}
+
+impl Counts {
+    fn read(parts: &Parts<'_>, findings: &mut Findings) -> Option<Self> {
+        let mut count = |key: &str, least: i64, title: &str| {
+            let found = parts.header.iter().find(|(_, text)| {
+                text.trim_start_matches(['-', ' ', '\t']).starts_with(key)
+            });
+            let field = format_args!("{title}");
+            let value = found.and_then(|&(line, text)| {
+                let (_, value) = text.split_once(':')?;
+                words(line, value).next()
+            });
+            let Some(word) = value else {
+                let line = found.map_or(1, |&(line, _)| line);
+                let reason = "it is missing from the header".to_owned();
+                findings.add(line, field, reason, format!("a line `{key} : <number>`"));
+                return None;
+            };
+            findings.count(word, field, least, parts.words)
+        };
+        let jobs = count("jobs", 1, "number of jobs");
+        let renewable = count("renewable", 0, "number of renewable resources");
+        let consumed = count("nonrenewable", 0, "number of nonrenewable resources");
+        let doubly =
+            count("doubly constrained", 0, "number of doubly constrained resources");
+        if doubly.is_some_and(|doubly| doubly > 0) {
+            findings.add(
+                1,
+                format_args!("number of doubly constrained resources"),
+                "resources that are limited both at a time and in all cannot be said"
+                    .to_owned(),
+                "0",
+            );
+        }
+        Some(Self { jobs: jobs?, renewable: renewable?, consumed: consumed? })
+    }
+
+    const fn resources(&self) -> usize {
+        self.renewable + self.consumed
+    }
+}
+
+/// What the tables say of a job; nothing yet where a row has not been seen.
+#[derive(Debug, Default)]
+struct Job {
+    line: usize,
+    declared: Option<usize>,
+    arcs: Vec<Arc>,
+    modes: Vec<Way>,
+    requested: bool,
+}
+
+impl Job {
+    fn check(&self, number: usize, last_line: usize, findings: &mut Findings) {
+        let Some(declared) = self.declared else {
+            let reason = "it has no row in the precedence relations".to_owned();
+            findings.add(last_line, format_args!("job {number}"), reason, "one row");
+            return;
+        };
+        if !self.requested {
+            let reason = "it has no row in the requests and durations".to_owned();
+            findings.add(
+                last_line,
+                format_args!("job {number}"),
+                reason,
+                "one row or more",
+            );
+        } else if declared != self.modes.len() {
+            findings.add(
+                self.line,
+                format_args!("number of modes of job {number}"),
+                format!("it says {declared}, and {} can be read", self.modes.len()),
+                "as many as there are rows of requests and durations",
+            );
+        }
+    }
+
+    fn into_activity(self, renewable: usize) -> Activity {
+        let mut modes = self.modes;
+        for mode in &mut modes {
+            mode.amounts.truncate(renewable);
+        }
+        Activity { modes, arcs: self.arcs }
+    }
+}
+
+struct Tables<'a> {
+    rows: Vec<Job>,
+    counts: Counts,
+    /// The job that the last row of requests was about.
+    current: Option<usize>,
+    findings: &'a mut Findings,
+}
+
+impl<'a> Tables<'a> {
+    fn new(counts: &Counts, findings: &'a mut Findings) -> Self {
+        let rows = (0..counts.jobs).map(|_| Job::default()).collect();
+        Self { rows, counts: *counts, current: None, findings }
+    }
+
+    /// The number of a job, at the head of a row.
+    fn job(&mut self, word: Word<'_>) -> Option<usize> {
+        let bounds = (1, self.counts.jobs as i64);
+        self.findings.number(word, format_args!("job number"), bounds).map(|n| n as usize)
+    }
+
+    /// `job, number of modes, number of successors, successors`.
+    fn precedence(&mut self, row: &[Word<'_>]) {
+        let Some(job) = self.job(row[0]) else { return };
+        let line = row[0].line;
+        let &[_, modes, followers, ref successors @ ..] = row else {
+            let reason = format!("it ends after {} words", row.len());
+            let expected = "job, number of modes, number of successors, successors";
+            self.findings.add(line, format_args!("row of job {job}"), reason, expected);
+            return;
+        };
+        if self.rows[job - 1].declared.is_some() {
+            let reason = format!("job {job} has an earlier row");
+            self.findings.add(line, format_args!("row of job {job}"), reason, "one row");
+            return;
+        }
+        let most = (1, i64::from(u32::MAX));
+        let field = format_args!("number of modes of job {job}");
+        let modes = self.findings.number(modes, field, most);
+        let field = format_args!("number of successors of job {job}");
+        let bounds = (0, successors.len() as i64);
+        if let Some(count) = self.findings.number(followers, field, bounds)
+            && count as usize != successors.len()
+        {
+            let reason = format!("it says {count}, and {} follow", successors.len());
+            self.findings.add(line, field, reason, "as many as follow in the row");
+        }
+        let arcs = self.successors(job, successors);
+        let row = &mut self.rows[job - 1];
+        row.line = line;
+        row.arcs = arcs;
+        row.declared = Some(modes.map_or(0, |modes| modes as usize));
+    }
+
+    fn successors(&mut self, job: usize, words: &[Word<'_>]) -> Vec<Arc> {
+        let mut arcs = Vec::new();
+        for (position, &word) in words.iter().enumerate() {
+            let field = format_args!("successor {} of job {job}", position + 1);
+            let bounds = (1, self.counts.jobs as i64);
+            let Some(to) = self.findings.number(word, field, bounds) else { continue };
+            if to as usize == job {
+                let reason = format!("job {job} follows itself");
+                self.findings.add(word.line, field, reason, "another job");
+            }
+            arcs.push(Arc { to: to as usize - 1, lag: Lag::AfterFinish });
+        }
+        arcs
+    }
+
+    /// `job, mode, duration, demands`, or without the job in a further mode of it.
+    fn request(&mut self, row: &[Word<'_>]) {
+        let resources = self.counts.resources();
+        let line = row[0].line;
+        let rest = if row.len() == resources + 3 {
+            self.current = self.job(row[0]);
+            &row[1..]
+        } else if row.len() == resources + 2 {
+            row
+        } else {
+            self.findings.add(
+                line,
+                format_args!("row beginning with `{}`", shorten(row[0].text)),
+                format!("it has {} words", row.len()),
+                format!(
+                    "job, mode, duration and {resources} demands; the job may be left out \
+                     in its further modes"
+                ),
+            );
+            return;
+        };
+        let Some(job) = self.current else { return };
+        let mode = self.rows[job - 1].modes.len() as i64 + 1;
+        let field = format_args!("mode number of job {job}");
+        self.findings.number(rest[0], field, (mode, mode));
+        let field = format_args!("duration of job {job} in mode {mode}");
+        let work = self.findings.number(rest[1], field, (0, GREATEST));
+        let mut amounts = Vec::new();
+        for (position, &word) in rest[2..].iter().enumerate() {
+            let name = self.counts.name(position);
+            let field = format_args!("demand of job {job} in mode {mode} for {name}");
+            let amount = self.findings.number(word, field, (0, GREATEST));
+            amounts.push(amount.unwrap_or(0) as u32);
+        }
+        self.rows[job - 1].requested = true;
+        self.rows[job - 1].modes.push(Way { work: work.unwrap_or(0) as i32, amounts });
+    }
+}
+
+impl Counts {
+    /// What the columns of the tables call a resource.
+    fn name(&self, position: usize) -> String {
+        match position.checked_sub(self.renewable) {
+            None => format!("R {}", position + 1),
+            Some(consumed) => format!("N {}", consumed + 1),
+        }
+    }
+}
+
+fn availabilities(
+    parts: &Parts<'_>,
+    counts: &Counts,
+    findings: &mut Findings,
+) -> Vec<u32> {
+    let found = &parts.availabilities;
+    if found.len() != counts.resources() {
+        findings.add(
+            found.last().map_or(parts.last_line, |word| word.line),
+            format_args!("resource availabilities"),
+            format!("there are {}", found.len()),
+            format!("{}, one for each resource", counts.resources()),
+        );
+    }
+    let mut capacities = Vec::new();
+    for (position, &word) in found.iter().enumerate().take(counts.resources()) {
+        let name = counts.name(position);
+        let field = format_args!("availability of {name}");
+        capacities.push(findings.number(word, field, (0, GREATEST)).unwrap_or(0) as u32);
+    }
+    capacities
+}
+
+/// Refuses a resource that is used up, unless there is enough of it for the most that all
+/// jobs together can take: then it says nothing and is left out.
+fn refuse_binding(
+    rows: &[Job],
+    counts: &Counts,
+    capacities: &[u32],
+    line: usize,
+    findings: &mut Findings,
+) {
+    for (position, &available) in capacities.iter().enumerate().skip(counts.renewable) {
+        let most = rows.iter().map(|row| {
+            let amounts = row.modes.iter().map(|mode| mode.amounts[position]);
+            u64::from(amounts.max().unwrap_or(0))
+        });
+        let most: u64 = most.sum();
+        if most > u64::from(available) {
+            findings.add(
+                line,
+                format_args!("nonrenewable resource {}", counts.name(position)),
+                format!(
+                    "the jobs can take {most} in all and there are {available}: a limit on \
+                     what is used up cannot be said in this vocabulary"
+                ),
+                format!("at least {most}, so that the limit never binds"),
+            );
+        }
+    }
+}
