@@ -1,1 +1,95 @@
-//! Being written.
+//! The facts people sign, and the rules by which they change.
+//!
+//! A [`Programme`] is the whole return to flight of one aircraft, as plain values. It
+//! changes in one way only: [`Command`]s are checked against it and become [`Entry`]s, and
+//! [`Programme::apply`] folds an entry into it. Each area of the domain is one module that
+//! holds its types, what can be wrong with them, and its line in the two enums.
+//!
+//! **Knows** quantities and the airframe. **Never knows** screens, files, solvers, SQL, or
+//! the wall clock: the time of a command arrives with it.
+
+mod area;
+mod check;
+mod entry;
+pub mod finding;
+pub mod firm;
+pub mod gate;
+mod info;
+pub mod people;
+mod programme;
+pub mod route;
+pub mod season;
+pub mod stand;
+pub mod work;
+
+pub use area::{Change, Named, Register};
+pub use entry::{Command, Difference, Entry, decide, difference};
+pub use finding::{Condition, Decision, Disposition, Finding, Reach};
+pub use firm::{Firm, TakesOn};
+pub use gate::Gate;
+pub use info::Info;
+pub use people::{Authority, Person, Skill, Standing};
+pub use programme::Programme;
+pub use route::{Branch, Hold, Performer, Route, Step, StepKind};
+pub use season::{DateSpan, HeatingPeriod, Season, Shift, Weekday, Weekdays};
+pub use stand::{Place, Stand};
+pub use work::{Actual, Conditions, Job, JobKey, Pack, State};
+
+use quantity::{Id, Kind};
+
+/// Declares the kind of a typed name.
+macro_rules! kind {
+    ($(#[$doc:meta])* $kind:ident, $id:ident, $noun:literal) => {
+        $(#[$doc])*
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+        pub enum $kind {}
+
+        impl Kind for $kind {
+            const NOUN: &'static str = $noun;
+        }
+
+        $(#[$doc])*
+        pub type $id = Id<$kind>;
+    };
+}
+
+kind!(
+    /// The name of a finding.
+    FindingKind, FindingId, "finding"
+);
+kind!(
+    /// The name of a person.
+    PersonKind, PersonId, "person"
+);
+kind!(
+    /// The name of an outside firm.
+    FirmKind, FirmId, "firm"
+);
+kind!(
+    /// The name of a gate.
+    GateKind, GateId, "gate"
+);
+kind!(
+    /// The name of a place in which work is done.
+    PlaceKind, PlaceId, "place"
+);
+kind!(
+    /// The name of a route.
+    RouteKind, RouteId, "route"
+);
+kind!(
+    /// The name of a step within its route.
+    StepName, StepId, "step"
+);
+kind!(
+    /// The name of a pack.
+    PackKind, PackId, "pack"
+);
+kind!(
+    /// The name of a job that somebody wrote down, not one that follows from a route.
+    JobKind, JobId, "job"
+);
+kind!(
+    /// The name of a season.
+    SeasonKind, SeasonId, "season"
+);
