@@ -1,1 +1,51 @@
-//! Being written.
+//! Schedules: decoder (order to dates), heuristics, bounds, exact search, stop rules and
+//! explanations. A problem goes in, an outcome comes out.
+//!
+//! [`solve`] finds a lawful schedule at once where it can, improves it until it is told to
+//! stop, and says what it has proven: optimal, within a bound, or impossible and which rules
+//! can't hold together. [`explain`] says of a schedule what holds each task where it is,
+//! [`driving_chain`] which tasks decide when the last one ends.
+//!
+//! | chapter | what it does |
+//! |---|---|
+//! | `arc`, `pattern`, `steps` | lags, calendars and capacities as monotone functions |
+//! | `model`, `windows`, `order` | a problem made ready: earliest and latest times, what comes first |
+//! | `decode`, `place` | the serial and the parallel scheme, with repair |
+//! | `mirror` | time running backwards |
+//! | `rules`, `island` | populations for problems with every feature |
+//! | `plain`, `breed` | populations for plain problems, fast |
+//! | `energy`, `bounds`, `conflict` | proofs |
+//! | `solve` | rounds of workers, stop rules |
+//! | `explain` | what holds each task |
+//!
+//! **Knows** `timetable`. **Never knows** aircraft, storage, files, the wall clock (a limit
+//! of elapsed time is measured from the call), or the checker, which judges its answers
+//! from outside. Engines are synchronous and `Send`; the same seed and budget of steps give
+//! the same answer with any number of threads.
+
+mod arc;
+mod bounds;
+mod breed;
+mod conflict;
+mod decode;
+mod energy;
+mod explain;
+mod island;
+mod mirror;
+mod model;
+mod order;
+mod outcome;
+mod pattern;
+mod place;
+mod plain;
+mod rules;
+mod solve;
+mod steps;
+mod tiny;
+mod windows;
+mod worker;
+
+pub use conflict::{Conflict, Part};
+pub use explain::{Cause, Reason, driving_chain, explain};
+pub use outcome::{Bound, News, Options, Outcome, Silent, Stop, Stopped, Watch};
+pub use solve::solve;

@@ -1,0 +1,337 @@
+//! What holds each task where it is.
+//!
+//! A task is taken out of the schedule and everything else stays. What then keeps it from
+//! starting earlier is asked for in this order: what has happened; the arcs from other
+//! tasks and the release, which give the earliest start `b`; the calendar, which turns `b`
+//! into an earliest span; the resources, which move that span on. What moved it last is the
+//! cause, what moved it before is what it waited for until then. If nothing moved it as far
+//! as it stands, it keeps a published start or was placed there by choice.
+
+use timetable::{
+    CalendarId, Event, LinkId, OccupancyId, Pace, Problem, ResourceId, Schedule, TaskId,
+    Tick,
+};
+
+use crate::arc::{Source, is_finish, task_of};
+use crate::model::{Hold, Model, Way, event, for_each_open, for_each_use};
+use crate::pattern::Span;
+use crate::steps::Steps;
+
+/// Why a task starts when it does.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Reason {
+    /// The task.
+    pub task: TaskId,
+    /// What finally holds it.
+    pub cause: Cause,
+    /// What held it until then, where the cause is a calendar or a resource: work that
+    /// was ready on Friday evening waits for Monday *since* the work before it ended.
+    pub since: Option<Cause>,
+}
+
+/// Something that holds a task.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Cause {
+    /// Nothing: it starts at the origin of time.
+    Start,
+    /// Its release.
+    Release,
+    /// The least lag of a link, measured from this event.
+    Link(LinkId, Event),
+    /// The greatest lag of a link: it waits so that something later is within reach.
+    GreatestLag(LinkId),
+    /// Its calendar (or, for the end of an occupancy, none) is closed before.
+    Calendar(CalendarId),
+    /// A resource.
+    Resource {
+        /// Which.
+        resource: ResourceId,
+        /// The tasks that use it before, the last to finish first.
+        blockers: Vec<TaskId>,
+        /// The occupancies that hold it before, the last to end first. With neither
+        /// blockers nor occupancies it is the capacity itself that lacks.
+        occupancies: Vec<OccupancyId>,
+    },
+    /// An occupancy that it begins or ends: the events of an occupancy keep their order.
+    Occupancy(OccupancyId),
+    /// The published start, which it keeps though it could be earlier.
+    Published,
+    /// It has begun, or is done.
+    Past,
+    /// Nothing holds it: it could be earlier.
+    Choice,
+}
+
+/// One reason for each task, in the order of the tasks; none if the schedule does not have
+/// one assignment for each task with a mode that it has. The schedule should be lawful.
+pub fn explain(problem: &Problem, schedule: &Schedule) -> Vec<Reason> {
+    let model = Model::new(problem);
+    let Some(scene) = Scene::new(&model, schedule) else {
+        return Vec::new();
+    };
+    (0..model.count()).map(|task| scene.reason(task)).collect()
+}
+
+/// The tasks that decide the schedule, from the one that is latest against its due date (or
+/// ends last, if none is late) back to the origin: each waits for the next.
+pub fn driving_chain(
+    problem: &Problem,
+    schedule: &Schedule,
+    reasons: &[Reason],
+) -> Vec<TaskId> {
+    let mut chain = Vec::new();
+    let mut next = worst(problem, schedule);
+    while let Some(task) = next {
+        if chain.contains(&task) {
+            break;
+        }
+        chain.push(task);
+        let reason = reasons.iter().find(|reason| reason.task == task);
+        next = reason.and_then(|reason| {
+            let before = waits_for(problem, task, &reason.cause);
+            before.or_else(|| waits_for(problem, task, reason.since.as_ref()?))
+        });
+    }
+    chain
+}
+
+fn worst(problem: &Problem, schedule: &Schedule) -> Option<TaskId> {
+    let tasks = || problem.tasks().iter().zip(&schedule.assignments).enumerate();
+    let late = |(_, (task, assignment)): &(
+        usize,
+        (&timetable::Task, &timetable::Assignment),
+    )| {
+        task.due.map_or(0, |due| {
+            i64::from((assignment.finish - due.at).max(0)) * i64::from(due.weight)
+        })
+    };
+    let key = |entry: &(usize, (&timetable::Task, &timetable::Assignment))| {
+        (late(entry), entry.1.1.finish, std::cmp::Reverse(entry.0))
+    };
+    tasks().max_by_key(key).map(|(task, _)| TaskId::new(task))
+}
+
+/// The task that a cause points to.
+fn waits_for(problem: &Problem, task: TaskId, cause: &Cause) -> Option<TaskId> {
+    let other = |a: Event, b: Event| if a.task == task { b.task } else { a.task };
+    match cause {
+        Cause::Link(_, event) => Some(event.task),
+        Cause::GreatestLag(link) => {
+            let link = problem.links().get(link.at())?;
+            Some(other(link.from, link.to))
+        }
+        Cause::Resource { blockers, occupancies, .. } => {
+            let holder = occupancies.first().and_then(|&hold| {
+                problem.occupancies().get(hold.at()).map(|hold| hold.to.task)
+            });
+            blockers.first().copied().or(holder).filter(|&found| found != task)
+        }
+        Cause::Occupancy(hold) => {
+            let hold = problem.occupancies().get(hold.at())?;
+            Some(other(hold.from, hold.to))
+        }
+        Cause::Start
+        | Cause::Release
+        | Cause::Calendar(_)
+        | Cause::Published
+        | Cause::Past
+        | Cause::Choice => None,
+    }
+}
+
+/// A schedule, and what is free beside all of it.
+struct Scene<'m> {
+    model: &'m Model<'m>,
+    span: Vec<Span>,
+    way: Vec<usize>,
+    free: Vec<Steps>,
+}
+
+impl<'m> Scene<'m> {
+    fn new(model: &'m Model<'m>, schedule: &Schedule) -> Option<Self> {
+        if schedule.assignments.len() != model.count() {
+            return None;
+        }
+        let mut scene = Self {
+            model,
+            span: schedule.assignments.iter().map(|a| (a.start, a.finish)).collect(),
+            way: Vec::new(),
+            free: model.static_free.clone(),
+        };
+        for (act, assignment) in model.acts.iter().zip(&schedule.assignments) {
+            let found = act.ways.iter().position(|way| way.mode == assignment.mode);
+            scene.way.push(found?);
+        }
+        for (task, act) in model.acts.iter().enumerate() {
+            if act.fixed.is_none() {
+                let (way, span) = (&act.ways[scene.way[task]], scene.span[task]);
+                for_each_use(way, span, |resource, span, amount| {
+                    scene.free[resource].add(span.0, span.1, -amount);
+                });
+            }
+        }
+        for hold in &model.holds {
+            if model.fixed(hold.from).is_none() || model.fixed(hold.to).is_none() {
+                let (from, to) = (scene.tick(hold.from), scene.tick(hold.to));
+                scene.free[hold.resource].add(from, to, -hold.amount);
+            }
+        }
+        Some(scene)
+    }
+
+    fn tick(&self, node: usize) -> Tick {
+        let span = self.span[task_of(node)];
+        if is_finish(node) { span.1 } else { span.0 }
+    }
+
+    fn reason(&self, task: usize) -> Reason {
+        let id = TaskId::new(task);
+        let plain = |cause| Reason { task: id, cause, since: None };
+        if self.model.acts[task].fixed.is_some() {
+            return plain(Cause::Past);
+        }
+        let start = self.span[task].0;
+        let way = &self.model.acts[task].ways[self.way[task]];
+        let (bound, cause) = self.held_by_rules(task, way);
+        if bound >= start {
+            return plain(cause);
+        }
+        let open = way.pattern.after(bound).map_or(start, |span| span.0);
+        if open >= start {
+            let calendar = self.calendar(task).map_or(Cause::Choice, Cause::Calendar);
+            return Reason { task: id, cause: calendar, since: Some(cause) };
+        }
+        if let Some(resource) = self.held_by_resource(task, way, open) {
+            return Reason { task: id, cause: resource, since: Some(cause) };
+        }
+        let published = self.model.problem.tasks()[task].published;
+        let kept = published.is_some_and(|published| published.start == start);
+        plain(if kept { Cause::Published } else { Cause::Choice })
+    }
+
+    fn calendar(&self, task: usize) -> Option<CalendarId> {
+        let mode = self.model.acts[task].ways[self.way[task]].mode;
+        match self.model.problem.tasks()[task].modes[mode.at()].pace {
+            Pace::Elapsed => None,
+            Pace::Whole(calendar) | Pace::Pausing(calendar) => Some(calendar),
+        }
+    }
+
+    /// The earliest start that arcs and the release allow, and which of them gives it.
+    fn held_by_rules(&self, task: usize, way: &Way) -> (Tick, Cause) {
+        let release = self.model.acts[task].release;
+        let mut best =
+            if release > 0 { (release, Cause::Release) } else { (0, Cause::Start) };
+        for &number in &self.model.into[task] {
+            let arc = &self.model.arcs[number];
+            let mut bound = arc.earliest(self.tick(arc.from));
+            if is_finish(arc.to) {
+                bound = way.pattern.reaching(bound);
+            }
+            if bound > best.0 || (bound == best.0 && best.1 == Cause::Start) {
+                let cause = match self.model.source(number) {
+                    Source::Least(link) => Cause::Link(link, event(arc.from)),
+                    Source::Greatest(link) => Cause::GreatestLag(link),
+                    Source::Occupancy(occupancy) => Cause::Occupancy(occupancy),
+                };
+                best = (bound, cause);
+            }
+        }
+        best
+    }
+
+    /// The resource that keeps the task from starting anywhere in `[from, start)`, and
+    /// who has it then.
+    fn held_by_resource(&self, task: usize, way: &Way, from: Tick) -> Option<Cause> {
+        let mut free = self.free.clone();
+        for_each_use(way, self.span[task], |resource, span, amount| {
+            free[resource].add(span.0, span.1, amount);
+        });
+        let act = &self.model.acts[task];
+        let holds = act.opens.iter().chain(&act.closes).chain(&act.keeps);
+        for hold in holds.map(|&number| self.model.holds[number]) {
+            free[hold.resource].add(
+                self.tick(hold.from),
+                self.tick(hold.to),
+                hold.amount,
+            );
+        }
+        let start = self.span[task].0;
+        let (mut tick, mut last) = (from, None);
+        while let Some(span) = way.pattern.after(tick).filter(|span| span.0 < start) {
+            let (resource, lack) = self.lack(task, way, &free, span)?;
+            last = Some((resource, lack));
+            tick = lack.1.max(span.0 + 1);
+        }
+        let (resource, lack) = last?;
+        Some(self.blocked(task, resource, lack))
+    }
+
+    /// The first resource that lacks for a span, and where.
+    fn lack(
+        &self,
+        task: usize,
+        way: &Way,
+        free: &[Steps],
+        span: Span,
+    ) -> Option<(usize, Span)> {
+        for entry in &way.uses {
+            let resource = entry.resource;
+            if entry.throughout > 0
+                && let Some(lack) = free[resource].lack(span.0, span.1, entry.throughout)
+            {
+                return Some((resource, lack));
+            }
+            let mut found = None;
+            if entry.working > 0 {
+                let need = entry.throughout + entry.working;
+                for_each_open(&way.pattern, span, |open| {
+                    found = found.or_else(|| free[resource].lack(open.0, open.1, need));
+                });
+            }
+            if let Some(lack) = found {
+                return Some((resource, lack));
+            }
+        }
+        let act = &self.model.acts[task];
+        act.opens.iter().find_map(|&number| {
+            let hold: Hold = self.model.holds[number];
+            let from = if is_finish(hold.from) { span.1 } else { span.0 };
+            let lack = free[hold.resource].lack(from, self.tick(hold.to), hold.amount)?;
+            // A lack before the event does no harm: only its own start has to pass it.
+            let until =
+                if is_finish(hold.from) { way.pattern.reaching(lack.1) } else { lack.1 };
+            Some((hold.resource, (lack.0, until)))
+        })
+    }
+
+    fn blocked(&self, task: usize, resource: usize, lack: Span) -> Cause {
+        let overlaps = |span: Span| span.0 < lack.1.max(lack.0 + 1) && span.1 > lack.0;
+        let uses = |&other: &usize| {
+            let act = &self.model.acts[other];
+            let mut found = false;
+            for_each_use(&act.ways[self.way[other]], self.span[other], |r, span, _| {
+                found |= r == resource && overlaps(span);
+            });
+            found && other != task
+        };
+        let mut blockers: Vec<usize> = (0..self.model.count()).filter(uses).collect();
+        blockers.sort_by_key(|&other| (std::cmp::Reverse(self.span[other].1), other));
+        let holds = self.model.holds.iter().enumerate().filter(|(_, hold)| {
+            let ours = task_of(hold.from) == task || task_of(hold.to) == task;
+            let span = (self.tick(hold.from), self.tick(hold.to));
+            hold.resource == resource && !ours && overlaps(span)
+        });
+        let mut occupancies: Vec<(Tick, usize)> =
+            holds.map(|(number, hold)| (-self.tick(hold.to), number)).collect();
+        occupancies.sort_unstable();
+        Cause::Resource {
+            resource: ResourceId::new(resource),
+            blockers: blockers.into_iter().map(TaskId::new).collect(),
+            occupancies: occupancies
+                .into_iter()
+                .map(|(_, number)| OccupancyId::new(number))
+                .collect(),
+        }
+    }
+}

@@ -1,0 +1,126 @@
+//! One kind of handle for all that searches.
+//!
+//! A worker runs for a fixed number of steps and then shows the best schedule that it
+//! knows; between rounds it may be told of a better one. It never looks at other workers
+//! while it runs: that makes the answer independent of how threads run them.
+
+use timetable::{Assignment, Measures, ModeId, Problem, Schedule};
+
+use crate::breed::{Breed, Child};
+use crate::decode::Plan;
+use crate::island::{Island, Member, key_of, recipe_of};
+use crate::model::Model;
+
+/// A lawful schedule and what it measures.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct Found {
+    pub(crate) schedule: Schedule,
+    pub(crate) measures: Measures,
+}
+
+impl Found {
+    /// Measures a schedule.
+    pub(crate) fn of(problem: &Problem, schedule: Schedule) -> Self {
+        let measures = Measures::of(problem, &schedule);
+        Self { schedule, measures }
+    }
+}
+
+/// What a worker has proven.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub(crate) struct Proof {
+    /// No schedule is shorter.
+    pub(crate) length: timetable::Tick,
+    /// Nothing is better than the best schedule that it was told of or found; if there is
+    /// none, there is no lawful schedule.
+    pub(crate) closed: bool,
+}
+
+/// Something that searches.
+#[derive(Debug)]
+pub(crate) enum Worker<'m> {
+    /// A population for any problem.
+    Island(Box<Island<'m>>, &'m Model<'m>),
+    /// A population for plain problems.
+    Breed(Box<Breed<'m>>),
+}
+
+impl Worker<'_> {
+    /// Runs for a number of steps, or until `halt` says so.
+    pub(crate) fn run(&mut self, budget: u64, halt: &(dyn Fn() -> bool + Sync)) {
+        match self {
+            Self::Island(island, _) => island.run(budget, halt),
+            Self::Breed(breed) => breed.run(budget, halt),
+        }
+    }
+
+    /// Steps run so far.
+    pub(crate) fn steps(&self) -> u64 {
+        match self {
+            Self::Island(island, _) => island.steps,
+            Self::Breed(breed) => breed.steps,
+        }
+    }
+
+    /// The best lawful schedule that it knows, if it beats a given one.
+    pub(crate) fn better(
+        &self,
+        problem: &Problem,
+        than: Option<&Found>,
+    ) -> Option<Found> {
+        let beats = |key| than.is_none_or(|best| key < best.measures.key());
+        match self {
+            Self::Island(island, model) => {
+                let best = island.best().filter(|best| best.key.0 == 0)?;
+                let key = (best.key.1, best.key.2, best.key.3);
+                beats(key).then(|| Found::of(problem, best.plan.schedule(model)))
+            }
+            Self::Breed(breed) => {
+                let best = breed.best.as_ref()?;
+                let found = Found::of(problem, schedule_of(problem, best));
+                beats(found.measures.key()).then_some(found)
+            }
+        }
+    }
+
+    /// Hears of a schedule from elsewhere.
+    pub(crate) fn learn(&mut self, found: &Found) {
+        match self {
+            Self::Island(island, model) => {
+                if let Some(member) = member_of(model, &found.schedule) {
+                    island.learn(&member);
+                }
+            }
+            Self::Breed(breed) => {
+                let starts =
+                    found.schedule.assignments.iter().map(|assignment| assignment.start);
+                breed.hear(&starts.collect::<Vec<_>>());
+            }
+        }
+    }
+
+    /// What it has proven.
+    pub(crate) fn proof(&self) -> Proof {
+        match self {
+            Self::Island(..) | Self::Breed(_) => Proof::default(),
+        }
+    }
+}
+
+fn schedule_of(problem: &Problem, child: &Child) -> Schedule {
+    let tasks = problem.tasks().iter().zip(&child.start);
+    let assignments = tasks.map(|(task, &start)| Assignment {
+        mode: ModeId::new(0),
+        start,
+        finish: start + task.modes[0].work,
+    });
+    Schedule { assignments: assignments.collect() }
+}
+
+fn member_of(model: &Model, schedule: &Schedule) -> Option<Member> {
+    let recipe = recipe_of(model, schedule)?;
+    let span = schedule.assignments.iter().map(|a| (a.start, a.finish)).collect();
+    let plan = Plan { span, way: recipe.way.clone(), breach: 0 };
+    let key = key_of(model, &plan);
+    Some(Member { recipe, plan, key })
+}
