@@ -129,4 +129,6 @@ const FT2: Unit = Unit::new(
 static UNITS: [Unit; 5] = [MM2, CM2, M2, IN2, FT2];
 
 pub(crate) static SCALE: Scale =
-    Scale { noun: Area::NOUN, units: &UNITS, usual: "`2 in²`", bare: None };
+    Scale {
+        noun: Area::NOUN, units: &UNITS, usual: "`2 in²`", besides: &[], bare: None
+    };

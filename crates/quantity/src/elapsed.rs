@@ -130,5 +130,6 @@ pub(crate) static SCALE: Scale = Scale {
     noun: Elapsed::NOUN,
     units: &UNITS,
     usual: "`3 days`",
+    besides: &[],
     bare: Some(("h", "min")),
 };

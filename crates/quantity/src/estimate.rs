@@ -61,7 +61,15 @@ impl<T: Notation + Ord> Notation for Estimate<T> {
             T::parse(part).map_err(|error| error.within(Self::NOUN, text, start))
         };
         match parts.as_slice() {
-            [one] => read(one).map(Self::certain),
+            [one] => read(one).map(Self::certain).map_err(|error| {
+                if text.matches('/').count() < 2 {
+                    return error;
+                }
+                let sentence = "each figure of an estimate needs its unit";
+                let fault = Fault::new(0..text.len(), sentence)
+                    .hint("write low / likely / high, such as 2 h / 3 h / 6 h");
+                QuantityError::new(Self::NOUN, text, fault)
+            }),
             [low, likely, high] => Self::new(read(low)?, read(likely)?, read(high)?)
                 .map_err(|order| {
                     let fault = Fault::new(0..text.len(), order.to_string())

@@ -103,5 +103,10 @@ const KGF: Unit = Unit::new("kgf", &["kilogram-force", "kp"], 980_665, 100_000);
 
 static UNITS: [Unit; 4] = [N, KN, LBF, KGF];
 
-pub(crate) static SCALE: Scale =
-    Scale { noun: Force::NOUN, units: &UNITS, usual: "`450 lbf`", bare: None };
+pub(crate) static SCALE: Scale = Scale {
+    noun: Force::NOUN,
+    units: &UNITS,
+    usual: "`450 lbf`",
+    besides: &[],
+    bare: None,
+};

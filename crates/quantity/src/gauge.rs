@@ -31,17 +31,16 @@ pub(crate) fn read(text: &str) -> Option<Result<Rational, Fault>> {
     }))
 }
 
+/// The text without the mark of the gauge, which drawings also write `S.W.G.`.
 fn without_mark(text: &str) -> Option<&str> {
-    let is_mark = |part: Option<&str>| {
-        part.is_some_and(|part| matches!(part, "SWG" | "swg" | "Swg" | "swg." | "SWG."))
-    };
-    for mark in [3, 4] {
-        let back = text.len().checked_sub(mark)?;
-        if is_mark(text.get(back..)) {
-            return text.get(..back);
-        }
+    let of_mark = |c: char| c.is_ascii_alphabetic() || c == '.';
+    let is_mark = |part: &str| part.replace('.', "").eq_ignore_ascii_case("swg");
+    let number = text.trim_end_matches(of_mark);
+    if is_mark(&text[number.len()..]) {
+        return Some(number);
     }
-    is_mark(text.get(..3)).then(|| text.get(3..)).flatten()
+    let number = text.trim_start_matches(of_mark);
+    is_mark(&text[..text.len() - number.len()]).then_some(number)
 }
 
 fn size(number: &str) -> Option<Rational> {

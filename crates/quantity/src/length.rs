@@ -1,7 +1,7 @@
 //! Lengths: the sizes of parts, and arms along the aircraft.
 //!
 //! One inch is 25.4 mm exactly (international yard and pound agreement, 1959). Wire gauges
-//! are those of [`gauge`](crate::gauge).
+//! are those of [`gauge`].
 
 use crate::error::{NotFinite, QuantityError};
 use crate::gauge;
@@ -127,7 +127,7 @@ const INCH: Unit =
 const FOOT: Unit = Unit::new("ft", &["'", "foot", "feet"], 3048, 10_000).joining();
 const THOU: Unit = Unit::new("thou", &["mil", "mils", "thous"], 254, 10_000_000);
 
-static UNITS: [Unit; 8] = [
+static UNITS: [Unit; 10] = [
     MM,
     CM,
     M,
@@ -136,7 +136,26 @@ static UNITS: [Unit; 8] = [
     THOU,
     Unit::new("µm", &["μm", "um", "micron", "microns"], 1, 1_000_000),
     Unit::new("yd", &["yard", "yards"], 9144, 10_000),
+    Unit::refused(
+        "AWG",
+        &["B&S"],
+        "is the American wire gauge, which is not read here",
+        "write the size, such as 0.048 in, or the standard wire gauge, such as 18 SWG",
+    ),
+    // In exact case: a `g` is a slip for the gram.
+    Unit::refused(
+        "gauge",
+        &["ga", "G", "BWG"],
+        "does not say which gauge is meant",
+        "write 18 SWG for the standard wire gauge, or the size, such as 0.048 in",
+    )
+    .in_exact_case(),
 ];
 
-pub(crate) static SCALE: Scale =
-    Scale { noun: Length::NOUN, units: &UNITS, usual: "`3/16 in`", bare: None };
+pub(crate) static SCALE: Scale = Scale {
+    noun: Length::NOUN,
+    units: &UNITS,
+    usual: "`3/16 in`",
+    besides: &["SWG"],
+    bare: None,
+};

@@ -123,5 +123,10 @@ static UNITS: [Unit; 9] = [
     ),
 ];
 
-pub(crate) static SCALE: Scale =
-    Scale { noun: Mass::NOUN, units: &UNITS, usual: "`450 lb`", bare: None };
+pub(crate) static SCALE: Scale = Scale {
+    noun: Mass::NOUN,
+    units: &UNITS,
+    usual: "`450 lb`",
+    besides: &[],
+    bare: None,
+};

@@ -128,5 +128,10 @@ static UNITS: [Unit; 6] = [
     LB_FT,
 ];
 
-pub(crate) static SCALE: Scale =
-    Scale { noun: Moment::NOUN, units: &UNITS, usual: "`1250 lb·in`", bare: None };
+pub(crate) static SCALE: Scale = Scale {
+    noun: Moment::NOUN,
+    units: &UNITS,
+    usual: "`1250 lb·in`",
+    besides: &[],
+    bare: None,
+};

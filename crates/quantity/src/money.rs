@@ -11,7 +11,7 @@ use crate::typed::Notation;
 /// An amount of one currency, in whole minor units (pence, cents).
 ///
 /// Read from `1250.50 GBP`, `GBP 1,250.50`, `£1250`, `€ 12`; with a currency to fall back on
-/// also from `1250` and `$12`. Amounts in different currencies have no order and no sum.
+/// also from `1250`, `$12` and `¥12`. Amounts in different currencies have no order and no sum.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct Money {
     minor: i64,
@@ -55,10 +55,11 @@ impl Money {
         self.currency
     }
 
-    /// Reads an amount; one without a currency, or with a bare `$`, is taken in `default`.
+    /// Reads an amount; one without a currency, or with a bare `$` or `¥`, is taken in
+    /// `default`.
     ///
     /// # Errors
-    /// When the text is not an amount, or the `$` does not belong to `default`.
+    /// When the text is not an amount, or the sign does not belong to `default`.
     pub fn parse_in(text: &str, default: Currency) -> Result<Self, QuantityError> {
         read(text, Some(default))
             .map_err(|fault| QuantityError::new(Self::NOUN, text, fault))
@@ -218,6 +219,15 @@ fn currency(parts: &Parts, default: Option<Currency>) -> Result<Currency, Fault>
             "`$` does not say which dollar is meant".to_owned(),
             "write the three letters, such as USD, CAD or AUD",
         ),
+        ("¥", Some(default)) if matches!(default.code(), "JPY" | "CNY") => Ok(default),
+        ("¥", _) => fault(
+            "`¥` does not say whether yen or yuan are meant".to_owned(),
+            "write the three letters, JPY or CNY",
+        ),
+        (code, _) if code.starts_with(|c: char| c.is_ascii_digit()) => fault(
+            "the number has a space in it".to_owned(),
+            "write the digits together, such as 1250.50 GBP",
+        ),
         (code, _) => Currency::known(code).map_or_else(
             || {
                 fault(
@@ -242,8 +252,8 @@ fn minor(parts: &Parts, currency: Currency) -> Result<i64, Fault> {
     }
     let places = currency.places() as usize;
     if decimals.len() > places {
-        let sentence =
-            format!("{currency} has {places} decimals, not {}", decimals.len());
+        let most = if places == 0 { "no".to_owned() } else { places.to_string() };
+        let sentence = format!("{currency} has {most} decimals, not {}", decimals.len());
         return Err(fault(sentence).hint("round the amount"));
     }
     let digits = format!("{}{decimals:0<places$}", whole.replace(',', ""));

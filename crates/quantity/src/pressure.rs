@@ -148,5 +148,10 @@ static UNITS: [Unit; 9] = [
     Unit::new("kgf/cm²", &["kg/cm²"], 980_665, 10),
 ];
 
-pub(crate) static SCALE: Scale =
-    Scale { noun: Pressure::NOUN, units: &UNITS, usual: "`45 psi`", bare: None };
+pub(crate) static SCALE: Scale = Scale {
+    noun: Pressure::NOUN,
+    units: &UNITS,
+    usual: "`45 psi`",
+    besides: &[],
+    bare: None,
+};

@@ -14,12 +14,14 @@ pub(crate) struct Scale {
     pub(crate) units: &'static [Unit],
     /// The unit that an error shows in its example.
     pub(crate) usual: &'static str,
-    /// A bare whole number behind the first unit counts in the second, as in `1 h 30`.
+    /// What is written in the place of a unit without being one, such as a gauge.
+    pub(crate) besides: &'static [&'static str],
+    /// A bare number behind the first unit counts in the second, as in `1 h 30`.
     pub(crate) bare: Option<(&'static str, &'static str)>,
 }
 
 /// What a unit of each scale is, to somebody who wrote it in the wrong place.
-static KINDS: [(&str, &[Unit]); 9] = [
+pub(crate) static KINDS: [(&str, &[Unit]); 9] = [
     (length::SCALE.noun, length::SCALE.units),
     (mass::SCALE.noun, mass::SCALE.units),
     (force::SCALE.noun, force::SCALE.units),
@@ -39,13 +41,13 @@ impl Scale {
 
     /// The exact value in canonical units.
     pub(crate) fn read_exact(&self, text: &str) -> Result<Rational, QuantityError> {
-        scan(text)
+        scan(text, self.usual)
             .and_then(|scanned| self.sum(&scanned))
             .map_err(|fault| QuantityError::new(self.noun, text, fault))
     }
 
     fn value(&self, text: &str) -> Result<f64, Fault> {
-        let scanned = scan(text)?;
+        let scanned = scan(text, self.usual)?;
         if let Some(value) = self.one_decimal(&scanned)? {
             return Ok(value);
         }
@@ -143,6 +145,9 @@ impl Scale {
         }
         let fault =
             Fault::new(at, format!("{typed} is not a unit known for {}", self.noun));
+        if let (Some((first, second)), true) = (self.bare, term.unit.starts_with(':')) {
+            return fault.hint(format!("write the units, such as 1 {first} 30 {second}"));
+        }
         match nearest(self.units, term.unit) {
             Some(unit) => fault.hint(format!("did you mean {}?", unit.symbol)),
             None => fault.hint(format!("use one of {}", self.list())),
@@ -155,6 +160,7 @@ impl Scale {
             .iter()
             .filter(|unit| unit.refusal.is_none())
             .map(|unit| unit.symbol)
+            .chain(self.besides.iter().copied())
             .collect();
         symbols.join(", ")
     }
@@ -190,14 +196,15 @@ fn check_compound(
             "{} comes before {}, but the larger unit comes first",
             before.symbol, unit.symbol
         );
-        return Err(Fault::new(at, sentence));
+        return Err(Fault::new(at, sentence).hint("write the larger unit first"));
     }
     if first.number.exact().and_then(Rational::whole).is_none() {
         let sentence = format!(
             "only the last number of several may have a fraction, and {} follows",
             unit.symbol
         );
-        return Err(Fault::new(first.number_at.clone(), sentence));
+        return Err(Fault::new(first.number_at.clone(), sentence)
+            .hint("write the fraction in the last unit"));
     }
     Ok(())
 }

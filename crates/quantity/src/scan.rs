@@ -22,16 +22,21 @@ pub(crate) struct Term<'t> {
     pub(crate) unit_at: Range<usize>,
 }
 
-pub(crate) fn scan(text: &str) -> Result<Scanned<'_>, Fault> {
+/// Reads a text; `usual` is what an error shows as an example.
+pub(crate) fn scan<'t>(text: &'t str, usual: &str) -> Result<Scanned<'t>, Fault> {
+    let example = |fault: Fault| match fault.hint {
+        Some(_) => fault,
+        None => fault.hint(format!("write a number and a unit, such as {usual}")),
+    };
     let mut cursor = Cursor { text, at: 0 };
     cursor.skip_spaces();
     if cursor.peek().is_none() {
-        return Err(Fault::new(0..text.len(), "nothing is written here"));
+        return Err(example(Fault::new(0..text.len(), "nothing is written here")));
     }
     let negative = cursor.sign();
     let mut terms = Vec::new();
     loop {
-        let term = cursor.term()?;
+        let term = cursor.term().map_err(example)?;
         let unitless = term.unit.is_empty();
         terms.push(term);
         if cursor.peek().is_none() {
@@ -161,7 +166,8 @@ impl<'t> Cursor<'t> {
             return Err(too_long(at));
         };
         if den == 0 {
-            return Err(Fault::new(at, "a fraction cannot have the denominator 0"));
+            return Err(Fault::new(at, "a fraction cannot have the denominator 0")
+                .hint("write a fraction as 3/16"));
         }
         Rational::new(num, den)
             .and_then(|part| part.checked_add(Rational::integer(whole)))
@@ -226,7 +232,8 @@ impl<'t> Cursor<'t> {
         match self.peek() {
             Some(c) if is_sign(c) => {
                 let range = self.at..self.at + c.len_utf8();
-                Err(Fault::new(range, "a sign may stand only in front of the whole"))
+                Err(Fault::new(range, "a sign may stand only in front of the whole")
+                    .hint("write the sign once, at the beginning"))
             }
             _ => Ok(()),
         }
@@ -255,37 +262,49 @@ impl<'t> Cursor<'t> {
         let rewrite = |number: String| {
             format!("{}{number}{}", &self.text[..number_at.start], &self.text[end..])
         };
-        let point = rewrite(typed.replacen(',', ".", 1));
+        let point = rewrite(typed.replace('.', "").replace(',', "."));
         let plain = rewrite(typed.replace(',', ""));
-        let groups = typed.split(['.']).next().unwrap_or_default().split(',').skip(1);
-        let thousands = groups.clone().all(|group| group.len() == 3);
-        let hint = match (thousands, typed.matches(',').count(), typed.contains('.')) {
-            (true, 1, false) => {
-                format!(
-                    "write {plain} if the comma parts thousands, {point} if it is a point"
-                )
-            }
-            (false, 1, false) => format!("write {point}"),
-            _ => format!("write {plain}"),
+        let (commas, points) = (typed.matches(',').count(), typed.matches('.').count());
+        let thousands = typed
+            .split('.')
+            .next()
+            .is_some_and(|whole| whole.split(',').skip(1).all(|group| group.len() == 3));
+        let comma_last = typed.rfind(',') > typed.rfind('.');
+        let hint = match (thousands, commas, points) {
+            (true, 1, 0) => format!(
+                "write {plain} if the comma parts thousands, {point} if it is a point"
+            ),
+            (_, 1, _) if comma_last => format!("write {point}"),
+            (_, _, 0 | 1) if thousands => format!("write {plain}"),
+            _ => "write one number with at most one point".to_owned(),
         };
         let sentence = format!("{} has a comma in the number", quoted(typed));
         Err(Fault::new(number_at.start..end, sentence).hint(hint))
     }
 
+    /// What to say when something other than a unit follows a number.
     fn two_numbers(&self, terms: &[Term]) -> Fault {
         let start = terms.last().map_or(0, |term| term.number_at.start);
         let rest = self.rest();
-        let sign = rest.chars().next().filter(|&c| is_sign(c)).map_or(0, char::len_utf8);
-        let end = self.at + sign + digits(&rest[sign..]);
-        let typed = &self.text[start..end.max(self.at)];
-        let sentence = format!("{} has no unit between two numbers", quoted(typed));
-        let fault = Fault::new(start..end.max(self.at), sentence);
-        let joined = typed.replace(char::is_whitespace, "");
-        if joined.bytes().all(|c| c.is_ascii_digit()) {
-            let whole = format!("{}{joined}{}", &self.text[..start], &self.text[end..]);
-            return fault.hint(format!("write {whole} if the space parts thousands"));
+        let length = rest.find(char::is_whitespace).unwrap_or(rest.len());
+        let next = &rest[..length];
+        let behind = &self.text[start..self.at];
+        let both = start..self.at + length;
+        let typed = quoted(&self.text[both.clone()]);
+        if next.starts_with('.') && behind.ends_with(|c: char| c.is_ascii_digit()) {
+            return Fault::new(both, format!("{typed} has more than one point"))
+                .hint("write one number with at most one point");
         }
-        fault
+        let fault =
+            Fault::new(both.clone(), format!("{typed} has no unit between two numbers"));
+        let group = digits(next);
+        let whole = behind.trim_end();
+        if digits(whole) == whole.len() && whole.len() <= 3 && group == 3 {
+            let (before, tail) = (&self.text[..start], &rest[group..]);
+            let joined = format!("{before}{whole}{}{tail}", &next[..group]);
+            return fault.hint(format!("write {joined} if the space parts thousands"));
+        }
+        fault.hint("write a unit behind each number, or a single number")
     }
 }
 

@@ -100,5 +100,10 @@ const K: Unit = Unit::new("K", &["kelvin", "kelvins"], 1, 1);
 
 static UNITS: [Unit; 3] = [C, F, K];
 
-pub(crate) static SCALE: Scale =
-    Scale { noun: Temperature::NOUN, units: &UNITS, usual: "`55 °F`", bare: None };
+pub(crate) static SCALE: Scale = Scale {
+    noun: Temperature::NOUN,
+    units: &UNITS,
+    usual: "`55 °F`",
+    besides: &[],
+    bare: None,
+};

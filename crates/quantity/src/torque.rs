@@ -88,21 +88,40 @@ additive!(Torque, "a torque");
 const N_M: Unit = Unit::new("N·m", &["Nm", "newton-metre", "newton-metres"], 1, 1);
 const LBF_IN: Unit = Unit::new(
     "lbf·in",
-    &["in·lbf", "lb·in", "in·lb", "lbs·in", "in·lbs", "inch·pound", "inch·pounds"],
+    &[
+        "in·lbf",
+        "lb·in",
+        "in·lb",
+        "inlb",
+        "lbs·in",
+        "in·lbs",
+        "inch·pound",
+        "inch·pounds",
+    ],
     1_129_848_290_276_167,
     10_000_000_000_000_000,
 );
 const LBF_FT: Unit = Unit::new(
     "lbf·ft",
-    &["ft·lbf", "lb·ft", "ft·lb", "lbs·ft", "ft·lbs", "foot·pound", "foot·pounds"],
+    &[
+        "ft·lbf",
+        "lb·ft",
+        "ft·lb",
+        "ftlb",
+        "lbs·ft",
+        "ft·lbs",
+        "foot·pound",
+        "foot·pounds",
+    ],
     3_389_544_870_828_501,
     2_500_000_000_000_000,
 );
 const KGF_M: Unit = Unit::new("kgf·m", &["m·kgf", "kgfm"], 980_665, 100_000);
 
-static UNITS: [Unit; 8] = [
+static UNITS: [Unit; 9] = [
     N_M,
     Unit::new("kN·m", &["kNm"], 1000, 1),
+    Unit::new("N·mm", &["Nmm"], 1, 1000),
     Unit::new("N·cm", &["Ncm"], 1, 100),
     LBF_IN,
     LBF_FT,
@@ -116,5 +135,10 @@ static UNITS: [Unit; 8] = [
     ),
 ];
 
-pub(crate) static SCALE: Scale =
-    Scale { noun: Torque::NOUN, units: &UNITS, usual: "`450 lbf·in`", bare: None };
+pub(crate) static SCALE: Scale = Scale {
+    noun: Torque::NOUN,
+    units: &UNITS,
+    usual: "`450 lbf·in`",
+    besides: &[],
+    bare: None,
+};

@@ -114,6 +114,10 @@ fn exact_log10(number: i128) -> Option<i32> {
 
 /// The unit of that name.
 pub(crate) fn find(units: &'static [Unit], text: &str) -> Option<&'static Unit> {
+    let as_listed = |unit: &&Unit| unit.symbol == text || unit.also.contains(&text);
+    if let Some(unit) = units.iter().find(as_listed) {
+        return Some(unit);
+    }
     let name = plain(text);
     let folded = name.to_lowercase();
     let exact = units.iter().find(|unit| unit.names().any(|known| known == name));
@@ -134,16 +138,18 @@ pub(crate) fn nearest(units: &'static [Unit], text: &str) -> Option<&'static Uni
         return None;
     }
     let allowed = if length <= 3 { 1 } else { 2 };
+    // Something of the name must be left, or every letter is near to every unit.
     let distance = |unit: &Unit| {
-        unit.names().map(|name| slips(&name.to_lowercase(), &folded)).min().unwrap_or(9)
+        let near = |name: String| {
+            let slips = slips(&name.to_lowercase(), &folded);
+            (slips < length.min(name.chars().count())).then_some(slips)
+        };
+        unit.names().filter_map(near).min().filter(|slips| *slips <= allowed)
     };
     units
         .iter()
         .filter(|unit| unit.refusal.is_none())
-        .map(|unit| (distance(unit), unit))
-        .filter(|(distance, unit)| {
-            *distance <= allowed && *distance < unit.symbol.chars().count().max(2)
-        })
+        .filter_map(|unit| Some((distance(unit)?, unit)))
         .min_by_key(|(distance, _)| *distance)
         .map(|(_, unit)| unit)
 }
@@ -151,17 +157,16 @@ pub(crate) fn nearest(units: &'static [Unit], text: &str) -> Option<&'static Uni
 /// A unit name with one separator, plain quotes, and no ornament: `lbf.in`, `lbf in` and
 /// `lbf-in` are all `lbf·in`, and `in²` is `in2`.
 fn plain(text: &str) -> String {
+    let text = text.trim();
+    let text = text.strip_suffix('.').unwrap_or(text);
     let mut name = String::with_capacity(text.len());
     let mut gap = false;
-    for c in text.trim().chars() {
+    for c in text.chars() {
         match c {
-            '.' | '·' | '⋅' | '•' | '∙' | '×' | '*' | '-' | '‑' | '–' => {
-                gap = true;
-            }
-            c if c.is_whitespace() => gap = true,
+            c if is_separator(c) => gap = true,
             '^' => {}
             c => {
-                if std::mem::take(&mut gap) && !name.is_empty() {
+                if std::mem::take(&mut gap) {
                     name.push('·');
                 }
                 name.push(match c {
@@ -174,7 +179,16 @@ fn plain(text: &str) -> String {
             }
         }
     }
+    // A separator at the end separates nothing: it stays, and names no unit.
+    if gap {
+        name.push('·');
+    }
     name.replace("''", "\"")
+}
+
+fn is_separator(c: char) -> bool {
+    c.is_whitespace()
+        || matches!(c, '.' | '·' | '⋅' | '•' | '∙' | '×' | '*' | '-' | '‑' | '–')
 }
 
 /// How many slips of the hand lie between two words: a letter missing, added, changed, or
@@ -204,4 +218,50 @@ fn slips(left: &str, right: &str) -> usize {
         }
     }
     rows[left.len()][right.len()]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::scale::KINDS;
+
+    #[test]
+    fn a_name_means_one_unit_of_its_scale() {
+        for (kind, units) in KINDS {
+            let mut names: Vec<(String, &str)> = units
+                .iter()
+                .flat_map(|unit| unit.names().map(|name| (fold(unit, name), unit.symbol)))
+                .collect();
+            names.sort();
+            names.dedup();
+            for pair in names.windows(2) {
+                let ((name, one), (other_name, other)) = (&pair[0], &pair[1]);
+                assert!(name != other_name, "{kind}: {name} is {one} and {other}");
+            }
+        }
+    }
+
+    fn fold(unit: &Unit, name: String) -> String {
+        if unit.exact_case { name } else { name.to_lowercase() }
+    }
+
+    /// Both parts of a factor go through `f64` in bare conversions.
+    #[test]
+    fn factors_are_exact_as_floats() {
+        for unit in KINDS.iter().flat_map(|(_, units)| units.iter()) {
+            for part in [unit.factor.0, unit.factor.1, unit.zero.0, unit.zero.1] {
+                assert_eq!(part as f64 as i128, part, "{}", unit.symbol);
+            }
+            assert!(unit.factor.0 > 0 && unit.factor.1 > 0);
+        }
+    }
+
+    #[test]
+    fn slips_of_the_hand_are_counted() {
+        let cases =
+            [("mm", "mm", 0), ("mmm", "mm", 1), ("icnh", "inch", 1), ("lfb", "lbf", 1)];
+        for (left, right, count) in cases {
+            assert_eq!(slips(left, right), count, "{left} {right}");
+        }
+    }
 }

@@ -48,5 +48,6 @@ pub(crate) static SCALE: Scale = Scale {
     noun: Work::NOUN,
     units: &UNITS,
     usual: "`2 h 30 min`",
+    besides: &[],
     bare: Some(("h", "min")),
 };
