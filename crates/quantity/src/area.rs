@@ -10,6 +10,7 @@ use std::ops::Mul;
 
 use crate::length::Length;
 use crate::scalar::held;
+
 /// An area.
 ///
 /// Kept in square metres. Read from `2 sq in`, `in²`, `in2`, `mm²`, `sq ft`, `m²`.
@@ -17,7 +18,7 @@ use crate::scalar::held;
 pub struct Area(f64);
 
 impl Area {
-    /// Square metres.
+    /// An area of so many square metres.
     ///
     /// # Errors
     /// When the number is not finite, or leaves the range of `f64` in square metres.
@@ -30,7 +31,7 @@ impl Area {
         M2.count_in(self.0)
     }
 
-    /// Square millimetres.
+    /// An area of so many square millimetres.
     ///
     /// # Errors
     /// When the number is not finite, or leaves the range of `f64` in square metres.
@@ -43,7 +44,7 @@ impl Area {
         MM2.count_in(self.0)
     }
 
-    /// Square centimetres.
+    /// An area of so many square centimetres.
     ///
     /// # Errors
     /// When the number is not finite, or leaves the range of `f64` in square metres.
@@ -56,7 +57,7 @@ impl Area {
         CM2.count_in(self.0)
     }
 
-    /// Square inches.
+    /// An area of so many square inches.
     ///
     /// # Errors
     /// When the number is not finite, or leaves the range of `f64` in square metres.
@@ -69,7 +70,7 @@ impl Area {
         IN2.count_in(self.0)
     }
 
-    /// Square feet.
+    /// An area of so many square feet.
     ///
     /// # Errors
     /// When the number is not finite, or leaves the range of `f64` in square metres.

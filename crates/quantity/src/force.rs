@@ -17,7 +17,7 @@ use crate::unit::Unit;
 pub struct Force(f64);
 
 impl Force {
-    /// Newtons.
+    /// A force of so many newtons.
     ///
     /// # Errors
     /// When the number is not finite, or leaves the range of `f64` in newtons.
@@ -30,7 +30,7 @@ impl Force {
         N.count_in(self.0)
     }
 
-    /// Kilonewtons.
+    /// A force of so many kilonewtons.
     ///
     /// # Errors
     /// When the number is not finite, or leaves the range of `f64` in newtons.
@@ -43,7 +43,7 @@ impl Force {
         KN.count_in(self.0)
     }
 
-    /// Pounds-force.
+    /// A force of so many pounds-force.
     ///
     /// # Errors
     /// When the number is not finite, or leaves the range of `f64` in newtons.
@@ -56,7 +56,7 @@ impl Force {
         LBF.count_in(self.0)
     }
 
-    /// Kilograms-force.
+    /// A force of so many kilograms-force.
     ///
     /// # Errors
     /// When the number is not finite, or leaves the range of `f64` in newtons.

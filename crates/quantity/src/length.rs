@@ -1,4 +1,4 @@
-//! Lengths: the sizes of parts, and arms along the aircraft.
+//! Lengths: the sizes of parts, and places along an axis.
 //!
 //! One inch is 25.4 mm exactly (international yard and pound agreement, 1959). Wire gauges
 //! are those of [`gauge`].
@@ -10,6 +10,7 @@ use crate::scalar::{additive, quantity};
 use crate::scale::Scale;
 use crate::typed::Notation;
 use crate::unit::Unit;
+
 /// A length, or a place along an axis: it may be negative.
 ///
 /// Kept in metres; see the crate's head for what is exact. Read from `3/16 in`, `1 3/8"`,
@@ -18,7 +19,7 @@ use crate::unit::Unit;
 pub struct Length(f64);
 
 impl Length {
-    /// Metres.
+    /// A length of so many metres.
     ///
     /// # Errors
     /// When the number is not finite, or leaves the range of `f64` in metres.
@@ -31,7 +32,7 @@ impl Length {
         M.count_in(self.0)
     }
 
-    /// Millimetres.
+    /// A length of so many millimetres.
     ///
     /// # Errors
     /// When the number is not finite, or leaves the range of `f64` in metres.
@@ -44,7 +45,7 @@ impl Length {
         MM.count_in(self.0)
     }
 
-    /// Centimetres.
+    /// A length of so many centimetres.
     ///
     /// # Errors
     /// When the number is not finite, or leaves the range of `f64` in metres.
@@ -57,7 +58,7 @@ impl Length {
         CM.count_in(self.0)
     }
 
-    /// Inches.
+    /// A length of so many inches.
     ///
     /// # Errors
     /// When the number is not finite, or leaves the range of `f64` in metres.
@@ -70,7 +71,7 @@ impl Length {
         INCH.count_in(self.0)
     }
 
-    /// Feet.
+    /// A length of so many feet.
     ///
     /// # Errors
     /// When the number is not finite, or leaves the range of `f64` in metres.
@@ -83,7 +84,7 @@ impl Length {
         FOOT.count_in(self.0)
     }
 
-    /// Thousandths of an inch.
+    /// A length of so many thousandths of an inch.
     ///
     /// # Errors
     /// When the number is not finite, or leaves the range of `f64` in metres.

@@ -12,6 +12,7 @@ use std::ops::Mul;
 
 use crate::length::Length;
 use crate::moment::Moment;
+
 /// A mass.
 ///
 /// Kept in kilograms. Read from `12 lb 6 oz`, `450 lb`, `2.5 kg`, `1.2 t`, `1 cwt` (112 lb). A
@@ -20,7 +21,7 @@ use crate::moment::Moment;
 pub struct Mass(f64);
 
 impl Mass {
-    /// Kilograms.
+    /// A mass of so many kilograms.
     ///
     /// # Errors
     /// When the number is not finite, or leaves the range of `f64` in kilograms.
@@ -33,7 +34,7 @@ impl Mass {
         KG.count_in(self.0)
     }
 
-    /// Grams.
+    /// A mass of so many grams.
     ///
     /// # Errors
     /// When the number is not finite, or leaves the range of `f64` in kilograms.
@@ -46,7 +47,7 @@ impl Mass {
         G.count_in(self.0)
     }
 
-    /// Pounds.
+    /// A mass of so many pounds.
     ///
     /// # Errors
     /// When the number is not finite, or leaves the range of `f64` in kilograms.
@@ -59,7 +60,7 @@ impl Mass {
         LB.count_in(self.0)
     }
 
-    /// Ounces.
+    /// A mass of so many ounces.
     ///
     /// # Errors
     /// When the number is not finite, or leaves the range of `f64` in kilograms.

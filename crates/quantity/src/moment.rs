@@ -11,6 +11,7 @@ use std::ops::Div;
 use crate::length::Length;
 use crate::mass::Mass;
 use crate::scalar::held;
+
 /// A moment of mass about a datum: mass times arm.
 ///
 /// Kept in kilogram metres. Read from `1250 lb·in`, `lb in`, `lb.ft`, `kg·m`, `kg·mm`. A force at
@@ -19,7 +20,7 @@ use crate::scalar::held;
 pub struct Moment(f64);
 
 impl Moment {
-    /// Kilogram metres.
+    /// A moment of so many kilogram metres.
     ///
     /// # Errors
     /// When the number is not finite, or leaves the range of `f64` in kilogram metres.
@@ -32,7 +33,7 @@ impl Moment {
         KG_M.count_in(self.0)
     }
 
-    /// Kilogram millimetres.
+    /// A moment of so many kilogram millimetres.
     ///
     /// # Errors
     /// When the number is not finite, or leaves the range of `f64` in kilogram metres.
@@ -45,7 +46,7 @@ impl Moment {
         KG_MM.count_in(self.0)
     }
 
-    /// Pound inches.
+    /// A moment of so many pound inches.
     ///
     /// # Errors
     /// When the number is not finite, or leaves the range of `f64` in kilogram metres.
@@ -58,7 +59,7 @@ impl Moment {
         LB_IN.count_in(self.0)
     }
 
-    /// Pound feet.
+    /// A moment of so many pound feet.
     ///
     /// # Errors
     /// When the number is not finite, or leaves the range of `f64` in kilogram metres.

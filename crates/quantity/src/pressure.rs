@@ -13,6 +13,7 @@ use std::ops::Mul;
 
 use crate::area::Area;
 use crate::force::Force;
+
 /// A pressure or a stress.
 ///
 /// Kept in pascals. Read from `45 psi`, `1.2 bar`, `100 kPa`, `29.92 inHg`, `210 MPa`, `30 ksi`.
@@ -20,7 +21,7 @@ use crate::force::Force;
 pub struct Pressure(f64);
 
 impl Pressure {
-    /// Pascals.
+    /// A pressure of so many pascals.
     ///
     /// # Errors
     /// When the number is not finite, or leaves the range of `f64` in pascals.
@@ -33,7 +34,7 @@ impl Pressure {
         PA.count_in(self.0)
     }
 
-    /// Kilopascals.
+    /// A pressure of so many kilopascals.
     ///
     /// # Errors
     /// When the number is not finite, or leaves the range of `f64` in pascals.
@@ -46,7 +47,7 @@ impl Pressure {
         KPA.count_in(self.0)
     }
 
-    /// Megapascals.
+    /// A pressure of so many megapascals.
     ///
     /// # Errors
     /// When the number is not finite, or leaves the range of `f64` in pascals.
@@ -59,7 +60,7 @@ impl Pressure {
         MPA.count_in(self.0)
     }
 
-    /// Bars.
+    /// A pressure of so many bars.
     ///
     /// # Errors
     /// When the number is not finite, or leaves the range of `f64` in pascals.
@@ -72,7 +73,7 @@ impl Pressure {
         BAR.count_in(self.0)
     }
 
-    /// Pounds-force per square inch.
+    /// A pressure of so many pounds-force per square inch.
     ///
     /// # Errors
     /// When the number is not finite, or leaves the range of `f64` in pascals.
@@ -85,7 +86,7 @@ impl Pressure {
         PSI.count_in(self.0)
     }
 
-    /// Inches of mercury.
+    /// A pressure of so many inches of mercury.
     ///
     /// # Errors
     /// When the number is not finite, or leaves the range of `f64` in pascals.

@@ -51,7 +51,7 @@ macro_rules! quantity {
 
         impl std::fmt::Display for $name {
             fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-                f.write_str(&$crate::Notation::print(*self))
+                f.pad(&$crate::Notation::print(*self))
             }
         }
 

@@ -9,6 +9,7 @@ use crate::scalar::quantity;
 use crate::scale::Scale;
 use crate::typed::Notation;
 use crate::unit::Unit;
+
 /// A temperature; never below absolute zero.
 ///
 /// Kept in kelvins. Read from `55 °F`, `55F`, `12 °C`, `290 K`. Temperatures are not added.
@@ -16,7 +17,7 @@ use crate::unit::Unit;
 pub struct Temperature(f64);
 
 impl Temperature {
-    /// Kelvins.
+    /// A temperature of so many kelvins.
     ///
     /// # Errors
     /// When the number is not finite, or lies below absolute zero.
@@ -29,7 +30,7 @@ impl Temperature {
         K.count_in(self.0)
     }
 
-    /// Degrees Celsius.
+    /// A temperature of so many degrees Celsius.
     ///
     /// # Errors
     /// When the number is not finite, or lies below absolute zero.
@@ -42,7 +43,7 @@ impl Temperature {
         C.count_in(self.0)
     }
 
-    /// Degrees Fahrenheit.
+    /// A temperature of so many degrees Fahrenheit.
     ///
     /// # Errors
     /// When the number is not finite, or lies below absolute zero.

@@ -17,7 +17,7 @@ use crate::unit::Unit;
 pub struct Torque(f64);
 
 impl Torque {
-    /// Newton metres.
+    /// A torque of so many newton metres.
     ///
     /// # Errors
     /// When the number is not finite, or leaves the range of `f64` in newton metres.
@@ -30,7 +30,7 @@ impl Torque {
         N_M.count_in(self.0)
     }
 
-    /// Pound-force inches.
+    /// A torque of so many pound-force inches.
     ///
     /// # Errors
     /// When the number is not finite, or leaves the range of `f64` in newton metres.
@@ -43,7 +43,7 @@ impl Torque {
         LBF_IN.count_in(self.0)
     }
 
-    /// Pound-force feet.
+    /// A torque of so many pound-force feet.
     ///
     /// # Errors
     /// When the number is not finite, or leaves the range of `f64` in newton metres.
@@ -56,7 +56,7 @@ impl Torque {
         LBF_FT.count_in(self.0)
     }
 
-    /// Kilogram-force metres.
+    /// A torque of so many kilogram-force metres.
     ///
     /// # Errors
     /// When the number is not finite, or leaves the range of `f64` in newton metres.

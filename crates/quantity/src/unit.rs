@@ -1,6 +1,7 @@
 //! Units: their names, their exact factors, and finding the one that was meant.
 
 use crate::rational::Rational;
+use crate::scalar::held;
 
 /// One unit of a scale.
 #[derive(Debug, Clone, Copy)]
@@ -94,11 +95,11 @@ impl Unit {
         number * num as f64 / den as f64 + zero_num as f64 / zero_den as f64
     }
 
-    /// The number of these in a canonical value, within a rounding or two.
+    /// The number of these in a canonical value, within a rounding or two; it stays finite.
     pub(crate) fn count_in(self, value: f64) -> f64 {
         let (num, den) = self.factor;
         let (zero_num, zero_den) = self.zero;
-        (value - zero_num as f64 / zero_den as f64) * den as f64 / num as f64
+        held((value - zero_num as f64 / zero_den as f64) * den as f64 / num as f64)
     }
 
     /// All spellings, in the form that [`plain`] gives.

@@ -377,6 +377,7 @@ fn arithmetic_stays_finite() {
     let most = Length::from_m(f64::MAX).unwrap();
     assert_eq!(most + most, most);
     assert_eq!(-most - most, -most);
+    assert!(most.in_mm().is_finite() && most.in_inches().is_finite());
     assert!((most * 2.0).is_err() && (most * f64::NAN).is_err());
     assert_eq!((most * 0.5).unwrap().in_m(), f64::MAX / 2.0);
     assert!(
