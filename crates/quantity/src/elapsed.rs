@@ -21,7 +21,7 @@ macro_rules! time {
             #[doc = concat!("No ", $what, ".")]
             pub const ZERO: Self = Self(0);
 
-            #[doc = concat!("A ", $what, " of so many minutes.")]
+            #[doc = concat!("So many minutes of ", $what, ".")]
             pub const fn from_minutes(minutes: i64) -> Self {
                 Self(minutes)
             }
