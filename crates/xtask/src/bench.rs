@@ -8,8 +8,8 @@
 //! (Kolisch & Sprecher 1996), RCPSP/max (Kolisch, Schwindt & Sprecher 1999), RG300
 //! (instances of the generator `RanGen`).
 //! A folder holds the instance files (`.sm`, `.sch`, `.rcp`), `best_known.csv` with the
-//! columns instance, lower, upper, and if known `cpm.csv` with instance, cpm (the length of
-//! the critical path).
+//! columns instance, lower, upper, and perhaps `cpm.csv` with instance, cpm (the length of the
+//! critical path, worked out here where the table is missing).
 
 mod answer;
 mod call;
@@ -188,7 +188,7 @@ fn row(case: &Case, call: &Call) -> Result<Row> {
     Ok(Row {
         name: case.name.clone(),
         best: case.best,
-        path: case.critical_path,
+        path: case.critical_path.or_else(|| instance.critical_path()),
         answer,
         wall,
         faults,

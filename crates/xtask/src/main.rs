@@ -42,10 +42,16 @@ fn main() -> ExitCode {
     match run(&arguments) {
         Ok(()) => ExitCode::SUCCESS,
         Err(error) => {
-            eprintln!("error: {error:?}");
+            eprintln!("{}", told(&error));
             ExitCode::FAILURE
         }
     }
+}
+
+/// The whole chain of causes, one a line, and no backtrace: the words must suffice.
+fn told(error: &anyhow::Error) -> String {
+    let causes = error.chain().skip(1).map(|cause| format!("\n  because: {cause}"));
+    format!("error: {error}{}", causes.collect::<String>())
 }
 
 fn run(arguments: &[String]) -> Result<()> {

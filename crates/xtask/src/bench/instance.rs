@@ -21,6 +21,28 @@ pub(super) struct Instance {
     pub(super) links: Vec<(usize, usize, i64)>,
 }
 
+impl Instance {
+    /// The length of the longest chain of links, resources aside; none if greatest lags
+    /// contradict least ones.
+    pub(super) fn critical_path(&self) -> Option<i64> {
+        let mut starts = vec![0; self.durations.len()];
+        for _ in 0..=self.durations.len() {
+            let mut moved = false;
+            for &(from, to, lag) in &self.links {
+                let start = starts[from] + lag;
+                if start > starts[to] {
+                    starts[to] = start;
+                    moved = true;
+                }
+            }
+            if !moved {
+                return (starts[0] == 0).then(|| starts.last().copied())?;
+            }
+        }
+        None
+    }
+}
+
 /// Reads a file by its ending.
 pub(super) fn read(file: &Path) -> Result<Instance> {
     let text = fs::read_to_string(file)
@@ -262,6 +284,18 @@ RESOURCEAVAILABILITIES:
         let text = "1 1 0 0 0 1 1 1 [0] 1 1 2 0 2 [-4] [2] 2 1 0 \
                     0 1 0 0 1 1 2 1 2 1 0 0 3";
         assert_eq!(sch(text).unwrap().links, [(0, 1, 0), (1, 0, -4), (1, 2, 2)]);
+    }
+
+    #[test]
+    fn the_critical_path_is_the_longest_chain() {
+        assert_eq!(expected().critical_path(), Some(5));
+        let mut instance = expected();
+        instance.links.push((1, 2, 2));
+        assert_eq!(instance.critical_path(), Some(7));
+        instance.links.push((2, 1, -2));
+        assert_eq!(instance.critical_path(), Some(7));
+        instance.links.push((2, 1, -1));
+        assert_eq!(instance.critical_path(), None);
     }
 
     #[test]
