@@ -1,0 +1,206 @@
+//! Why a job starts when it does, in the programme's words.
+
+use jiff::civil::{Date, DateTime};
+use search::{Cause, Reason};
+use timetable::{CalendarId, Schedule, TaskId};
+
+use crate::draft::{JobKind, LinkWhy};
+use crate::model::{CalendarRole, Model, ResourceRole};
+
+/// A name for a calendar.
+pub(crate) fn calendar(role: &CalendarRole) -> String {
+    let mut parts = Vec::new();
+    let crew: Vec<String> =
+        role.crew.iter().map(|(count, skill)| format!("{count} {skill}")).collect();
+    if !crew.is_empty() {
+        parts.push(format!("hours of {}", crew.join(" + ")));
+    }
+    if let Some(firm) = &role.firm {
+        parts.push(format!("days of {firm}"));
+    }
+    if role.warm {
+        parts.push("warm days".to_owned());
+    }
+    if role.dry {
+        parts.push("dry days".to_owned());
+    }
+    if parts.is_empty() { "any time".to_owned() } else { parts.join(", ") }
+}
+
+/// A date as people say it: `Mon 5 Jan`.
+pub(crate) fn day(date: Date) -> String {
+    date.strftime("%a %-d %b").to_string()
+}
+
+/// A warning about an opening, as a sentence.
+pub(crate) fn warning(warning: &airframe::access::Warning) -> String {
+    use airframe::access::Warning;
+    let names = |items: &[airframe::ItemId]| {
+        items.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ")
+    };
+    match warning {
+        Warning::OverLimit { item, gear, mass, limit } => format!(
+            "{item} with what travels on it is {mass}, more than {gear} may lift ({limit})"
+        ),
+        Warning::UnknownLift { item, gear, unknown } => format!(
+            "nobody knows whether {gear} may lift {item}: no mass is given for {}",
+            names(unknown)
+        ),
+        Warning::RefitRing(items) => {
+            format!("refit_after asks for a ring, which was left out: {}", names(items))
+        }
+        Warning::RefitWaits { item, absent } => {
+            format!(
+                "{item} should be refitted after {absent}, which stays off this season"
+            )
+        }
+    }
+}
+
+/// The reasons of a schedule, put into words.
+pub(crate) struct Words<'a> {
+    pub(crate) model: &'a Model<'a>,
+    pub(crate) schedule: &'a Schedule,
+}
+
+impl Words<'_> {
+    /// One sentence, without a full stop.
+    pub(crate) fn reason(&self, reason: &Reason) -> String {
+        let task = reason.task;
+        let said = self.cause(task, &reason.cause);
+        match &reason.since {
+            Some(since) if !matches!(since, Cause::Start | Cause::Release) => {
+                format!("{said}; until then, {}", self.cause(task, since))
+            }
+            _ => said,
+        }
+    }
+
+    fn cause(&self, task: TaskId, cause: &Cause) -> String {
+        match cause {
+            Cause::Start => "nothing holds it: the season begins".to_owned(),
+            Cause::Release => {
+                let now = self.model.grid.moment(self.model.now);
+                format!("nothing holds it from today, {}", day(now.date()))
+            }
+            Cause::Link(link, _) => self.link(link.at()),
+            Cause::GreatestLag(link) => self.held_back(link.at()),
+            Cause::Calendar(calendar) => self.calendar(task, *calendar),
+            Cause::Resource { resource, blockers, occupancies } => {
+                self.resource(resource.at(), blockers, occupancies)
+            }
+            Cause::Occupancy(occupancy) => {
+                let held = self.model.problem.occupancies()[occupancy.at()];
+                let stand = &self.model.problem.resource(held.resource).name;
+                format!("waits for its stand ({stand})")
+            }
+            Cause::Published => "keeps its published date".to_owned(),
+            Cause::Past => "it has begun".to_owned(),
+            Cause::Choice => "it could start earlier without changing the end".to_owned(),
+        }
+    }
+
+    fn finish(&self, task: usize) -> DateTime {
+        self.model.grid.moment(self.schedule.assignments[task].finish)
+    }
+
+    fn link(&self, number: usize) -> String {
+        let Some(link) = self.model.draft.links.get(number) else {
+            return "waits for what comes before it".to_owned();
+        };
+        let from = &self.model.draft.jobs[link.from];
+        let date = day(self.finish(link.from).date());
+        let key = &from.key;
+        let item = from.item.as_ref().map_or_else(String::new, ToString::to_string);
+        let rest = match (from.kind, link.why) {
+            (JobKind::Wait, _) => format!("waits until {key} has had its time, {date}"),
+            (JobKind::Return, _) => format!("waits for what is due back {date} ({key})"),
+            (JobKind::AtFirm, _) => {
+                format!("waits for the firm to be done, {date} ({key})")
+            }
+            (_, LinkWhy::InTheWay) => {
+                format!("waits until {item} is out of the way, {date}")
+            }
+            (_, LinkWhy::Opens) => format!("waits until {item} is off, {date}"),
+            (_, LinkWhy::WorkDone) => {
+                format!("waits for the work to be done: {key}, {date}")
+            }
+            (_, LinkWhy::RefitOrder) => format!("waits until {item} is back, {date}"),
+            (_, LinkWhy::Checks) => format!("waits for {key}, which it checks, {date}"),
+            (_, LinkWhy::Completes) => format!("the last is {key}, {date}"),
+            (_, LinkWhy::Follows) => format!("follows {key}, {date}"),
+        };
+        if link.at_least > 0 {
+            format!("{rest}, and {} h more", link.at_least.div_euclid(60))
+        } else {
+            rest
+        }
+    }
+
+    fn held_back(&self, number: usize) -> String {
+        let Some(link) = self.model.draft.links.get(number) else {
+            return "held back so that what follows keeps its window".to_owned();
+        };
+        let hours = link.at_most.unwrap_or(0).div_euclid(60);
+        let to = &self.model.draft.jobs[link.to].key;
+        format!("held back so that {to} can follow within {hours} h")
+    }
+
+    fn calendar(&self, task: TaskId, calendar: CalendarId) -> String {
+        let start = self.model.grid.moment(self.schedule.assignments[task.at()].start);
+        let role = &self.model.calendars[calendar.at()];
+        let when = day(start.date());
+        if let Some(firm) = &role.firm {
+            return format!("waits for {firm}'s day, {when}");
+        }
+        let air = match (role.warm, role.dry) {
+            (true, true) => " warm and dry",
+            (true, false) => " warm",
+            (false, true) => " dry",
+            (false, false) => "",
+        };
+        if role.crew.is_empty() {
+            return format!("waits for{air} days, {when}");
+        }
+        let crew: Vec<String> =
+            role.crew.iter().map(|(count, skill)| format!("{count} {skill}")).collect();
+        let air = if air.is_empty() { String::new() } else { format!(" and{air} hours") };
+        format!("waits until {} are in{air}, {when}", crew.join(" + "))
+    }
+
+    fn resource(
+        &self,
+        resource: usize,
+        blockers: &[TaskId],
+        occupancies: &[timetable::OccupancyId],
+    ) -> String {
+        let name = &self.model.problem.resources()[resource].name;
+        let what = match &self.model.resources[resource] {
+            ResourceRole::Skills(skills) => {
+                let names: Vec<&str> = skills.iter().map(|s| s.as_str()).collect();
+                format!("waits for people ({})", names.join(", "))
+            }
+            ResourceRole::Stand(_) => format!("waits for a stand: {name}"),
+            ResourceRole::Place(_) => format!("waits for room in {name}"),
+            ResourceRole::Gear(_) => format!("waits for {name}"),
+            ResourceRole::Firm(_) => format!("waits until {name} can take it in"),
+        };
+        let jobs = blockers.iter().take(3).map(|task| {
+            let date = day(self.finish(task.at()).date());
+            format!("{} (to {date})", self.model.draft.jobs[task.at()].key)
+        });
+        let held = occupancies.iter().take(3).map(|id| {
+            let end = self.model.problem.occupancies()[id.at()].to.task;
+            let date = day(self.finish(end.at()).date());
+            let job = &self.model.draft.jobs[end.at()];
+            let item = job.item.as_ref().map_or_else(String::new, ToString::to_string);
+            format!("{item} (on it until {date})")
+        });
+        let by: Vec<String> = jobs.chain(held).collect();
+        if by.is_empty() {
+            format!("{what}, of which there is not enough before")
+        } else {
+            format!("{what}, taken by {}", by.join(", "))
+        }
+    }
+}
