@@ -211,13 +211,13 @@ impl Chain {
     /// Takes an entry that can't be read; `number` where at least that is known.
     pub fn pass_over(&mut self, number: Option<u64>, kind: FaultKind) -> Vec<Fault> {
         let mut faults = Vec::new();
-        if let Some(number) = number
-            && !self.step_to(number, &mut faults)
-        {
-            return faults;
+        if let Some(number) = number {
+            if !self.step_to(number, &mut faults) {
+                return faults;
+            }
+            self.batch = None;
+            self.digest = None;
         }
-        self.batch = None;
-        self.digest = None;
         faults.push(Fault { entry: number, kind });
         faults
     }

@@ -40,7 +40,8 @@ pub(crate) const INSERT_META: &str = "\
 INSERT INTO meta (only_row, ledger, head_number, head_digest) VALUES (1, $1, 0, $2)";
 
 pub(crate) const SELECT_META: &str = "\
-SELECT ledger, head_number, head_digest FROM meta";
+SELECT ledger, head_number, head_digest, only_row, (SELECT count(*) FROM meta)
+FROM meta ORDER BY only_row";
 
 pub(crate) const UPDATE_HEAD: &str = "\
 UPDATE meta SET head_number = $1, head_digest = $2";

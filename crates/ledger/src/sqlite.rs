@@ -13,7 +13,6 @@ mod open;
 mod rows;
 mod verify;
 
-use std::fs::File;
 use std::ops::ControlFlow;
 use std::path::{Path, PathBuf};
 
@@ -25,6 +24,7 @@ use crate::error::{LedgerError, Result};
 use crate::sql;
 use crate::store::Store;
 use crate::verdict::{Fault, FaultKind, Verdict};
+use files::WriterLock;
 use rows::Row;
 
 /// What a ledger is opened for.
@@ -43,7 +43,7 @@ pub struct SqliteStore {
     conn: Connection,
     file: PathBuf,
     access: Access,
-    _lock: Option<File>,
+    _lock: Option<WriterLock>,
 }
 
 /// The row of `meta`.
@@ -270,5 +270,34 @@ fn read_on(
     match chain.finish(&meta.head) {
         Some(fault) => Err(damaged(fault)),
         None => Ok(()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_full_disk_leaves_the_ledger_as_it_was() {
+        let folder = tempfile::tempdir().unwrap();
+        let mut store = SqliteStore::create(folder.path().join("full.ledger")).unwrap();
+        let entry = |bytes| NewEntry {
+            kind: "note".into(),
+            version: 1,
+            body: vec![b'x'; bytes],
+            at: "2031-01-14T09:30:00Z".into(),
+            by: "A. Fitter".into(),
+        };
+        let before = store.append(0, &[entry(10)]).unwrap();
+        store.conn.pragma_update(None, "max_page_count", 20).unwrap();
+
+        let error = store.append(1, &[entry(10), entry(500_000)]).unwrap_err();
+        assert_eq!(error.hint(), Some("make room on the disk, and repeat"));
+        assert_eq!(store.head().unwrap(), before);
+
+        store.conn.pragma_update(None, "max_page_count", 2000).unwrap();
+        let after = store.append(1, &[entry(10), entry(500_000)]).unwrap();
+        assert_eq!(after.number, 3);
+        assert!(store.verify(Some(&before)).unwrap().is_sound());
     }
 }

@@ -1,5 +1,6 @@
 //! A verified copy while the ledger is in use.
 
+use std::fs;
 use std::path::Path;
 use std::thread;
 use std::time::Duration;
@@ -18,12 +19,21 @@ const TRIES: u32 = 200;
 
 pub(super) fn backup(store: &SqliteStore, path: &Path) -> Result<Head> {
     let file = files::resolve_new(path)?;
-    let _lock = files::lock(&file)?;
     files::refuse_existing(&file)?;
-    let unfinished = files::beside(&file, ".new");
+    let lock = files::lock(&file)?;
+    let written = write(store, &file);
+    // Nobody writes to a backup, so nothing is left beside it. Where the lock file can't be
+    // removed, it does no harm.
+    drop(lock);
+    fs::remove_file(files::beside(&file, ".lock")).ok();
+    written
+}
+
+fn write(store: &SqliteStore, file: &Path) -> Result<Head> {
+    files::refuse_existing(file)?;
+    let unfinished = files::beside(file, ".new");
     files::remove_unfinished(&unfinished)?;
-    let written =
-        copy(store, &unfinished).and_then(|()| check(store, &unfinished, &file));
+    let written = copy(store, &unfinished).and_then(|()| check(store, &unfinished, file));
     let head = match written {
         Ok(head) => head,
         Err(error) => {
@@ -32,7 +42,7 @@ pub(super) fn backup(store: &SqliteStore, path: &Path) -> Result<Head> {
             return Err(error);
         }
     };
-    files::place(&unfinished, &file)?;
+    files::place(&unfinished, file)?;
     Ok(head)
 }
 

@@ -10,6 +10,18 @@ use crate::error::{LedgerError, Result};
 
 const MAGIC: &[u8; 16] = b"SQLite format 3\0";
 
+/// The lock of the one writer, held for as long as this lives.
+#[derive(Debug)]
+pub(super) struct WriterLock(File);
+
+impl Drop for WriterLock {
+    fn drop(&mut self) {
+        // Closing alone would leave the lock with a child process that is being started at
+        // this moment and has not yet closed its copy of the file.
+        self.0.unlock().ok();
+    }
+}
+
 /// The path with `suffix` behind the file's name.
 pub(super) fn beside(file: &Path, suffix: &str) -> PathBuf {
     let mut name = OsString::from(file);
@@ -32,7 +44,7 @@ pub(super) fn resolve_new(path: &Path) -> Result<PathBuf> {
 
 /// Takes the lock of the one writer. The system lets it go when the process ends, however
 /// it ends. The file stays: deleting it could let two writers lock two files of one name.
-pub(super) fn lock(file: &Path) -> Result<File> {
+pub(super) fn lock(file: &Path) -> Result<WriterLock> {
     let path = beside(file, ".lock");
     let lock = OpenOptions::new()
         .create(true)
@@ -41,7 +53,7 @@ pub(super) fn lock(file: &Path) -> Result<File> {
         .open(&path)
         .map_err(|source| LedgerError::io(&path, "open the lock file", source))?;
     match lock.try_lock() {
-        Ok(()) => Ok(lock),
+        Ok(()) => Ok(WriterLock(lock)),
         Err(TryLockError::WouldBlock) => {
             Err(LedgerError::InUse { file: file.to_owned() })
         }
@@ -73,20 +85,23 @@ pub(super) fn inspect(file: &Path) -> Result<()> {
     // With a log beside it the file may rightly be shorter than its header says. The log
     // is looked at after the header and before the length, so that a checkpoint by a
     // writer between these steps can't be taken for damage.
-    if fs::metadata(beside(file, "-wal")).is_ok_and(|log| log.len() > 0) {
+    if has_log(file) {
         return Ok(());
     }
     let actual = fs::metadata(file).map_err(io)?.len();
-    match stated_length(&header) {
-        Some(expected) if actual < expected => {
-            Err(LedgerError::CutShort { file: file.to_owned(), expected, actual })
-        }
-        None if header.len() < 100 => {
-            let file = file.to_owned();
-            Err(LedgerError::CutShort { file, expected: 100, actual })
-        }
-        Some(_) | None => Ok(()),
+    let expected = match header.len() {
+        0..100 => 100,
+        _ => stated_length(&header).unwrap_or(0),
+    };
+    if actual < expected {
+        return Err(LedgerError::CutShort { file: file.to_owned(), expected, actual });
     }
+    Ok(())
+}
+
+/// Whether there is anything in a write-ahead log beside the file.
+pub(super) fn has_log(file: &Path) -> bool {
+    fs::metadata(beside(file, "-wal")).is_ok_and(|log| log.len() > 0)
 }
 
 /// Length in bytes according to the header (<https://www.sqlite.org/fileformat2.html>,
@@ -98,6 +113,9 @@ fn stated_length(header: &[u8]) -> Option<u64> {
         &[high, low] => u64::from(u16::from_be_bytes([high, low])),
         _ => return None,
     };
+    if page_size < 512 || !page_size.is_power_of_two() {
+        return None;
+    }
     let pages: [u8; 4] = word(28)?.try_into().ok()?;
     (word(24)? == word(92)?).then(|| page_size * u64::from(u32::from_be_bytes(pages)))
 }

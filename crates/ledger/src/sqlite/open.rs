@@ -1,6 +1,5 @@
 //! Opening and creating.
 
-use std::fs;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
@@ -57,7 +56,6 @@ pub(super) fn in_memory() -> Result<SqliteStore> {
 /// Opens a file that nobody else knows of, such as a fresh copy, without a lock.
 pub(super) fn open_private(file: &Path) -> Result<Connection> {
     let mut conn = connect(file, Access::ReadWrite)?;
-    check_application(&conn, file)?;
     migrate(&mut conn, file, Access::ReadWrite, sql::MIGRATIONS)?;
     Ok(conn)
 }
@@ -67,26 +65,30 @@ pub(super) fn close(conn: Connection, file: &Path) -> Result<()> {
         .map_err(|(_, source)| LedgerError::sqlite(file, "close the ledger", source))
 }
 
-fn open_to_write(file: PathBuf, lock: fs::File) -> Result<SqliteStore> {
+fn open_to_write(file: PathBuf, lock: files::WriterLock) -> Result<SqliteStore> {
     let conn = open_private(&file)?;
     use_log(&conn, &file)?;
     Ok(SqliteStore { conn, file, access: Access::ReadWrite, _lock: Some(lock) })
 }
 
 fn open_to_read(file: PathBuf) -> Result<SqliteStore> {
-    let mut conn = connect(&file, Access::ReadOnly)?;
-    let checked = check_application(&conn, &file);
-    if let Err(LedgerError::Sqlite { file: _, doing: _, source }) = &checked
-        && source.sqlite_error_code() == Some(ErrorCode::CannotOpen)
-        && !files::beside(&file, "-wal").exists()
-    {
-        conn = connect_unchanging(&file)?;
-        check_application(&conn, &file)?;
-    } else {
-        checked?;
-    }
-    migrate(&mut conn, &file, Access::ReadOnly, sql::MIGRATIONS)?;
-    Ok(SqliteStore { conn, file, access: Access::ReadOnly, _lock: None })
+    let conn = match connect(&file, Access::ReadOnly) {
+        Err(error) if wants_files_beside(&error, &file) => connect_unchanging(&file)?,
+        other => other?,
+    };
+    let mut store = SqliteStore { conn, file, access: Access::ReadOnly, _lock: None };
+    migrate(&mut store.conn, &store.file, Access::ReadOnly, sql::MIGRATIONS)?;
+    Ok(store)
+}
+
+/// Whether SQLite failed because it may not put its files beside a ledger without a log.
+fn wants_files_beside(error: &LedgerError, file: &Path) -> bool {
+    let LedgerError::Sqlite { file: _, doing: _, source } = error else { return false };
+    let refused = matches!(
+        source.sqlite_error_code(),
+        Some(ErrorCode::CannotOpen | ErrorCode::ReadOnly)
+    );
+    refused && !files::has_log(file)
 }
 
 fn connect(file: &Path, access: Access) -> Result<Connection> {
@@ -98,6 +100,7 @@ fn connect(file: &Path, access: Access) -> Result<Connection> {
     let flags = mode | OpenFlags::SQLITE_OPEN_NO_MUTEX;
     let conn = Connection::open_with_flags(file, flags).map_err(err)?;
     configure(&conn).map_err(err)?;
+    check_application(&conn, file)?;
     Ok(conn)
 }
 
@@ -110,6 +113,7 @@ fn connect_unchanging(file: &Path) -> Result<Connection> {
         | OpenFlags::SQLITE_OPEN_URI;
     let conn = Connection::open_with_flags(unchanging_uri(file), flags).map_err(err)?;
     configure(&conn).map_err(err)?;
+    check_application(&conn, file)?;
     Ok(conn)
 }
 
@@ -190,4 +194,27 @@ fn fill(conn: &mut Connection, file: &Path, id: Option<LedgerId>) -> Result<()> 
     conn.execute(sql::INSERT_META, params![id.as_bytes(), start.as_bytes()])
         .map_err(err)?;
     Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::entry::Head;
+    use crate::store::Store;
+
+    #[test]
+    fn a_file_is_read_alone_whatever_its_name() {
+        let folder = tempfile::tempdir().unwrap();
+        for name in ["plain.ledger", "a b%41?c=d#e&f.ledger", "Flügel 50%.ledger"] {
+            let path = folder.path().join(name);
+            let id = LedgerId::from_bytes([7; 16]);
+            drop(create(&path, Some(id)).unwrap());
+            let file = path.canonicalize().unwrap();
+            let conn = connect_unchanging(&file).unwrap();
+            assert!(!files::beside(&file, "-shm").exists(), "{name}");
+            let store = SqliteStore { conn, file, access: Access::ReadOnly, _lock: None };
+            let empty = Head { number: 0, digest: start_digest(&id) };
+            assert_eq!(store.head().unwrap(), empty, "{name}");
+        }
+    }
 }

@@ -51,6 +51,13 @@ pub(super) fn meta(row: Option<&rusqlite::Row<'_>>) -> Result<Meta, Fault> {
         let id = LedgerId::from_bytes(array(row, 0, "ledger")?);
         let number = count(row, 1, "head_number")?;
         let digest = Digest::from_bytes(array(row, 2, "head_digest")?);
+        // SQLite's own check looks at constraints only where it may write.
+        for (at, column) in [(3, "only_row"), (4, "count of rows")] {
+            let found = count(row, at, column)?;
+            if found != 1 {
+                return Err(bad(column, format!("{found} where 1 must be")));
+            }
+        }
         Ok(Meta { id, head: Head { number, digest } })
     };
     read().map_err(|kind: FaultKind| Fault::of(FaultKind::Meta(kind.to_string())))

@@ -1,0 +1,214 @@
+//! A writer killed at any instant loses nothing that it acknowledged, and leaves no part
+//! of a batch.
+//!
+//! Killing a process shows that nothing depends on its memory. It doesn't show what a power
+//! cut does to the disk's own cache; for that the second test cuts the log at any byte.
+
+use std::fs;
+use std::io::{BufRead, BufReader, Write};
+use std::path::{Path, PathBuf};
+use std::process::{Child, Command, Stdio};
+use std::thread;
+use std::time::Duration;
+
+use ledger::{Access, Head, LedgerError, NewEntry, SqliteStore, Store};
+use tempfile::tempdir;
+
+use crate::{create, entry, raw, read_all};
+
+const ACKNOWLEDGED: &str = "acknowledged ";
+
+/// Sizes of batches, in turn: most small, some larger than a page, one larger than many.
+const SIZES: [u64; 7] = [1, 3, 2, 40, 1, 7, 900];
+
+/// A small generator (Knuth's MMIX multiplier), so that each run has the same waits.
+struct Waits(u64);
+
+impl Waits {
+    fn next(&mut self, below: u64) -> u64 {
+        self.0 = self
+            .0
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1_442_695_040_888_963_407);
+        (self.0 >> 33) % below
+    }
+}
+
+/// Not a test: the process that the tests below start and kill. It reads the ledger's path
+/// from its standard input, and does nothing if there is none.
+#[test]
+#[ignore = "started by the other tests"]
+fn writer_that_is_killed() {
+    let mut path = String::new();
+    std::io::stdin().read_line(&mut path).unwrap();
+    let path = PathBuf::from(path.trim_end_matches('\n'));
+    if path.as_os_str().is_empty() {
+        return;
+    }
+    let mut store = match SqliteStore::create_with_id(&path, crate::ID) {
+        Err(LedgerError::Exists { .. }) => {
+            SqliteStore::open(&path, Access::ReadWrite).unwrap()
+        }
+        other => other.unwrap(),
+    };
+    let mut number = store.head().unwrap().number;
+    for &size in SIZES.iter().cycle() {
+        let part = |part| NewEntry {
+            body: format!("{part} of {size}").into_bytes(),
+            ..entry(part)
+        };
+        let batch: Vec<NewEntry> = (1..=size).map(part).collect();
+        let head = store.append(number, &batch).unwrap();
+        number = head.number;
+        println!("\n{ACKNOWLEDGED}{} {}", head.number, head.digest);
+    }
+}
+
+fn start(path: &Path) -> Child {
+    let mut child = Command::new(std::env::current_exe().unwrap())
+        .args(["crash::writer_that_is_killed", "--exact", "--ignored", "--nocapture"])
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    let mut stdin = child.stdin.take().unwrap();
+    writeln!(stdin, "{}", path.display()).unwrap();
+    child
+}
+
+/// Kills the child some time after its `wanted`th acknowledgement, and returns all heads
+/// that it acknowledged.
+fn kill(mut child: Child, wanted: u64, wait: Duration) -> Vec<Head> {
+    let stdout = BufReader::new(child.stdout.take().unwrap());
+    let mut heads = Vec::new();
+    let mut lines = stdout.lines();
+    while (heads.len() as u64) < wanted {
+        let Some(line) = lines.next() else {
+            let told = child.wait_with_output().unwrap();
+            panic!(
+                "the writer ended by itself: {}",
+                String::from_utf8_lossy(&told.stderr)
+            );
+        };
+        heads.extend(acknowledged(&line.unwrap()));
+    }
+    thread::sleep(wait);
+    child.kill().unwrap();
+    child.wait().unwrap();
+    // A last line may be cut; then it was not told.
+    heads.extend(lines.map_while(Result::ok).filter_map(|line| acknowledged(&line)));
+    heads
+}
+
+fn acknowledged(line: &str) -> Option<Head> {
+    let (number, digest) = line.strip_prefix(ACKNOWLEDGED)?.split_once(' ')?;
+    Some(Head { number: number.parse().ok()?, digest: digest.parse().ok()? })
+}
+
+/// Every batch is whole, and the chain sound and with each of the heads.
+fn check(store: &SqliteStore, heads: &[Head]) {
+    let verdict = store.verify(heads.last()).unwrap();
+    assert!(verdict.is_sound(), "{verdict:#?}");
+    let entries = read_all(store, 0).unwrap();
+    for head in heads {
+        assert_eq!(entries[head.number as usize - 1].digest, head.digest);
+    }
+    for batch in entries.chunk_by(|one, next| one.batch == next.batch) {
+        let size = batch.len();
+        for (entry, part) in batch.iter().zip(1..) {
+            let body = String::from_utf8(entry.body.clone()).unwrap();
+            assert_eq!(body, format!("{part} of {size}"), "entry {}", entry.number);
+        }
+    }
+}
+
+#[test]
+fn a_killed_writer_loses_nothing_that_it_acknowledged() {
+    let folder = tempdir().unwrap();
+    let path = folder.path().join("a.ledger");
+    let mut waits = Waits(1);
+    let mut last = 0;
+    for round in 0..40 {
+        let wanted = 1 + waits.next(12);
+        let heads = kill(start(&path), wanted, Duration::from_micros(waits.next(9000)));
+        assert!(heads.iter().is_sorted_by(|one, next| one.number < next.number));
+        // Every third time a reader comes first, and finds the log as it was left.
+        if round % 3 == 0 {
+            check(&SqliteStore::open(&path, Access::ReadOnly).unwrap(), &heads);
+        }
+        let store = SqliteStore::open(&path, Access::ReadWrite).unwrap();
+        check(&store, &heads);
+        let head = store.head().unwrap();
+        assert!(head.number >= heads.last().unwrap().number && head.number > last);
+        last = head.number;
+    }
+}
+
+#[test]
+fn a_writer_killed_while_it_creates_leaves_a_ledger_or_none() {
+    let folder = tempdir().unwrap();
+    let mut waits = Waits(2);
+    let mut found = 0;
+    for round in 0..40 {
+        let path = folder.path().join(format!("{round}.ledger"));
+        // Now and then it may get as far as a first batch, so that both sides are seen.
+        let wanted = u64::from(round % 8 == 0);
+        let heads = kill(start(&path), wanted, Duration::from_micros(waits.next(12_000)));
+        match SqliteStore::open(&path, Access::ReadWrite) {
+            Ok(store) => {
+                found += 1;
+                check(&store, &heads);
+            }
+            Err(LedgerError::NotFound { .. }) => {
+                assert!(heads.is_empty());
+                // Whatever else was left, a ledger can be made there.
+                create(&path, &[1]);
+            }
+            Err(error) => panic!("{error}"),
+        }
+    }
+    assert!(found >= 5);
+}
+
+#[test]
+fn a_log_cut_at_any_byte_gives_whole_batches() {
+    let folder = tempdir().unwrap();
+    let path = folder.path().join("a.ledger");
+    let sizes = [2, 5, 1, 30, 3, 1, 8];
+    create(&path, &[]);
+    // A reader that stays keeps the log from being cleared when the writer closes.
+    let reader = raw(&path);
+    reader.query_row("SELECT count(*) FROM entries", [], |_| Ok(())).unwrap();
+    let mut store = SqliteStore::open(&path, Access::ReadWrite).unwrap();
+    let mut ends = vec![0];
+    for size in sizes {
+        let last = *ends.last().unwrap();
+        let batch: Vec<NewEntry> = (1..=size)
+            .map(|part| NewEntry {
+                body: format!("{part} of {size}").into_bytes(),
+                ..entry(part)
+            })
+            .collect();
+        ends.push(store.append(last, &batch).unwrap().number);
+    }
+    let main = fs::read(&path).unwrap();
+    let log = fs::read(folder.path().join("a.ledger-wal")).unwrap();
+    drop(store);
+
+    let cut = folder.path().join("cut.ledger");
+    let mut waits = Waits(3);
+    let mut seen = std::collections::BTreeSet::new();
+    let lengths = (0..60).map(|_| waits.next(log.len() as u64) as usize);
+    for length in lengths.chain([0, 31, 32, log.len()]) {
+        fs::write(&cut, &main).unwrap();
+        fs::write(folder.path().join("cut.ledger-wal"), &log[..length]).unwrap();
+        fs::remove_file(folder.path().join("cut.ledger-shm")).ok();
+        let store = SqliteStore::open(&cut, Access::ReadWrite).unwrap();
+        check(&store, &[]);
+        let head = store.head().unwrap().number;
+        assert!(ends.contains(&head), "{head}");
+        seen.insert(head);
+    }
+    assert!(seen.contains(&0) && seen.contains(ends.last().unwrap()) && seen.len() > 4);
+}

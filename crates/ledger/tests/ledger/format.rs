@@ -1,0 +1,95 @@
+//! The byte format, held to digests that another program computed.
+
+use ledger::chain::start_digest;
+use ledger::{NewEntry, SqliteStore, Store};
+use tempfile::tempdir;
+
+use crate::{ID, raw, read_all};
+
+/// The digests were computed by the Python program in the head of `ledger::chain`, with a
+/// BLAKE3 written in Python from its specification, which agreed with the reference
+/// implementation on inputs of 0 to 9000 bytes.
+#[test]
+fn digests_are_those_that_another_program_computes() {
+    let folder = tempdir().unwrap();
+    let mut store = SqliteStore::create_with_id(folder.path().join("a"), ID).unwrap();
+    let entry = |at: &str, by: &str, kind: &str, version, body: &[u8]| NewEntry {
+        kind: kind.into(),
+        version,
+        body: body.to_vec(),
+        at: at.into(),
+        by: by.into(),
+    };
+    let text = br#"{"text":"hull bottom opened"}"#;
+    let long: Vec<u8> = (0..=255).collect::<Vec<u8>>().repeat(20);
+    let second = "2031-01-14T09:31:00.5+01:00";
+    store
+        .append(0, &[entry("2031-01-14T09:30:00Z", "A. Fitter", "note", 1, text)])
+        .unwrap();
+    store
+        .append(
+            1,
+            &[
+                entry(second, "Ångström, Ö.", "finding", u32::MAX, b""),
+                entry(second, "B", "x", 0, &long),
+            ],
+        )
+        .unwrap();
+
+    assert_eq!(
+        start_digest(&ID).to_string(),
+        "f68d58989e7caa06bc5fab44c66b431dbc52e92d6ea0ac66b883af644aa47f39"
+    );
+    let digests: Vec<String> = read_all(&store, 0)
+        .unwrap()
+        .iter()
+        .map(|entry| entry.digest.to_string())
+        .collect();
+    assert_eq!(
+        digests,
+        [
+            "4d298c9ba097c0915b14fb6ffe2610a73701cac7b9c202b69e1c501019a66b7d",
+            "f3f98996b7f67bb06e29131a701dc6721c8f3ce9bb78df687b0f737ab239d243",
+            "c08293313d11daa4da9b7986abda18fbe9acbc82ba52d53290b93bcd5852ac5c",
+        ]
+    );
+}
+
+/// What the module head tells about tables and columns, for whoever reads the file with
+/// another program.
+#[test]
+fn the_file_holds_the_tables_that_the_format_names() {
+    let folder = tempdir().unwrap();
+    let path = folder.path().join("a");
+    crate::create(&path, &[2]);
+    let conn = raw(&path);
+    let columns = |table: &str| -> Vec<String> {
+        let statement =
+            format!("SELECT name || ' ' || type FROM pragma_table_info('{table}')");
+        let mut statement = conn.prepare(&statement).unwrap();
+        let names = statement.query_map([], |row| row.get(0)).unwrap();
+        names.collect::<Result<_, _>>().unwrap()
+    };
+    assert_eq!(
+        columns("entries"),
+        [
+            "number BIGINT",
+            "batch BIGINT",
+            "recorded_at TEXT",
+            "recorded_by TEXT",
+            "kind TEXT",
+            "version BIGINT",
+            "body BLOB",
+            "digest BLOB",
+        ]
+    );
+    assert_eq!(
+        columns("meta"),
+        ["only_row BIGINT", "ledger BLOB", "head_number BIGINT", "head_digest BLOB"]
+    );
+    let pragma = |name: &str| -> i64 {
+        conn.pragma_query_value(None, name, |row| row.get(0)).unwrap()
+    };
+    assert_eq!(pragma("application_id"), i64::from(u32::from_be_bytes(*b"Turn")));
+    assert_eq!(pragma("user_version"), 1);
+}
