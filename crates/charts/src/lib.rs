@@ -10,9 +10,16 @@
 //! same view gives the same bytes.
 
 mod calendar;
+mod draw;
 mod error;
+mod frame;
 mod html;
 mod kind;
+mod layout;
+mod legend;
+mod load;
+mod paint;
+mod scale;
 mod svg;
 mod table;
 mod text;

@@ -1,0 +1,147 @@
+//! From civil time to the horizontal place on the chart.
+//!
+//! Every day has the same width, weekends and closures too, so that a length on paper is
+//! a length of the calendar. Within a day only the hours in which somebody works are
+//! drawn: with a day from 08:00 to 16:30, 16:30 on Monday and 08:00 on Tuesday are the
+//! same place. A job that runs for three days is one bar and not three ticks.
+
+use jiff::ToSpan;
+use jiff::civil::{Date, DateTime, Time, Weekday};
+
+use crate::kind::JobKind;
+use crate::view::{JobView, PlanView};
+
+/// The most days that are drawn; what lies beyond is drawn at the edge.
+const MOST_DAYS: i32 = 3660;
+const DAY_MINUTES: i32 = 24 * 60;
+
+/// The horizontal scale of one chart.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Scale {
+    /// The first day drawn.
+    pub first: Date,
+    /// How many days are drawn, at least one.
+    pub days: i32,
+    /// Width of the plot.
+    pub width: f64,
+    /// Minute of the day at which the drawn part of a day begins and ends.
+    hours: (i32, i32),
+}
+
+impl Scale {
+    /// A scale on which the season, the gate and every job have their place.
+    pub(crate) fn of(view: &PlanView, width: f64) -> Self {
+        let mut first = view.from.min(view.until);
+        let mut last = view.from.max(view.until).max(view.gate.1);
+        if let Some(complete) = view.complete {
+            last = last.max(complete.date());
+        }
+        for job in &view.jobs {
+            first = first.min(job.start.date());
+            last = last.max(last_day(job.finish));
+        }
+        let days = (days_between(first, last) + 1).clamp(1, MOST_DAYS);
+        Self { first, days, width, hours: worked_hours(&view.jobs) }
+    }
+
+    /// Width of one day.
+    pub(crate) fn day_width(&self) -> f64 {
+        self.width / f64::from(self.days)
+    }
+
+    /// The place of a moment, from 0 to the width.
+    pub(crate) fn x(&self, at: DateTime) -> f64 {
+        let minute = i32::from(at.hour()) * 60 + i32::from(at.minute());
+        let (open, shut) = self.hours;
+        let within = f64::from(minute.clamp(open, shut) - open) / f64::from(shut - open);
+        self.place(f64::from(days_between(self.first, at.date())) + within)
+    }
+
+    /// The place at which a day begins.
+    pub(crate) fn day_start(&self, date: Date) -> f64 {
+        self.place(f64::from(days_between(self.first, date)))
+    }
+
+    /// The place at which a day ends.
+    pub(crate) fn day_end(&self, date: Date) -> f64 {
+        self.place(f64::from(days_between(self.first, date)) + 1.0)
+    }
+
+    /// Whether the day is drawn.
+    pub(crate) fn holds(&self, date: Date) -> bool {
+        (0..self.days).contains(&days_between(self.first, date))
+    }
+
+    /// The days drawn, in order.
+    pub(crate) fn dates(&self) -> impl Iterator<Item = Date> + use<> {
+        let mut next = Some(self.first);
+        let count = self.days as usize;
+        std::iter::from_fn(move || {
+            let date = next?;
+            next = date.tomorrow().ok();
+            Some(date)
+        })
+        .take(count)
+    }
+
+    /// The first day of each month drawn, the first day drawn included.
+    pub(crate) fn months(&self) -> Vec<Date> {
+        let first = self.first;
+        self.dates().filter(|date| date.day() == 1 || *date == first).collect()
+    }
+
+    /// The Mondays drawn.
+    pub(crate) fn mondays(&self) -> Vec<Date> {
+        self.dates().filter(|date| date.weekday() == Weekday::Monday).collect()
+    }
+
+    fn place(&self, days: f64) -> f64 {
+        (days * self.day_width()).clamp(0.0, self.width)
+    }
+}
+
+/// Whole days from one date to another, negative if the second is earlier.
+pub(crate) fn days_between(from: Date, until: Date) -> i32 {
+    (until - from).get_days()
+}
+
+/// The day on which something that ends at that moment is last seen: midnight belongs to
+/// the day that it ends.
+fn last_day(finish: DateTime) -> Date {
+    if finish.time() == Time::midnight() {
+        finish.date().saturating_sub(1.day())
+    } else {
+        finish.date()
+    }
+}
+
+/// The hours of the day in which people work, from the stretches of the jobs themselves.
+fn worked_hours(jobs: &[JobView]) -> (i32, i32) {
+    let (mut open, mut shut) = (DAY_MINUTES, 0);
+    let mut see = |from: DateTime, until: DateTime, one_stretch: bool| {
+        let over_night = one_stretch && days_between(from.date(), last_day(until)) > 0;
+        if over_night {
+            (open, shut) = (0, DAY_MINUTES);
+            return;
+        }
+        open = open.min(minute(from));
+        let end = minute(until);
+        shut = shut.max(if end == 0 { DAY_MINUTES } else { end });
+    };
+    for job in jobs {
+        if matches!(job.kind, JobKind::Away | JobKind::Wait) {
+            continue;
+        }
+        for &(from, until) in &job.working {
+            see(from, until, true);
+        }
+        if job.working.is_empty() {
+            see(job.start, job.finish, false);
+        }
+    }
+    if shut - open < 60 { (0, DAY_MINUTES) } else { (open, shut) }
+}
+
+fn minute(at: DateTime) -> i32 {
+    i32::from(at.hour()) * 60 + i32::from(at.minute())
+}
