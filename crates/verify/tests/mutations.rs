@@ -536,6 +536,27 @@ fn stretches_end_where_there_is_enough() {
     assert_eq!(rules, [stretch(22, 24), stretch(32, 36)]);
 }
 
+/// What every schedule has ends with the event even where that comes too early.
+#[test]
+fn an_occupancy_ends_with_its_event() {
+    let mut parts = workshop();
+    parts.tasks[DRAFT].release = 18;
+    let (from, to) = (start(SURVEY), start(DRAFT));
+    parts.occupancies.push(Occupancy { resource: STAND, amount: 1, from, to });
+    parts.run(TRESTLE, 14, 15);
+    let rules: Vec<_> = parts.check().into_iter().map(|note| note.rule).collect();
+    let early = Rule::StartsTooEarly { task: TaskId::new(DRAFT), start: 13, release: 18 };
+    let short = Rule::CapacityExceeded {
+        resource: STAND,
+        tick: 14,
+        until: 15,
+        used: 3,
+        capacity: 1,
+        users: uses(&[(runs(TRESTLE), 1), (occupies(2), 1), (occupies(3), 1)]),
+    };
+    assert_eq!(rules, [early, short]);
+}
+
 /// Checks one started task in each pace.
 fn rest(pace: Pace, (resume, left): (Tick, Tick), finish: Tick) -> Vec<Rule> {
     let mut parts = workshop();
