@@ -103,7 +103,7 @@ fn failure(step: &Step) -> String {
 
 fn format() -> Result<()> {
     shell::run(&mut shell::cargo(&["fmt", "--all", "--check"]))
-        .context("`cargo fmt --all` puts it right")
+        .context("the formatting differs; `cargo fmt --all` puts it right")
 }
 
 fn lints() -> Result<()> {
@@ -121,7 +121,7 @@ fn spelling(gate: &mut Gate) -> Result<()> {
     let mut command = Command::new(python::program("typos"));
     command.args(["--config", "typos.toml"]).current_dir(shell::root());
     shell::run(&mut command).context(
-        "mend the spelling, or add the word to typos.toml with the reason why it is right",
+        "words are misspelt; mend them, or add one to typos.toml with the reason why it is right",
     )
 }
 
