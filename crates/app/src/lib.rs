@@ -1,1 +1,33 @@
-//! Being written.
+//! The use cases: one function each, plain values in and out.
+//!
+//! A [`Workshop`] owns the ledger and the programme folded from it. [`load`], [`export`]
+//! and [`verify`] move a programme between its folder and the ledger and prove it;
+//! [`plan_season`] plans a season and refuses to hand out a plan that the independent
+//! checker rejects; [`publish`] writes a plan's charts and lists; [`solve`] takes a public
+//! scheduling instance.
+//!
+//! **Knows** every crate below it. **Never knows** HTTP, the terminal, the wall clock or
+//! the environment: times and paths arrive as parameters.
+
+mod error;
+mod files;
+mod moving;
+mod opening;
+mod publish;
+mod season;
+mod solve;
+mod summary;
+mod tables;
+mod view;
+mod workshop;
+
+pub use error::AppError;
+pub use moving::{Checked, Loaded, check, export, load, new_folder, read_folder, schemas, verify};
+pub use opening::{OpeningAnswer, opening};
+pub use publish::{Published, publish};
+pub use record::{Difference, Programme};
+pub use search::{Bound, News, Silent, Stop, Watch};
+pub use season::{Ending, PlanRequest, SeasonPlan, choose_season, plan_season};
+pub use solve::{SolveAnswer, SolveRequest, solve};
+pub use summary::{json, summary};
+pub use workshop::{Signed, Workshop};

@@ -1,3 +1,39 @@
-//! Being written.
+//! The binary: arguments, exit codes, and what the terminal shows.
+//!
+//! **Knows** the use cases. **Never knows** how anything is computed or stored.
 
-fn main() {}
+#![expect(
+    clippy::print_stdout,
+    clippy::print_stderr,
+    reason = "the terminal is what this crate is for"
+)]
+
+mod arguments;
+mod demo;
+mod numbers;
+mod progress;
+mod run;
+mod say;
+
+use std::process::ExitCode;
+
+use clap::Parser;
+
+use crate::arguments::Arguments;
+
+/// What was asked for was done.
+const DONE: u8 = 0;
+/// The input has mistakes, or what was asked for cannot be.
+const REFUSED: u8 = 1;
+
+fn main() -> ExitCode {
+    let arguments = Arguments::parse();
+    match run::run(arguments.command) {
+        Ok(true) => ExitCode::from(DONE),
+        Ok(false) => ExitCode::from(REFUSED),
+        Err(error) => {
+            say::error(&error);
+            ExitCode::from(REFUSED)
+        }
+    }
+}

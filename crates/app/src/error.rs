@@ -1,0 +1,80 @@
+//! What can go wrong in a use case.
+
+use std::path::PathBuf;
+
+/// Why a use case did not do what it was asked.
+#[derive(Debug, thiserror::Error)]
+pub enum AppError {
+    /// The folder has mistakes; every one of them is in the report.
+    #[error("{0}")]
+    Folder(folder::Report),
+    /// The programme refuses the change.
+    #[error("the programme refuses this: {}", .0.iter().map(ToString::to_string).collect::<Vec<_>>().join("; "))]
+    Refused(Vec<airframe::Note>),
+    /// The ledger.
+    #[error("the ledger could not be used")]
+    Ledger(#[source] ledger::LedgerError),
+    /// An entry of the ledger cannot be read.
+    #[error("entry {number} of the ledger cannot be read")]
+    Stored {
+        /// The entry.
+        number: u64,
+        /// Why.
+        source: folder::stored::StoredError,
+    },
+    /// There is no ledger.
+    #[error("there is no ledger at {}", .0.display())]
+    NoLedger(PathBuf),
+    /// The ledger has entries but the wrong ones, or none.
+    #[error("the programme is empty")]
+    Empty,
+    /// The season cannot be drafted.
+    #[error("the season cannot be planned")]
+    Draft(#[source] planner::DraftError),
+    /// The season cannot be modelled.
+    #[error("the season cannot be planned")]
+    Model(#[source] planner::ModelError),
+    /// A file.
+    #[error("could not {doing} {}", file.display())]
+    File {
+        /// What was tried.
+        doing: &'static str,
+        /// On which file.
+        file: PathBuf,
+        /// Why not.
+        source: std::io::Error,
+    },
+    /// A scheduling instance cannot be read.
+    #[error("{}", .0.join("\n"))]
+    Instance(Vec<String>),
+    /// A defect of ours: a plan that the checker rejects is never shown.
+    #[error("the plan breaks its own rules and is not shown: {}", .0.join("; "))]
+    Unlawful(Vec<String>),
+    /// Something that was asked for does not exist.
+    #[error("{0}")]
+    Unknown(String),
+    /// A chart or workbook.
+    #[error("a chart could not be made")]
+    Chart(#[source] charts::ChartError),
+}
+
+impl AppError {
+    /// What to do about it, where there is more to say than the error does.
+    pub fn hint(&self) -> Option<String> {
+        match self {
+            Self::Folder(_) => {
+                Some("put these right and check again; nothing was loaded".to_owned())
+            }
+            Self::NoLedger(file) => Some(format!(
+                "load a programme folder first: turnbuckle load DIR --ledger {}",
+                file.display()
+            )),
+            Self::Empty => Some("load a programme folder: turnbuckle load DIR".to_owned()),
+            Self::Ledger(error) => error.hint().map(ToOwned::to_owned),
+            Self::Unlawful(_) => {
+                Some("this is a defect of the program: please report it with the folder".to_owned())
+            }
+            _ => None,
+        }
+    }
+}

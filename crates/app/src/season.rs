@@ -1,0 +1,156 @@
+//! Planning a season: draft, model, search, check.
+
+use jiff::civil::{Date, DateTime};
+use planner::{Draft, Model, Plan};
+use record::{Programme, SeasonId};
+use search::{Bound, Options, Outcome, Stop, Stopped, Watch};
+
+use crate::AppError;
+
+/// What to plan, and how long to try.
+#[derive(Debug, Clone)]
+pub struct PlanRequest {
+    /// The season; nothing means the first that has not ended.
+    pub season: Option<String>,
+    /// When to stop.
+    pub stop: Stop,
+    /// How many threads may run.
+    pub threads: usize,
+    /// Where the random streams begin.
+    pub seed: u64,
+    /// Today, for a season that is under way; nothing means that none of it has begun.
+    pub now: Option<DateTime>,
+}
+
+/// How the search for a plan ended.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Ending {
+    /// No plan is better.
+    Optimal,
+    /// A lawful plan; no plan is complete before the date.
+    Feasible {
+        /// No lawful plan is complete earlier than this.
+        earliest: DateTime,
+        /// Why the search ended.
+        stopped: &'static str,
+    },
+    /// There is no lawful plan; the sentences say which rules cannot hold together.
+    Infeasible(Vec<String>),
+    /// Neither a plan nor a proof that there is none.
+    Nothing {
+        /// Why the search ended.
+        stopped: &'static str,
+    },
+}
+
+/// A season's plan that the checker has passed.
+#[derive(Debug, Clone)]
+pub struct SeasonPlan {
+    /// The work.
+    pub draft: Draft,
+    /// The plan; nothing if there is none.
+    pub plan: Option<Plan>,
+    /// How the search ended.
+    pub ending: Ending,
+    /// The spans in which somebody works, for shading what is closed.
+    pub closed: Vec<(DateTime, DateTime)>,
+}
+
+/// The season that is asked for, or the first one that has not ended by `today`.
+pub fn choose_season(
+    programme: &Programme,
+    wanted: Option<&str>,
+    today: Option<Date>,
+) -> Result<SeasonId, AppError> {
+    let known = || {
+        let names: Vec<String> =
+            programme.seasons.names().map(ToString::to_string).collect();
+        if names.is_empty() { "none".to_owned() } else { names.join(", ") }
+    };
+    if let Some(wanted) = wanted {
+        let found = programme.seasons.names().find(|name| name.as_str() == wanted);
+        return found.cloned().ok_or_else(|| {
+            AppError::Unknown(format!("there is no season {wanted}; there are {}", known()))
+        });
+    }
+    let mut seasons: Vec<_> = programme.seasons.iter().collect();
+    seasons.sort_by_key(|season| (season.from, season.id.clone()));
+    let open = seasons.iter().find(|s| today.is_none_or(|today| s.until >= today));
+    let season = open.or(seasons.last());
+    let season = season.map(|season| season.id.clone());
+    season.ok_or_else(|| AppError::Unknown("the programme has no season".to_owned()))
+}
+
+/// Plans a season. What comes back has passed the checker.
+pub fn plan_season(
+    programme: &Programme,
+    request: &PlanRequest,
+    watch: &dyn Watch,
+) -> Result<SeasonPlan, AppError> {
+    let today = request.now.map(DateTime::date);
+    let season = choose_season(programme, request.season.as_deref(), today)?;
+    let draft = planner::draft(programme, &season).map_err(AppError::Draft)?;
+    let model = Model::new(programme, &draft, request.now).map_err(AppError::Model)?;
+    let options = Options {
+        stop: request.stop,
+        threads: request.threads,
+        seed: request.seed,
+        start_from: None,
+    };
+    let outcome = search::solve(&model.problem, &options, watch);
+    let plan = match outcome.schedule() {
+        None => None,
+        Some(schedule) => {
+            let notes = verify::check(&model.problem, schedule);
+            if !notes.is_empty() {
+                let notes = notes.iter().take(10).map(ToString::to_string).collect();
+                return Err(AppError::Unlawful(notes));
+            }
+            Some(Plan::new(&model, schedule))
+        }
+    };
+    let ending = ending(&model, &outcome);
+    let closed = closed(programme, &draft);
+    Ok(SeasonPlan { plan, ending, closed, draft })
+}
+
+fn ending(model: &Model<'_>, outcome: &Outcome) -> Ending {
+    match outcome {
+        Outcome::Optimal { .. } => Ending::Optimal,
+        Outcome::Feasible { bound, stopped, .. } => Ending::Feasible {
+            earliest: earliest(model, *bound),
+            stopped: why(*stopped),
+        },
+        Outcome::Infeasible(conflict) => {
+            Ending::Infeasible(planner::conflict(model, conflict))
+        }
+        Outcome::Unknown { stopped, .. } => Ending::Nothing { stopped: why(*stopped) },
+    }
+}
+
+/// The aircraft is complete no earlier than the length allows, nor than the tardiness
+/// against the gate does.
+fn earliest(model: &Model<'_>, bound: Bound) -> DateTime {
+    let late = i32::try_from(bound.tardiness).unwrap_or(0);
+    let by_gate = if late > 0 { model.gate().saturating_add(late) } else { 0 };
+    model.grid.moment(bound.length.max(by_gate))
+}
+
+const fn why(stopped: Stopped) -> &'static str {
+    match stopped {
+        Stopped::Time => "the time was over",
+        Stopped::Steps => "the steps were spent",
+        Stopped::Cancelled => "it was cancelled",
+    }
+}
+
+/// Closures of the season, as moments.
+fn closed(programme: &Programme, draft: &Draft) -> Vec<(DateTime, DateTime)> {
+    let midnight = jiff::civil::Time::midnight();
+    let next = |day: Date| day.tomorrow().unwrap_or(day);
+    let season = programme.seasons.get(&draft.season.id);
+    let spans = season.into_iter().flat_map(|season| &season.closed);
+    spans
+        .map(|span| (span.from.to_datetime(midnight), next(span.until).to_datetime(midnight)))
+        .collect()
+}

@@ -1,0 +1,171 @@
+//! What can be asked for on the command line.
+
+use std::path::PathBuf;
+use std::time::Duration;
+
+use clap::{Args, Parser, Subcommand};
+
+use crate::numbers::{duration, seed, threads};
+
+/// Plans, runs and proves the return of a large historic aircraft to airworthy condition.
+///
+/// Turnbuckle supports approved data, licensed engineers and the authority. It never
+/// replaces them.
+#[derive(Debug, Parser)]
+#[command(version, max_term_width = 100)]
+pub(crate) struct Arguments {
+    /// What to do.
+    #[command(subcommand)]
+    pub(crate) command: Command,
+}
+
+/// The commands.
+#[derive(Debug, Subcommand)]
+pub(crate) enum Command {
+    /// Write a commented programme folder to begin from
+    New {
+        /// The folder to make; it must not hold anything yet
+        dir: PathBuf,
+    },
+    /// Read a programme folder and report every mistake in it at once
+    Check {
+        /// The folder
+        dir: PathBuf,
+    },
+    /// Put a programme folder into the ledger, all or nothing; again, only what differs
+    Load {
+        /// The folder
+        dir: PathBuf,
+        #[command(flatten)]
+        ledger: Ledger,
+        /// Who enters it
+        #[arg(long, default_value = "command line")]
+        by: String,
+    },
+    /// Write the programme in the ledger back as a folder
+    Export {
+        /// The folder to write
+        dir: PathBuf,
+        #[command(flatten)]
+        ledger: Ledger,
+    },
+    /// Recompute the ledger's whole chain and name the first entry that does not fit
+    Verify {
+        #[command(flatten)]
+        ledger: Ledger,
+    },
+    /// Say what must come off to free items, or to expose them where they are
+    Open {
+        /// Items to free
+        items: Vec<String>,
+        /// Items to expose where they are
+        #[arg(long)]
+        expose: Vec<String>,
+        #[command(flatten)]
+        source: Source,
+    },
+    /// Plan a season and write its charts and lists
+    Plan(Plan),
+    /// Solve a public scheduling instance (.sm, .mm, .rcp, .sch)
+    Solve {
+        /// The instance
+        file: PathBuf,
+        /// How long to try
+        #[arg(long = "for", value_name = "TIME", default_value = "2s", value_parser = duration)]
+        time: Duration,
+        #[command(flatten)]
+        effort: Effort,
+        /// Print one JSON object
+        #[arg(long)]
+        json: bool,
+    },
+    /// Load the invented example, plan its first season and say where the files lie
+    Demo {
+        /// Where to put it all
+        #[arg(long, default_value = "turnbuckle-demo")]
+        dir: PathBuf,
+        /// How long to try
+        #[arg(long = "for", value_name = "TIME", default_value = "6s", value_parser = duration)]
+        time: Duration,
+        #[command(flatten)]
+        effort: Effort,
+        /// Do not serve pages afterwards (nothing is served yet)
+        #[arg(long)]
+        no_serve: bool,
+    },
+    /// Write the JSON Schemas and the reference of the folder's files
+    Schema {
+        /// Where to write them
+        #[arg(long, value_name = "DIR")]
+        write: PathBuf,
+    },
+}
+
+/// Which ledger.
+#[derive(Debug, Args)]
+pub(crate) struct Ledger {
+    /// The ledger's file
+    #[arg(long, value_name = "FILE", default_value = "turnbuckle.ledger")]
+    pub(crate) ledger: PathBuf,
+}
+
+/// Where a programme comes from.
+#[derive(Debug, Args)]
+pub(crate) struct Source {
+    #[command(flatten)]
+    pub(crate) ledger: Ledger,
+    /// Take the programme from this folder instead of the ledger
+    #[arg(long, value_name = "DIR", conflicts_with = "ledger")]
+    pub(crate) folder: Option<PathBuf>,
+}
+
+/// How hard to try.
+#[derive(Debug, Clone, Copy, Args)]
+pub(crate) struct Effort {
+    /// Threads to use; all cores if not given
+    #[arg(long, value_parser = threads)]
+    pub(crate) threads: Option<usize>,
+    /// Where the random streams begin
+    #[arg(long, default_value = "1", value_parser = seed)]
+    pub(crate) seed: u64,
+    /// Stop after so many schedules: with this and no other limit reached, the same answer
+    /// every time
+    #[arg(long)]
+    pub(crate) steps: Option<u64>,
+}
+
+/// The plan command.
+#[derive(Debug, Args)]
+pub(crate) struct Plan {
+    #[command(flatten)]
+    pub(crate) source: Source,
+    /// The season; the first that has not ended if not given
+    #[arg(long)]
+    pub(crate) season: Option<String>,
+    /// How long to try
+    #[arg(long = "for", value_name = "TIME", default_value = "10s", value_parser = duration)]
+    pub(crate) time: Duration,
+    #[command(flatten)]
+    pub(crate) effort: Effort,
+    /// Plan from this day on: what has not begun begins no earlier (2031-11-24)
+    #[arg(long, value_name = "DATE")]
+    pub(crate) today: Option<jiff::civil::Date>,
+    /// Where to write charts and lists; `plan-SEASON` if not given
+    #[arg(long, value_name = "DIR")]
+    pub(crate) out: Option<PathBuf>,
+    /// Print one JSON object instead of the summary, and write no files unless --out says
+    /// where
+    #[arg(long)]
+    pub(crate) json: bool,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_definition_holds_together() {
+        use clap::CommandFactory;
+        Arguments::command().debug_assert();
+    }
+}

@@ -1,0 +1,42 @@
+//! The invented example, carried within the program so that it runs anywhere.
+
+use std::path::Path;
+use std::time::Duration;
+
+use anyhow::Result;
+use app::{PlanRequest, Stop};
+
+use crate::arguments::Effort;
+use crate::{run, say};
+
+/// The files of the example.
+const FILES: &[(&str, &str)] = &[];
+
+/// Writes the example's folder, loads it, plans its first season, and says where
+/// everything lies.
+pub(crate) fn run(dir: &Path, time: Duration, effort: Effort) -> Result<bool> {
+    let folder = dir.join("programme");
+    std::fs::create_dir_all(&folder)?;
+    for (name, text) in FILES {
+        std::fs::write(folder.join(name), text)?;
+    }
+    let ledger = dir.join("turnbuckle.ledger");
+    let loaded = app::load(&folder, &ledger, &run::signed("demo".to_owned()))?;
+    println!("INVENTED EXAMPLE: no such aircraft, people, firms or places.\n");
+    say::differences(&loaded.differences, loaded.number);
+    let workshop = app::Workshop::read(&ledger)?;
+    let request = PlanRequest {
+        season: None,
+        stop: Stop { time: Some(time), steps: effort.steps },
+        threads: run::threads(effort),
+        seed: effort.seed,
+        now: None,
+    };
+    println!();
+    let planned = run::search(workshop.programme(), &request)?;
+    print!("{}", app::summary(workshop.programme(), &planned));
+    run::write(workshop.programme(), &planned, &dir.join("plan"), false)?;
+    println!("the programme folder: {}", say::absolute(&folder).display());
+    println!("the ledger: {}", say::absolute(&ledger).display());
+    Ok(planned.plan.is_some())
+}

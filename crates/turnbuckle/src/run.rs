@@ -1,0 +1,198 @@
+//! One function for each command. They answer whether what was asked for came about.
+
+use std::path::Path;
+use std::time::Instant;
+
+use anyhow::Result;
+use app::{Ending, PlanRequest, Programme, SeasonPlan, Signed, SolveRequest, Stop};
+use jiff::Timestamp;
+
+use crate::arguments::{Command, Effort, Plan, Source};
+use crate::progress::{Bar, instance, season};
+use crate::{demo, say};
+
+pub(crate) fn run(command: Command) -> Result<bool> {
+    match command {
+        Command::New { dir } => new(&dir),
+        Command::Check { dir } => check(&dir),
+        Command::Load { dir, ledger, by } => load(&dir, &ledger.ledger, by),
+        Command::Export { dir, ledger } => {
+            let files = app::export(&ledger.ledger, &dir)?;
+            say::files("wrote", &files);
+            Ok(true)
+        }
+        Command::Verify { ledger } => verify(&ledger.ledger),
+        Command::Open { items, expose, source } => open(&items, &expose, &source),
+        Command::Plan(plan) => self::plan(&plan),
+        Command::Solve { file, time, effort, json } => {
+            let stop = Stop { time: Some(time), steps: effort.steps };
+            solve(&file, stop, effort, json)
+        }
+        Command::Demo { dir, time, effort, no_serve: _ } => demo::run(&dir, time, effort),
+        Command::Schema { write } => {
+            let files = app::schemas(&write)?;
+            say::files("wrote", &files);
+            Ok(true)
+        }
+    }
+}
+
+fn new(dir: &Path) -> Result<bool> {
+    let files = app::new_folder(dir)?;
+    say::files("wrote", &files);
+    let dir = dir.display();
+    println!("\nedit these, then: turnbuckle check {dir}\nand then:         turnbuckle load {dir}");
+    Ok(true)
+}
+
+fn check(dir: &Path) -> Result<bool> {
+    let checked = app::check(dir)?;
+    for warning in &checked.warnings {
+        println!("{warning}");
+    }
+    let counts: Vec<String> =
+        checked.counts.iter().map(|(noun, count)| format!("{count} {noun}")).collect();
+    println!("in order: {}", counts.join(", "));
+    Ok(true)
+}
+
+/// By whom and when something is entered. The clock is read here and nowhere below.
+pub(crate) fn signed(by: String) -> Signed {
+    Signed { by, at: Timestamp::now().to_string() }
+}
+
+fn load(dir: &Path, ledger: &Path, by: String) -> Result<bool> {
+    let loaded = app::load(dir, ledger, &signed(by))?;
+    for warning in &loaded.warnings {
+        println!("{warning}");
+    }
+    say::differences(&loaded.differences, loaded.number);
+    Ok(true)
+}
+
+fn verify(ledger: &Path) -> Result<bool> {
+    let verdict = app::verify(ledger)?;
+    for fault in &verdict.faults {
+        println!("{fault}");
+    }
+    if verdict.more > 0 {
+        println!("and {} more", verdict.more);
+    }
+    if verdict.is_sound() {
+        let head = verdict.head.map_or_else(String::new, |head| head.digest.to_string());
+        println!("sound: {} entries, the chain ends in {head}", verdict.entries);
+    } else {
+        println!("NOT sound: keep the file as it is, and go back to the last backup that is");
+    }
+    Ok(verdict.is_sound())
+}
+
+fn programme(source: &Source) -> Result<Programme> {
+    if let Some(dir) = &source.folder {
+        let reading = app::read_folder(dir)?;
+        return Ok(reading.programme);
+    }
+    let workshop = app::Workshop::read(&source.ledger.ledger)?;
+    Ok(workshop.programme().clone())
+}
+
+fn open(items: &[String], expose: &[String], source: &Source) -> Result<bool> {
+    if items.is_empty() && expose.is_empty() {
+        anyhow::bail!("name an item to free, or one to expose with --expose ITEM");
+    }
+    let answer = app::opening(&programme(source)?, items, expose)?;
+    print!("{}", answer.text);
+    let hours = answer.cost as f64 / 60.0;
+    let proven = if answer.optimal { ": no cheaper way exists" } else { "" };
+    println!("\n{hours:.1} person-hours to open and to close{proven}");
+    Ok(true)
+}
+
+/// Threads to use.
+pub(crate) fn threads(effort: Effort) -> usize {
+    let cores = || std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
+    effort.threads.unwrap_or_else(cores)
+}
+
+fn plan(asked: &Plan) -> Result<bool> {
+    let programme = programme(&asked.source)?;
+    let midnight = jiff::civil::Time::midnight();
+    let request = PlanRequest {
+        season: asked.season.clone(),
+        stop: Stop { time: Some(asked.time), steps: asked.effort.steps },
+        threads: threads(asked.effort),
+        seed: asked.effort.seed,
+        now: asked.today.map(|day| day.to_datetime(midnight)),
+    };
+    let planned = search(&programme, &request)?;
+    let default = format!("plan-{}", planned.draft.season.id).replace('/', "_");
+    let out = match &asked.out {
+        Some(out) => Some(out.clone()),
+        None if asked.json => None,
+        None => Some(default.into()),
+    };
+    if asked.json {
+        println!("{}", app::json(&planned));
+    } else {
+        print!("{}", app::summary(&programme, &planned));
+    }
+    if let Some(out) = out {
+        write(&programme, &planned, &out, asked.json)?;
+    }
+    Ok(!matches!(planned.ending, Ending::Infeasible(_) | Ending::Nothing { .. }))
+}
+
+/// Plans with a progress bar.
+pub(crate) fn search(programme: &Programme, request: &PlanRequest) -> Result<SeasonPlan> {
+    let bar = Bar::new(request.stop.time.unwrap_or_default(), season);
+    let planned = app::plan_season(programme, request, &bar);
+    bar.clear();
+    Ok(planned?)
+}
+
+/// Writes a plan's files and says where they lie.
+pub(crate) fn write(
+    programme: &Programme,
+    planned: &SeasonPlan,
+    out: &Path,
+    quiet: bool,
+) -> Result<()> {
+    let Some(published) = app::publish(programme, planned, out, Timestamp::now())? else {
+        return Ok(());
+    };
+    if quiet {
+        return Ok(());
+    }
+    println!("\n{} files in {}", published.files.len(), say::absolute(out).display());
+    println!("open this in a browser: {}", say::absolute(&published.page).display());
+    Ok(())
+}
+
+fn solve(file: &Path, stop: Stop, effort: Effort, json: bool) -> Result<bool> {
+    let begun = Instant::now();
+    let bar = Bar::new(stop.time.unwrap_or_default(), instance);
+    let request = SolveRequest { stop, threads: threads(effort), seed: effort.seed };
+    let answer = app::solve(file, request, &bar);
+    bar.clear();
+    let answer = answer?;
+    let seconds = begun.elapsed().as_secs_f64();
+    if json {
+        let object = serde_json::json!({
+            "status": answer.status,
+            "makespan": answer.makespan,
+            "bound": answer.bound,
+            "starts": answer.starts,
+            "seconds": seconds,
+        });
+        println!("{object}");
+    } else {
+        println!("{}", answer.status);
+        if let Some(makespan) = answer.makespan {
+            println!("makespan {makespan}, no schedule is shorter than {}", answer.bound);
+            let starts: Vec<String> = answer.starts.iter().map(ToString::to_string).collect();
+            println!("starts {}", starts.join(" "));
+        }
+        println!("{seconds:.2} s");
+    }
+    Ok(answer.status != "infeasible" && answer.status != "unknown")
+}
