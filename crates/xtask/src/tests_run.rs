@@ -29,7 +29,7 @@ pub(crate) fn run(python: &Path, tally: &mut Tally) -> Result<()> {
     let code = if nextest.status.success() {
         let arguments =
             ["nextest", "run", "--workspace", "--no-fail-fast", "--run-ignored", "all"];
-        counted(&mut shell::cargo(&arguments), python, tally)
+        counted(&mut shell::cargo(&arguments), nextest_summary, python, tally)
     } else {
         println!("cargo-nextest isn't installed; `cargo test` runs the same tests");
         let arguments = [
@@ -40,10 +40,10 @@ pub(crate) fn run(python: &Path, tally: &mut Tally) -> Result<()> {
             "--",
             "--include-ignored",
         ];
-        counted(&mut shell::cargo(&arguments), python, tally)
+        counted(&mut shell::cargo(&arguments), libtest_summary, python, tally)
     };
-    let documents =
-        counted(&mut shell::cargo(&["test", "--workspace", "--doc"]), python, tally);
+    let mut documents = shell::cargo(&["test", "--workspace", "--doc"]);
+    let documents = counted(&mut documents, libtest_summary, python, tally);
     code.and(documents)?;
     if tally.failed > 0 || tally.passed == 0 {
         bail!("{} tests passed and {} failed", tally.passed, tally.failed);
@@ -51,7 +51,15 @@ pub(crate) fn run(python: &Path, tally: &mut Tally) -> Result<()> {
     Ok(())
 }
 
-fn counted(command: &mut Command, python: &Path, tally: &mut Tally) -> Result<()> {
+/// Reads a runner's summary line; none for any other line.
+type Summary = fn(&str) -> Option<Tally>;
+
+fn counted(
+    command: &mut Command,
+    summary: Summary,
+    python: &Path,
+    tally: &mut Tally,
+) -> Result<()> {
     let line = shell::shown(command);
     command.env(python::VARIABLE, python);
     command.stdin(Stdio::null()).stdout(Stdio::piped()).stderr(Stdio::piped());
@@ -60,8 +68,8 @@ fn counted(command: &mut Command, python: &Path, tally: &mut Tally) -> Result<()
     let complaints = child.stderr.take().context("no standard error")?;
     // Both at once: a program whose one stream nobody reads stops when that stream is full.
     let (first, second) = std::thread::scope(|scope| {
-        let first = scope.spawn(|| echo(output));
-        let second = scope.spawn(|| echo(complaints));
+        let first = scope.spawn(|| echo(output, summary));
+        let second = scope.spawn(|| echo(complaints, summary));
         (first.join(), second.join())
     });
     for counted in [first, second] {
@@ -78,7 +86,7 @@ fn counted(command: &mut Command, python: &Path, tally: &mut Tally) -> Result<()
 }
 
 /// Passes every line on and adds up the summaries among them.
-fn echo(stream: impl Read) -> Result<Tally> {
+fn echo(stream: impl Read, summary: Summary) -> Result<Tally> {
     let mut tally = Tally::default();
     let mut reader = BufReader::new(stream);
     let mut line = Vec::new();
@@ -93,16 +101,22 @@ fn echo(stream: impl Read) -> Result<Tally> {
     Ok(tally)
 }
 
-/// The counts in a summary line of either test runner; none in any other line.
-fn summary(line: &str) -> Option<Tally> {
-    let line = line.trim();
-    let parts = if line.starts_with("test result: ") {
-        line.split_once(". ")?.1.split("; ").collect::<Vec<_>>()
-    } else if line.starts_with("Summary [") {
-        line.split_once("run: ")?.1.split(", ").collect()
-    } else {
-        return None;
-    };
+/// `Summary [   1.2s] 9 tests run: 7 passed (2 slow), 2 failed, 3 skipped`
+///
+/// Nextest repeats what a failed test printed, the summary of its one test included; that
+/// line must not be counted again.
+fn nextest_summary(line: &str) -> Option<Tally> {
+    let line = line.trim().strip_prefix("Summary [")?;
+    Some(sum(line.split_once("run: ")?.1.split(", ")))
+}
+
+/// `test result: FAILED. 1 passed; 2 failed; 0 ignored; 0 measured; 0 filtered out`
+fn libtest_summary(line: &str) -> Option<Tally> {
+    let line = line.trim().strip_prefix("test result: ")?;
+    Some(sum(line.split_once(". ")?.1.split("; ")))
+}
+
+fn sum<'a>(parts: impl Iterator<Item = &'a str>) -> Tally {
     let mut tally = Tally::default();
     for part in parts {
         let mut words = part.split_whitespace();
@@ -116,46 +130,57 @@ fn summary(line: &str) -> Option<Tally> {
             _ => {}
         }
     }
-    Some(tally)
+    tally
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
-    fn counts(line: &str) -> Option<(u64, u64)> {
-        summary(line).map(|tally| (tally.passed, tally.failed))
+    fn counts(tally: Option<Tally>) -> Option<(u64, u64)> {
+        tally.map(|tally| (tally.passed, tally.failed))
     }
 
     #[test]
-    fn summaries_of_both_runners() {
+    fn summaries_of_nextest() {
         for (line, expected) in [
-            ("     Summary [   0.005s] 1 test run: 1 passed, 0 skipped", (1, 0)),
+            ("     Summary [   0.005s] 1 test run: 1 passed, 0 skipped", Some((1, 0))),
             (
                 "     Summary [   1.2s] 9 tests run: 7 passed (2 slow), 2 failed, 3 skipped\n",
-                (7, 2),
+                Some((7, 2)),
             ),
             (
                 "     Summary [   1.2s] 4/9 tests run: 1 passed, 2 timed out, 1 exec failed",
-                (1, 3),
+                Some((1, 3)),
             ),
+            ("        PASS [   0.004s] xtask tests::summary", None),
+            ("    test result: FAILED. 0 passed; 1 failed; 0 ignored", None),
+        ] {
+            assert_eq!(counts(nextest_summary(line)), expected, "{line}");
+        }
+    }
+
+    #[test]
+    fn summaries_of_cargo_test() {
+        for (line, expected) in [
             (
                 "test result: ok. 12 passed; 0 failed; 1 ignored; 0 measured; 0 filtered out",
-                (12, 0),
+                Some((12, 0)),
             ),
-            ("test result: FAILED. 1 passed; 2 failed; 0 ignored", (1, 2)),
+            ("test result: FAILED. 1 passed; 2 failed; 0 ignored", Some((1, 2))),
+            ("test tests::result ... ok", None),
+            ("3 passed, 0 failed", None),
         ] {
-            assert_eq!(counts(line), Some(expected), "{line}");
+            assert_eq!(counts(libtest_summary(line)), expected, "{line}");
         }
-        assert_eq!(counts("        PASS [   0.004s] xtask tests::summary"), None);
-        assert_eq!(counts("3 passed, 0 failed"), None);
     }
 
     #[test]
     fn a_stream_is_added_up() {
         let stream = "a\ntest result: ok. 1 passed; 0 failed\n\
                       test result: ok. 2 passed; 0 failed";
-        assert_eq!(echo(stream.as_bytes()).unwrap(), Tally { passed: 3, failed: 0 });
+        let tally = echo(stream.as_bytes(), libtest_summary).unwrap();
+        assert_eq!(tally, Tally { passed: 3, failed: 0 });
     }
 
     #[test]
@@ -163,7 +188,8 @@ mod tests {
         let mut command = Command::new("sh");
         command.args(["-c", "echo 'test result: FAILED. 4 passed; 1 failed'; exit 1"]);
         let mut tally = Tally::default();
-        assert!(counted(&mut command, Path::new("python"), &mut tally).is_err());
+        let python = Path::new("python");
+        assert!(counted(&mut command, libtest_summary, python, &mut tally).is_err());
         assert_eq!(tally, Tally { passed: 4, failed: 1 });
     }
 }
