@@ -26,7 +26,7 @@ pub fn calendar(person: &PersonDays) -> String {
         let earlier = person.days[..at].iter().filter(|d| d.date == day.date).count();
         file.push(event(&person.uid_base, day, earlier, &stamp));
     }
-    file.to_string()
+    refold(&file.to_string())
 }
 
 fn event(uid_base: &str, day: &DayView, earlier: usize, stamp: &str) -> Event {
@@ -74,6 +74,27 @@ fn line(raw: &str) -> String {
 
 fn next(date: Date) -> Date {
     date.saturating_add(1.day())
+}
+
+/// The same content lines, folded so that none has more than 75 octets (RFC 5545, 3.1).
+///
+/// The writer forgets that the blank which begins a continuation counts too, and makes
+/// some lines of 76.
+fn refold(file: &str) -> String {
+    let mut out = String::with_capacity(file.len() + file.len() / 32);
+    for line in file.replace("\r\n ", "").split_inclusive("\r\n") {
+        let mut octets = 0;
+        for c in line.trim_end_matches("\r\n").chars() {
+            if octets + c.len_utf8() > 75 {
+                out.push_str("\r\n ");
+                octets = 1;
+            }
+            out.push(c);
+            octets += c.len_utf8();
+        }
+        out.push_str("\r\n");
+    }
+    out
 }
 
 /// `20320105T080000`.

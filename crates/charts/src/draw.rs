@@ -124,18 +124,7 @@ fn shape(out: &mut String, job: &JobView, placed: &Placed, scale: &Scale) {
             );
         }
     }
-    let paused = blocks.len() > 1
-        || work_left - pause_from > 1.0
-        || pause_until - work_right > 1.0;
-    if paused && pause_until > pause_from {
-        let _ = write!(
-            out,
-            r#"<path class="p" d="M{} {}H{}"/>"#,
-            n(pause_from),
-            n(y + BAR / 2.0),
-            n(pause_until)
-        );
-    }
+    pauses(out, blocks, (pause_from, pause_until), y + BAR / 2.0);
     if blocks.is_empty() {
         return;
     }
@@ -154,6 +143,21 @@ fn shape(out: &mut String, job: &JobView, placed: &Placed, scale: &Scale) {
             n(work_right - work_left + 1.6),
             n(work_left - work_right - 1.6)
         );
+    }
+}
+
+/// A line wherever the job is under way and nobody works on it.
+fn pauses(out: &mut String, blocks: &[(f64, f64)], (from, until): (f64, f64), y: f64) {
+    let mut path = String::new();
+    let mut last = from;
+    for &(left, right) in blocks.iter().chain([&(until, until)]) {
+        if left - last > 1.0 {
+            let _ = write!(path, "M{} {}H{}", n(last), n(y), n(left));
+        }
+        last = right;
+    }
+    if !path.is_empty() {
+        let _ = write!(out, r#"<path class="p" d="{path}"/>"#);
     }
 }
 
@@ -182,4 +186,16 @@ fn label(out: &mut String, job: &JobView, placed: &Placed) {
 pub(crate) fn span(scale: &Scale, from: DateTime, until: DateTime) -> Option<(f64, f64)> {
     let (left, right) = (scale.x(from), scale.x(until));
     (right - left > 0.6).then_some((left, right))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::n;
+
+    #[test]
+    fn coordinates_have_at_most_one_decimal() {
+        let said: Vec<String> =
+            [0.0, 1.04, 1.05, -0.3, -2.25, 1234.96].into_iter().map(n).collect();
+        assert_eq!(said, ["0", "1", "1.1", "-0.3", "-2.3", "1235"]);
+    }
 }

@@ -39,7 +39,7 @@ pub fn html(view: &PlanView) -> String {
     loads(&mut out, view, &scale, &head);
     jobs::table(&mut out, view);
     let _ = write!(out, "</main><footer>{}</footer>", escape(&view.made));
-    out.push_str(r#"<aside id="panel" aria-live="polite" hidden></aside>"#);
+    out.push_str(r#"<aside id="panel" aria-live="polite" hidden=""></aside>"#);
     let _ =
         write!(out, "<script>{}</script></body></html>", include_str!("html/page.js"));
     out
@@ -74,11 +74,11 @@ fn style(view: &PlanView) -> String {
     out.push_str(&paint::chart_style());
     out.push_str(include_str!("html/page.css"));
     for at in 0..view.lanes.len() {
-        let _ = write!(
+        let _ = writeln!(
             out,
             "#v{at}:checked~main #s{at}{{display:block}}\
              #v{at}:checked~nav label[for=v{at}]{{background:var(--ink);color:var(--paper)}}\
-             #v{at}:focus-visible~nav label[for=v{at}]{{outline:3px solid var(--today);outline-offset:2px}}\n"
+             #v{at}:focus-visible~nav label[for=v{at}]{{outline:3px solid var(--today);outline-offset:2px}}"
         );
     }
     out

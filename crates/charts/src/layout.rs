@@ -22,8 +22,9 @@ const GAP: f64 = 1.5;
 pub(crate) const BESIDE: f64 = 4.0;
 /// Room for labels that is tried, beyond none.
 const RESERVES: [f64; 5] = [60.0, 90.0, 120.0, 150.0, 190.0];
-/// Rows that one sheet on the wall can hold.
-const SHEET_ROWS: usize = 54;
+/// Height of the lanes that one A3 sheet on the wall can hold, below its heads and above
+/// the legend.
+const SHEET: f64 = 850.0;
 
 /// One bar in its place.
 #[derive(Debug, Clone, PartialEq)]
@@ -79,15 +80,17 @@ pub(crate) fn lay(view: &PlanView, set: &LaneSet, scale: &Scale) -> Vec<Laid> {
         set.lanes.iter().map(|lane| place_bars(view, lane, scale)).collect();
     let mut out: Vec<Laid> =
         placed.iter().map(|bars| stack(view, bars.clone(), 0.0)).collect();
-    let mut total: usize = out.iter().map(|laid| laid.rows).sum();
+    let mut total: f64 =
+        out.iter().zip(&set.lanes).map(|(laid, lane)| laid.height(lane)).sum();
     for reserve in RESERVES {
-        if total > SHEET_ROWS {
+        if total > SHEET {
             break;
         }
-        for (laid, bars) in out.iter_mut().zip(&placed) {
+        for ((laid, bars), lane) in out.iter_mut().zip(&placed).zip(&set.lanes) {
             let roomier = stack(view, bars.clone(), reserve);
-            if total - laid.rows + roomier.rows <= SHEET_ROWS {
-                total = total - laid.rows + roomier.rows;
+            let more = roomier.height(lane) - laid.height(lane);
+            if total + more <= SHEET {
+                total += more;
                 *laid = roomier;
             }
         }
@@ -277,4 +280,62 @@ fn place(job: &JobView, bar: &Placed, free: (f64, f64)) -> Option<Label> {
         let x = f64::midpoint(block.0, block.1) - alone / 2.0;
         (inside + BESIDE >= alone).then(|| Label { x, text: String::new(), inside: true })
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::kind::JobKind;
+    use jiff::civil::date;
+
+    fn job(name: &str) -> JobView {
+        let start = date(2032, 1, 5).at(8, 0, 0, 0);
+        JobView {
+            key: "J".to_owned(),
+            name: name.to_owned(),
+            pack: String::new(),
+            kind: JobKind::Clean,
+            item: None,
+            start,
+            finish: start,
+            working: Vec::new(),
+            people: Vec::new(),
+            stand: None,
+            place: None,
+            firm: None,
+            why: String::new(),
+            slack: None,
+            driving: false,
+            done: false,
+            after: Vec::new(),
+        }
+    }
+
+    fn bar(from: f64, until: f64) -> Placed {
+        let x = (from, until);
+        Placed { job: 0, bar: 0, x, blocks: vec![x], row: 0, label: None }
+    }
+
+    #[test]
+    fn a_label_goes_where_there_is_room() {
+        let job = job("Clean the wing");
+        let inside = place(&job, &bar(10.0, 200.0), (0.0, 500.0)).expect("room");
+        assert!(inside.inside && inside.text == job.name);
+        let right = place(&job, &bar(10.0, 20.0), (0.0, 500.0)).expect("room");
+        assert!(!right.inside && right.x > 20.0 && right.text == job.name);
+        let left = place(&job, &bar(400.0, 410.0), (0.0, 415.0)).expect("room");
+        assert!(!left.inside && left.x < 400.0 && left.text == job.name);
+        let cut = place(&job, &bar(0.0, 10.0), (0.0, 70.0)).expect("room");
+        assert!(cut.text.ends_with('…'));
+        assert_eq!(place(&job, &bar(0.0, 3.0), (0.0, 6.0)), None);
+    }
+
+    #[test]
+    fn no_label_lies_across_a_pause() {
+        let job = job("Clean");
+        let mut paused = bar(0.0, 200.0);
+        paused.blocks = vec![(0.0, 10.0), (150.0, 200.0)];
+        let label = place(&job, &paused, (0.0, 205.0)).expect("room");
+        assert!(label.inside && label.x >= 150.0, "{label:?}");
+    }
 }

@@ -10,7 +10,7 @@ use crate::text;
 use crate::view::{LoadView, LoadWeek};
 
 /// Height of one skill's strip.
-pub(crate) const HEIGHT: f64 = 50.0;
+pub(crate) const HEIGHT: f64 = 54.0;
 const TOP: f64 = 13.0;
 
 /// Hours as they can be drawn: finite and not below zero.

@@ -155,10 +155,10 @@ pub(crate) fn chart_style() -> String {
     let mut out = String::from(include_str!("chart.css"));
     for kind in JobKind::ALL {
         let n = number(kind);
-        let _ = write!(
+        let _ = writeln!(
             out,
             ".g{n}{{fill:var(--k{n}g)}}.h{n}{{fill:none;stroke:var(--k{n}h)}}\
-             .k{n} .w{{fill:url(#tb-k{n})}}.k{n} .in{{fill:var(--k{n}t);stroke:var(--k{n}g)}}\n"
+             .k{n} .w{{fill:url(#tb-k{n})}}.k{n} .in{{fill:var(--k{n}t);stroke:var(--k{n}g)}}"
         );
     }
     out
@@ -184,4 +184,109 @@ pub(crate) fn colours() -> Vec<(String, &'static str, &'static str)> {
         }
     }
     out
+}
+
+#[cfg(test)]
+mod tests {
+    use std::collections::BTreeSet;
+
+    use super::*;
+
+    /// Relative luminance by WCAG 2.2, "relative luminance".
+    fn luminance(colour: &str) -> f64 {
+        let part = |at: usize| {
+            let value =
+                u8::from_str_radix(&colour[at..at + 2], 16).expect("two hex digits");
+            let value = f64::from(value) / 255.0;
+            if value <= 0.04045 {
+                value / 12.92
+            } else {
+                ((value + 0.055) / 1.055).powf(2.4)
+            }
+        };
+        0.2126 * part(1) + 0.7152 * part(3) + 0.0722 * part(5)
+    }
+
+    /// Contrast ratio by WCAG 2.2.
+    fn contrast(a: &str, b: &str) -> f64 {
+        let (a, b) = (luminance(a), luminance(b));
+        (a.max(b) + 0.05) / (a.min(b) + 0.05)
+    }
+
+    fn frame(name: &str) -> [&'static str; 2] {
+        let (_, paper, dark) = FRAME.iter().find(|c| c.0 == name).expect("a colour");
+        [paper, dark]
+    }
+
+    #[test]
+    fn contrast_is_the_ratio_of_the_guideline() {
+        // WCAG 2.2: ratios run from 1:1 to 21:1; #767676 is the usual example of the
+        // lightest grey that passes 4.5:1 on white (from memory: 4.54).
+        assert!((contrast("#000000", "#ffffff") - 21.0).abs() < 1e-9);
+        assert!((contrast("#767676", "#ffffff") - 4.54).abs() < 0.01);
+    }
+
+    #[test]
+    fn words_have_a_contrast_of_four_and_a_half() {
+        for theme in 0..2 {
+            for ground in ["paper", "sheet", "weekend"] {
+                for words in ["ink", "soft", "gate", "done", "today"] {
+                    let ratio = contrast(frame(words)[theme], frame(ground)[theme]);
+                    assert!(ratio >= 4.5, "{words} on {ground}: {ratio:.2}");
+                }
+            }
+            assert!(contrast(frame("ink")[theme], frame("closed")[theme]) >= 4.5);
+        }
+        for kind in JobKind::ALL {
+            let fill = fill(kind);
+            for [ground, _, words] in [fill.paper, fill.dark] {
+                let ratio = contrast(ground, words);
+                assert!(ratio >= 4.5, "{kind:?}: {ratio:.2}");
+            }
+        }
+    }
+
+    #[test]
+    fn edges_of_bars_have_a_contrast_of_three() {
+        for theme in 0..2 {
+            for ground in ["paper", "weekend", "closed"] {
+                for line in ["edge", "gate", "done", "today"] {
+                    let ratio = contrast(frame(line)[theme], frame(ground)[theme]);
+                    assert!(ratio >= 3.0, "{line} on {ground}: {ratio:.2}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn kinds_differ_without_colour() {
+        let hatchings: BTreeSet<(u32, &str)> = JobKind::ALL
+            .iter()
+            .map(|kind| fill(*kind))
+            .filter(|fill| !fill.hatch.is_empty())
+            .map(|fill| (fill.tile, fill.hatch))
+            .collect();
+        let plain: Vec<JobKind> = JobKind::ALL
+            .into_iter()
+            .filter(|kind| fill(*kind).hatch.is_empty())
+            .collect();
+        assert_eq!(hatchings.len() + plain.len(), JobKind::ALL.len());
+        let [a, b] = plain[..] else { panic!("two plain fills: {plain:?}") };
+        assert!(contrast(fill(a).paper[0], fill(b).paper[0]) >= 3.0);
+        assert!(contrast(fill(a).dark[0], fill(b).dark[0]) >= 3.0);
+        let marks: BTreeSet<char> = JobKind::ALL.iter().map(|kind| kind.mark()).collect();
+        let words: BTreeSet<&str> = JobKind::ALL.iter().map(|kind| kind.word()).collect();
+        assert_eq!((marks.len(), words.len()), (JobKind::ALL.len(), JobKind::ALL.len()));
+    }
+
+    #[test]
+    fn the_hatching_shows_on_its_ground() {
+        for kind in JobKind::ALL {
+            let fill = fill(kind);
+            for [ground, hatch, _] in [fill.paper, fill.dark] {
+                let ratio = contrast(ground, hatch);
+                assert!(fill.hatch.is_empty() || ratio >= 1.8, "{kind:?}: {ratio:.2}");
+            }
+        }
+    }
 }

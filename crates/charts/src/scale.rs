@@ -145,3 +145,42 @@ fn worked_hours(jobs: &[JobView]) -> (i32, i32) {
 fn minute(at: DateTime) -> i32 {
     i32::from(at.hour()) * 60 + i32::from(at.minute())
 }
+
+#[cfg(test)]
+mod tests {
+    use jiff::civil::date;
+
+    use super::*;
+
+    fn scale(hours: (i32, i32)) -> Scale {
+        // Monday 5 January 2032, four weeks of 10 pixels a day.
+        Scale { first: date(2032, 1, 5), days: 28, width: 280.0, hours }
+    }
+
+    #[test]
+    fn nights_take_no_room_and_days_are_alike() {
+        let scale = scale((480, 960));
+        let at = |day, hour| scale.x(date(2032, 1, day).at(hour, 0, 0, 0));
+        assert_eq!(at(5, 16), at(6, 8));
+        assert_eq!(at(5, 23), at(6, 3));
+        assert_eq!(at(5, 12), 5.0);
+        // Saturday and Sunday have the width of any day.
+        assert_eq!(at(12, 8) - at(9, 16), 20.0);
+    }
+
+    #[test]
+    fn what_lies_outside_is_put_at_the_edge() {
+        let scale = scale((0, DAY_MINUTES));
+        assert_eq!(scale.x(date(-1000, 1, 1).at(0, 0, 0, 0)), 0.0);
+        assert_eq!(scale.x(date(9999, 1, 1).at(0, 0, 0, 0)), 280.0);
+        assert!(scale.holds(date(2032, 2, 1)) && !scale.holds(date(2032, 2, 2)));
+    }
+
+    #[test]
+    fn months_and_weeks_are_found() {
+        let scale = scale((0, DAY_MINUTES));
+        assert_eq!(scale.months(), [date(2032, 1, 5), date(2032, 2, 1)]);
+        let mondays = [5, 12, 19, 26].map(|day| date(2032, 1, day));
+        assert_eq!(scale.mondays(), mondays);
+    }
+}

@@ -117,7 +117,7 @@ impl Sheet<'_> {
         for ((lane, laid), height) in set.lanes.iter().zip(&laid).zip(&heights) {
             let drawn = draw::bars(view, laid, &self.scale, Wrap::Group);
             let _ = write!(bars, r#"<g transform="translate(0 {})">{drawn}</g>"#, n(y));
-            self.lane_name(self.y + y, &lane.name, &lane.note);
+            self.lane_name((self.y + y, *height), &lane.name, &lane.note);
             y += height;
         }
         self.plot(y, &bars);
@@ -134,7 +134,7 @@ impl Sheet<'_> {
         for load in &view.loads {
             let drawn = load::strip(load, &self.scale);
             let _ = write!(strips, r#"<g transform="translate(0 {})">{drawn}</g>"#, n(y));
-            self.lane_name(self.y + y, &load.skill, &load::note(load));
+            self.lane_name((self.y + y, load::HEIGHT), &load.skill, &load::note(load));
             y += load::HEIGHT;
         }
         self.plot(y, &strips);
@@ -215,11 +215,19 @@ impl Sheet<'_> {
         );
     }
 
-    fn lane_name(&mut self, y: f64, name: &str, note: &str) {
+    fn lane_name(&mut self, (y, height): (f64, f64), name: &str, note: &str) {
         self.rule("rl", y);
         let (name, note) = (text::one_line(name), text::one_line(note));
         self.name_at(y + 15.0, &name, "ln", 12.4);
-        self.name_at(y + 28.0, &note, "nt", 10.0);
+        let lines = ((height - 18.0) / 12.0).floor().max(1.0) as usize;
+        let mut parts = wrap(&note, 10.0, NAMES - EDGE - 8.0);
+        if parts.len() > lines {
+            let rest = parts.split_off(lines - 1).join(" ");
+            parts.push(rest);
+        }
+        for (at, part) in parts.iter().enumerate() {
+            self.name_at(y + 28.0 + 12.0 * at as f64, part, "nt", 10.0);
+        }
     }
 
     fn name_at(&mut self, y: f64, said: &str, class: &str, size: f64) {

@@ -11,7 +11,7 @@ use jiff::civil::{Date, DateTime, Weekday};
 /// Marks that turn the direction of the text around it (U+202A to U+202E, U+2066 to
 /// U+2069) are left out: one unclosed mark in a name would reorder the rest of the line.
 pub(crate) fn escape(raw: &str) -> Cow<'_, str> {
-    if !raw.chars().any(|c| needs_care(c)) {
+    if !raw.chars().any(needs_care) {
         return Cow::Borrowed(raw);
     }
     let mut out = String::with_capacity(raw.len() + 16);
@@ -175,5 +175,38 @@ fn lawful(c: char) -> bool {
         '\t' | '\n' | '\r' => true,
         '\0'..='\u{1F}' | '\u{7F}'..='\u{9F}' | '\u{FFFE}' | '\u{FFFF}' => false,
         c => (c as u32) & 0xFFFE != 0xFFFE,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use jiff::civil::date;
+
+    use super::*;
+
+    #[test]
+    fn dates_are_said_as_in_a_workshop() {
+        // 1 January 2000 was a Saturday.
+        assert_eq!(day(date(2000, 1, 1)), "Sat 1 Jan");
+        assert_eq!(moment(date(2032, 1, 5).at(8, 5, 0, 0)), "Mon 5 Jan 08:05");
+        assert_eq!(iso(date(2032, 1, 5).at(8, 5, 0, 0)), "2032-01-05T08:05");
+    }
+
+    #[test]
+    fn escaping_leaves_plain_text_alone() {
+        assert!(matches!(escape("a plain name"), Cow::Borrowed(_)));
+        assert_eq!(
+            escape("<a b='c'>&\"\0\u{202e}d"),
+            "&lt;a b=&#39;c&#39;&gt;&amp;&quot;\u{fffd}d"
+        );
+    }
+
+    #[test]
+    fn text_is_cut_to_the_room() {
+        assert_eq!(fit("wing", 10.0, 100.0, 1).as_deref(), Some("wing"));
+        let cut = fit("starboard wing", 10.0, 50.0, 3).expect("some of it fits");
+        assert!(cut.ends_with('…') && width(&cut, 10.0) <= 50.0);
+        assert_eq!(fit("starboard wing", 10.0, 20.0, 3), None);
+        assert_eq!(fit("", 10.0, 20.0, 1), None);
     }
 }

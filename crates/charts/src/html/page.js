@@ -140,6 +140,8 @@
     var button = document.createElement('button');
     button.type = 'button';
     button.textContent = head.textContent;
+    // Browsers leave buttons out of a head that they repeat on paper.
+    head.setAttribute('data-name', head.textContent);
     head.textContent = '';
     head.appendChild(button);
     button.addEventListener('click', function () {
