@@ -122,7 +122,7 @@ fn item_jobs(jobs: &mut Vec<JobView>, at: usize) {
         let key =
             format!("{}:{}", kind.word().to_uppercase(), numbered.replace(' ', "-"));
         let mut job = blank(key.clone(), format!("{verb} {numbered}"), kind, next);
-        job.pack = pack.to_owned();
+        pack.clone_into(&mut job.pack);
         job.item = Some(numbered.clone());
         job.stand = (step < 8).then(|| stand.map(str::to_owned)).flatten();
         job.after = std::mem::replace(&mut after, vec![key]);
@@ -140,10 +140,10 @@ fn item_jobs(jobs: &mut Vec<JobView>, at: usize) {
             JobKind::Check,
             next,
         );
-        check.pack = pack.to_owned();
+        pack.clone_into(&mut check.pack);
         check.after = after;
         check.why =
-            "Its refit has to be finished; first free day of an inspector".to_owned();
+            String::from("Its refit has to be finished; first free day of an inspector");
         fill(&mut check, next, 1, 2, at);
         jobs.push(check);
     }

@@ -117,7 +117,7 @@ fn workbooks_are_the_same_each_time_and_bear_odd_values() {
 #[test]
 fn a_calendar_reads_back_with_floating_times_and_stable_names() {
     let person =
-        person(vec!["Off: wing; first, second".to_owned(), "On: wing\\x".to_owned()]);
+        person(&["Off: wing; first, second".to_owned(), "On: wing\\x".to_owned()]);
     let text = calendar(&person);
     assert!(text.contains("DTSTAMP:20311231T235958Z\r\n"));
     let read: Calendar = text.parse().expect("a calendar");
