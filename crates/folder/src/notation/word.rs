@@ -1,0 +1,64 @@
+//! Choices of one word among a few.
+
+use airframe::{CheckScope, ConnectionKind, SupportKind};
+use record::{Condition, Decision, Reach, Standing, StepKind, TakesOn};
+
+use crate::fields::{Out, Shape};
+use crate::nearest::did_you_mean;
+use crate::notation::{Fault, Listed, Notated, quoted};
+
+/// Declares a choice: its words, in order, are those that its type gives.
+macro_rules! choice {
+    ($choice:ty, $all:expr, $words:ident) => {
+        pub(crate) const $words: [&str; $all.len()] = {
+            let all = $all;
+            let mut words = [""; $all.len()];
+            let mut at = 0;
+            while at < words.len() {
+                words[at] = all[at].word();
+                at += 1;
+            }
+            words
+        };
+
+        impl Notated for $choice {
+            const SHAPE: Shape = Shape::OneOf(&$words);
+
+            fn parse(text: &str) -> Result<Self, Fault> {
+                chosen(text, &$words).map(|at| $all[at])
+            }
+
+            fn print(&self) -> Out {
+                Out::Text(self.word().to_owned())
+            }
+        }
+    };
+}
+
+choice!(CheckScope, CheckScope::ALL, SCOPES);
+choice!(ConnectionKind, ConnectionKind::ALL, CONNECTIONS);
+choice!(SupportKind, SupportKind::ALL, SUPPORTS);
+choice!(Condition, Condition::ALL, CONDITIONS);
+choice!(Decision, Decision::ALL, DECISIONS);
+choice!(Reach, Reach::ALL, REACHES);
+choice!(Standing, Standing::ALL, STANDINGS);
+choice!(StepKind, StepKind::ALL, STEPS);
+choice!(TakesOn, [TakesOn::Away, TakesOn::Here], TAKES_ON);
+
+impl Listed for ConnectionKind {
+    const LIST: Shape = Shape::SomeOf(&CONNECTIONS);
+}
+
+fn chosen(text: &str, words: &[&'static str]) -> Result<usize, Fault> {
+    let plain = |text: &str| {
+        let parts = text.split(|c: char| c.is_whitespace() || matches!(c, '-' | '_'));
+        parts.filter(|part| !part.is_empty()).collect::<Vec<_>>().join(" ").to_lowercase()
+    };
+    let wanted = plain(text);
+    words.iter().position(|word| *word == wanted).ok_or_else(|| {
+        let list = words.join(", ");
+        let hint = did_you_mean(&wanted, words.iter().copied());
+        Fault::new(format!("{} is not one of: {list}", quoted(text.trim())))
+            .hint(hint.unwrap_or_else(|| format!("write one of: {list}")))
+    })
+}

@@ -1,0 +1,147 @@
+//! JSON Schemas (2020-12) of the folder's TOML files and of each kind of thing.
+
+use crate::fields::{Field, Form, KINDS, Kind, PROGRAMME, Shape};
+use crate::json::Json;
+
+const DIALECT: &str = "https://json-schema.org/draft/2020-12/schema";
+
+/// Each schema with the name of its file: one for each kind of thing, as a table of TOML
+/// or an object of JSON, and `toml.schema.json` for any TOML file of the folder.
+pub fn schemas() -> Vec<(String, String)> {
+    let kinds = std::iter::once(&PROGRAMME).chain(KINDS);
+    let mut schemas: Vec<(String, String)> =
+        kinds.map(|kind| (name(kind), whole(kind).pretty())).collect();
+    schemas.push(("toml.schema.json".to_owned(), files().pretty()));
+    schemas
+}
+
+fn name(kind: &Kind) -> String {
+    format!("{}.schema.json", kind.table)
+}
+
+fn whole(kind: &'static Kind) -> Json {
+    let mut members = vec![
+        ("$schema".to_owned(), Json::text(DIALECT)),
+        ("title".to_owned(), Json::text(kind.noun)),
+        ("description".to_owned(), Json::text(kind.doc)),
+    ];
+    let Json::Object(rest) = object(kind) else { return Json::Object(members) };
+    members.extend(rest);
+    Json::Object(members)
+}
+
+fn files() -> Json {
+    let list = |kind: &&'static Kind| {
+        let items = Json::object([("$ref", Json::text(name(kind)))]);
+        let list = Json::object([("type", Json::text("array")), ("items", items)]);
+        (kind.table.to_owned(), list)
+    };
+    let mut properties = vec![(
+        PROGRAMME.table.to_owned(),
+        Json::object([("$ref", Json::text(name(&PROGRAMME)))]),
+    )];
+    properties.extend(KINDS.iter().map(list));
+    Json::object([
+        ("$schema", Json::text(DIALECT)),
+        ("title", Json::text("a TOML file of a programme folder")),
+        (
+            "description",
+            Json::text(
+                "Each file holds one table: programme.toml a single one, every other file a list.",
+            ),
+        ),
+        ("type", Json::text("object")),
+        ("properties", Json::Object(properties)),
+        ("additionalProperties", Json::Flag(false)),
+        ("maxProperties", Json::Whole(1)),
+    ])
+}
+
+fn object(kind: &'static Kind) -> Json {
+    let property = |field: &Field| (field.name.to_owned(), property(field));
+    let required =
+        kind.fields.iter().filter(|field| field.required).map(|field| field.name);
+    Json::object([
+        ("type", Json::text("object")),
+        ("properties", Json::Object(kind.fields.iter().map(property).collect())),
+        ("required", Json::texts(required)),
+        ("additionalProperties", Json::Flag(false)),
+    ])
+}
+
+fn property(field: &Field) -> Json {
+    let Json::Object(mut members) = shape(field.shape) else { return Json::Flag(true) };
+    members.insert(0, ("description".to_owned(), Json::text(field.doc)));
+    if !field.example.is_empty() {
+        members.push(("examples".to_owned(), Json::List(vec![example(field)])));
+    }
+    Json::Object(members)
+}
+
+fn example(field: &Field) -> Json {
+    match field.shape {
+        Shape::Count => {
+            field.example.parse().map_or_else(|_| Json::text(field.example), Json::Whole)
+        }
+        Shape::YesNo => Json::Flag(field.example == "yes"),
+        _ => Json::text(field.example),
+    }
+}
+
+fn shape(shape: Shape) -> Json {
+    let text = || ("type", Json::text("string"));
+    let pattern =
+        |pattern: &str| Json::object([text(), ("pattern", Json::text(pattern))]);
+    let some_of = |one: Json| {
+        let list = Json::object([("type", Json::text("array")), ("items", one)]);
+        let joined = Json::object([text()]);
+        Json::object([("anyOf", Json::List(vec![list, joined]))])
+    };
+    match shape {
+        Shape::Name(_) => pattern(NAME),
+        Shape::Names(_) => some_of(pattern(NAME)),
+        Shape::OneOf(words) => {
+            Json::object([("enum", Json::texts(words.iter().copied()))])
+        }
+        Shape::SomeOf(words) => {
+            some_of(Json::object([("enum", Json::texts(words.iter().copied()))]))
+        }
+        Shape::YesNo => {
+            let words = Json::object([("enum", Json::texts(["yes", "no"]))]);
+            let flag = Json::object([("type", Json::text("boolean"))]);
+            Json::object([("anyOf", Json::List(vec![flag, words]))])
+        }
+        Shape::Count => {
+            Json::object([("type", Json::text("integer")), ("minimum", Json::Whole(0))])
+        }
+        Shape::Chance => {
+            let number = [
+                ("type", Json::text("number")),
+                ("minimum", Json::Whole(0)),
+                ("maximum", Json::Whole(1)),
+            ];
+            // A stored entry keeps it as a text, which no reader of JSON rounds.
+            Json::object([(
+                "anyOf",
+                Json::List(vec![Json::object(number), pattern(r"^[0-9.eE+-]+$")]),
+            )])
+        }
+        Shape::Date => Json::object([text(), ("format", Json::text("date"))]),
+        Shape::Moment => pattern(r"^\d{4}-\d{2}-\d{2}[ T]\d{1,2}:\d{2}(:00)?$"),
+        Shape::Chapter => pattern(r"^\d{2}(-?\d{2})?$"),
+        Shape::Chapters => some_of(pattern(r"^\d{2}(-?\d{2})?$")),
+        Shape::Currency => pattern("^[A-Za-z]{3}$"),
+        Shape::Rows(kind) => {
+            Json::object([("type", Json::text("array")), ("items", object(kind))])
+        }
+        list if list.is_list() => some_of(Json::object([text()])),
+        _ => Json::object([text()]),
+    }
+}
+
+const NAME: &str = r"^[\p{L}\p{N}]([\p{L}\p{N}._/-]{0,62}[\p{L}\p{N}])?$";
+
+/// Whether a kind is only written as TOML, in words for the reference.
+pub(crate) const fn only_toml(kind: &Kind) -> bool {
+    matches!(kind.form, Form::TomlOnly)
+}

@@ -1,0 +1,22 @@
+//! A small folder to start from.
+
+/// The files of a commented folder, by name: an invented aircraft with one zone, three
+/// items, one finding, one pack, two people and a season. It reads without a warning.
+pub fn skeleton() -> Vec<(&'static str, &'static str)> {
+    vec![
+        ("programme.toml", include_str!("skeleton/programme.toml")),
+        ("gates.toml", include_str!("skeleton/gates.toml")),
+        ("skills.toml", include_str!("skeleton/skills.toml")),
+        ("zones.toml", include_str!("skeleton/zones.toml")),
+        ("stands.toml", include_str!("skeleton/stands.toml")),
+        ("places.toml", include_str!("skeleton/places.toml")),
+        ("items.csv", include_str!("skeleton/items.csv")),
+        ("connections.csv", include_str!("skeleton/connections.csv")),
+        ("checks.toml", include_str!("skeleton/checks.toml")),
+        ("people.csv", include_str!("skeleton/people.csv")),
+        ("routes.toml", include_str!("skeleton/routes.toml")),
+        ("seasons.toml", include_str!("skeleton/seasons.toml")),
+        ("packs.csv", include_str!("skeleton/packs.csv")),
+        ("findings.csv", include_str!("skeleton/findings.csv")),
+    ]
+}
