@@ -103,7 +103,9 @@ pub(crate) fn lines(view: &PlanView, scale: &Scale) -> String {
     }
     if let Some(complete) = view.complete {
         let x = n(scale.x(complete));
-        let _ = write!(out, r#"<line class="cp" x1="{x}" y1="0" x2="{x}" y2="100%"/>"#);
+        let class = if is_late(view) { "cp late" } else { "cp" };
+        let _ =
+            write!(out, r#"<line class="{class}" x1="{x}" y1="0" x2="{x}" y2="100%"/>"#);
     }
     let x = scale.day_end(view.gate.1);
     column(&mut out, "gt", (x - 3.2).max(0.0), x.max(3.2));
@@ -120,6 +122,10 @@ pub(crate) fn margin(view: &PlanView) -> Option<String> {
         -1 => "1 DAY LATE".to_owned(),
         _ => format!("{} DAYS LATE", -days),
     })
+}
+
+fn is_late(view: &PlanView) -> bool {
+    view.complete.is_some_and(|complete| complete.date() > view.gate.1)
 }
 
 fn column(out: &mut String, class: &str, left: f64, right: f64) {
@@ -161,7 +167,8 @@ fn flags(view: &PlanView, scale: &Scale) -> Vec<Flag> {
     if let Some(complete) = view.complete {
         let margin = margin(view).unwrap_or_default();
         let said = format!("Complete {}: {margin}", text::day(complete.date()));
-        wanted.push(('c', scale.x(complete), said));
+        let letter = if is_late(view) { 'l' } else { 'c' };
+        wanted.push((letter, scale.x(complete), said));
     }
     if let Some(today) = view.today.filter(|today| scale.holds(*today)) {
         wanted.push(('t', scale.day_start(today), format!("Today {}", text::day(today))));
@@ -190,6 +197,7 @@ fn stem(out: &mut String, flag: &Flag, height: f64) {
     let stem = match flag.letter {
         'g' => ("gt", 3.2),
         'c' => ("mg", 2.0),
+        'l' => ("ml", 2.0),
         _ => ("td", 1.4),
     };
     let _ = write!(

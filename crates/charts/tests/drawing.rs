@@ -111,6 +111,7 @@ fn gate_completion_and_margin_are_said() {
     assert!(said(&view).contains("Taxi gate Sat 20 Mar"));
     view.gate.1 = date(2032, 2, 11);
     assert!(said(&view).contains("1 DAY LATE"));
+    assert!(drawing(&view, 0).iter().any(|e| e.is("late")));
     view.gate.1 = date(2032, 2, 12);
     assert!(said(&view).contains("none in hand"));
     view.complete = None;
