@@ -4,10 +4,10 @@
 //! at its place, writing the same folder back, the entries of the ledger ([`stored`]), the
 //! JSON Schemas and the reference.
 //!
-//! - [`read`] takes a folder and gives a programme, or every error in it at once;
-//! - [`write`] writes a programme as a folder that reads back the same;
-//! - [`skeleton`] is a small folder to start from;
-//! - [`schemas`] and [`reference`] describe the folder to editors and to people.
+//! - [`read()`] takes a folder and gives a programme, or every error in it at once;
+//! - [`write()`] and [`overwrite`] write a programme as a folder that reads back the same;
+//! - [`skeleton()`] is a small folder to start from;
+//! - [`schemas`] and [`reference()`] describe the folder to editors and to people.
 //!
 //! **Knows** quantities, the airframe and the record. **Never knows** SQL, solvers, the
 //! clock or the network, and it takes nothing away from a folder.
@@ -35,4 +35,4 @@ pub use read::read;
 pub use reference::reference;
 pub use schema::schemas;
 pub use skeleton::skeleton;
-pub use write::{Existing, WriteError, write};
+pub use write::{WriteError, overwrite, write};

@@ -2,8 +2,8 @@
 
 /// The files of a commented folder, by name: an invented aircraft with one zone, three
 /// items, one finding, one pack, two people and a season. It reads without a warning.
-pub fn skeleton() -> Vec<(&'static str, &'static str)> {
-    vec![
+pub fn skeleton() -> Vec<(String, String)> {
+    let files = [
         ("programme.toml", include_str!("skeleton/programme.toml")),
         ("gates.toml", include_str!("skeleton/gates.toml")),
         ("skills.toml", include_str!("skeleton/skills.toml")),
@@ -18,5 +18,6 @@ pub fn skeleton() -> Vec<(&'static str, &'static str)> {
         ("seasons.toml", include_str!("skeleton/seasons.toml")),
         ("packs.csv", include_str!("skeleton/packs.csv")),
         ("findings.csv", include_str!("skeleton/findings.csv")),
-    ]
+    ];
+    files.map(|(name, content)| (name.to_owned(), content.to_owned())).into()
 }

@@ -22,18 +22,6 @@ pub const VERSION: u32 = 1;
 /// The ending of a kind by which something is taken away.
 const RETIRED: &str = ".retired";
 
-/// An entry as it is kept.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Stored {
-    /// What is changed: `item` if an item is put down in a new state, `item.retired` if
-    /// one is taken away.
-    pub kind: String,
-    /// The version of the body.
-    pub version: u32,
-    /// The body, in JSON.
-    pub body: String,
-}
-
 /// Why an entry cannot be read.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum StoredError {
@@ -70,6 +58,10 @@ pub enum StoredError {
         why: String,
     },
 }
+
+/// An entry as it is kept: the kind (`item` where an item is put down in a new state,
+/// `item.retired` where one is taken away), the version, and the body in JSON.
+pub type Stored = (String, u32, String);
 
 /// Writes an entry.
 pub fn encode(entry: &Entry) -> Stored {
@@ -147,7 +139,7 @@ fn changed<T: Thing>(change: &Change<T>) -> Stored {
 }
 
 fn stored(kind: String, record: Record) -> Stored {
-    Stored { kind, version: VERSION, body: object(record).to_string() }
+    (kind, VERSION, object(record).to_string())
 }
 
 fn object(record: Record) -> Json {

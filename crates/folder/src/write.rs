@@ -14,15 +14,6 @@ use crate::fields::{Form, KINDS, Kind, PROGRAMME, Record};
 use crate::source::Suffix;
 use crate::things::{Thing, write_info};
 
-/// What may happen to a programme that is in the folder already.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Existing {
-    /// Nothing: then nothing is written.
-    Keep,
-    /// Its files are written over. Files of other names stay.
-    Replace,
-}
-
 /// Why a folder was not written. Unless it is [`WriteError::Io`], nothing has happened.
 #[derive(Debug, thiserror::Error)]
 pub enum WriteError {
@@ -72,7 +63,7 @@ pub enum WriteError {
     },
 }
 
-/// Writes a programme as a folder and returns the files, in order.
+/// Writes a programme as a folder, which is new or empty, and returns the files in order.
 ///
 /// [`read`](crate::read()) gives the same programme back. Each file is written under another
 /// name first and renamed when all of them are complete. Nothing is ever deleted. Texts are
@@ -81,14 +72,30 @@ pub enum WriteError {
 ///
 /// # Errors
 /// When the folder holds anything that would be harmed, or cannot be written.
-pub fn write(
+pub fn write(programme: &Programme, folder: &Path) -> Result<Vec<PathBuf>, WriteError> {
+    written(programme, folder, false)
+}
+
+/// Like [`write`], and the folder may hold a programme, whose files are written over. Files
+/// of other names stay, and a folder of other things is refused.
+///
+/// # Errors
+/// When the folder holds anything that would be harmed, or cannot be written.
+pub fn overwrite(
     programme: &Programme,
     folder: &Path,
-    existing: Existing,
+) -> Result<Vec<PathBuf>, WriteError> {
+    written(programme, folder, true)
+}
+
+fn written(
+    programme: &Programme,
+    folder: &Path,
+    over: bool,
 ) -> Result<Vec<PathBuf>, WriteError> {
     let files = files(programme)?;
     let present = present(folder)?;
-    refuse(folder, &present, &files, existing)?;
+    refuse(folder, &present, &files, over)?;
     let io = |path: &Path| {
         let path = path.to_owned();
         move |source| WriteError::Io { path, source }
@@ -190,7 +197,7 @@ fn refuse(
     folder: &Path,
     present: &BTreeSet<String>,
     files: &[(String, Option<String>)],
-    existing: Existing,
+    over: bool,
 ) -> Result<(), WriteError> {
     let folder = folder.to_owned();
     let Some(example) = present.first() else { return Ok(()) };
@@ -198,7 +205,7 @@ fn refuse(
         return Err(WriteError::Foreign { folder, example: example.clone() });
     }
     let ours = |name: &str| files.iter().any(|(file, _)| file == name);
-    if existing == Existing::Keep {
+    if !over {
         let files = present.iter().filter(|name| ours(name)).cloned().collect();
         return Err(WriteError::Exists { folder, files });
     }

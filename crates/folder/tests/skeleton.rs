@@ -1,6 +1,6 @@
 //! The folder that people start from.
 
-use folder::{Existing, read, skeleton, write};
+use folder::{read, skeleton, write};
 
 #[test]
 fn it_reads_without_a_warning_and_comes_back_the_same() {
@@ -22,7 +22,7 @@ fn it_reads_without_a_warning_and_comes_back_the_same() {
     assert_eq!(numbers, [1, 3, 1, 1, 2, 1]);
 
     let other = tempfile::tempdir().unwrap();
-    write(&reading.programme, other.path(), Existing::Keep).unwrap();
+    write(&reading.programme, other.path()).unwrap();
     let again = read(other.path()).unwrap_or_else(|report| panic!("{report}"));
     assert_eq!(again, reading);
 }
