@@ -35,7 +35,7 @@ pub(crate) fn run(python: &Path, tally: &mut Tally) -> Result<()> {
         let arguments = [
             "test",
             "--workspace",
-            "--all-targets",
+            "--tests",
             "--no-fail-fast",
             "--",
             "--include-ignored",
