@@ -33,7 +33,10 @@ mod lift;
 mod net;
 mod order;
 mod refuse;
+mod relax;
 mod tally;
+#[cfg(test)]
+mod tests;
 mod way;
 
 use std::collections::{BTreeMap, BTreeSet};

@@ -133,7 +133,7 @@ mod tests {
         let gear = Chapter::parse("32").unwrap();
         let code = Chapter::parse("3230").unwrap();
         assert_eq!(Chapter::parse(" 32-30 "), Ok(code));
-        assert_eq!(gear.title(), "LANDING GEAR SYSTEM");
+        assert_eq!(gear.title(), "LANDING GEAR");
         assert!(code.is_within(gear) && !gear.is_within(code) && gear.is_within(gear));
         assert_eq!(code.to_string(), "3230");
     }

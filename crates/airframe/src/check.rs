@@ -73,14 +73,19 @@ impl Airframe {
         if notes.iter().any(|note| note.severity == Severity::Error) {
             return Err(notes);
         }
-        Ok(Self {
+        Ok(Self::of(parts))
+    }
+
+    /// An airframe of parts that fit; engines bear rings of blocking, none of carriers.
+    pub(crate) fn of(parts: Parts) -> Self {
+        Self {
             layout: Layout::of(&parts.items),
             connections: places(parts.connections.iter().map(|c| &c.id)),
             checks: places(parts.checks.iter().map(|c| &c.id)),
             gear: places(parts.gear.iter().map(|g| &g.id)),
             arrangements: places(parts.arrangements.iter().map(|a| &a.id)),
             parts,
-        })
+        }
     }
 
     /// The parts that it was made from.

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::{Item, ItemId, Needs};
+use crate::{Group, Item, ItemId, Needs};
 
 /// Items by their place in the list, and the tree of carriers.
 #[derive(Debug, Clone, Default)]
@@ -85,29 +85,35 @@ impl Layout {
         near.into_iter().chain(far).filter(|at| *at != item).collect()
     }
 
-    /// The groups of `needs` that are not met while `off` is off. Unknown names are left
-    /// out, as if they were out of the way.
+    /// The groups of `needs` that are not met while `off` is off.
     pub(crate) fn unmet(
         &self,
         needs: &Needs,
         item: usize,
         off: &[bool],
     ) -> Vec<OpenGroup> {
-        let mut open = Vec::new();
-        for group in &needs.groups {
-            let ways: OpenGroup = group
-                .ways
-                .iter()
-                .map(|way| {
-                    let blockers = way.items.iter().filter_map(|id| self.place(id));
-                    blockers.filter_map(|b| self.closed(b, item, off)).collect()
-                })
-                .collect();
-            if !ways.iter().any(Vec::is_empty) {
-                open.push(ways);
+        needs.groups.iter().filter_map(|group| self.open(group, item, off)).collect()
+    }
+
+    /// What each way of a group still takes; nothing if the group is met. Unknown names are
+    /// left out, as if they were out of the way.
+    pub(crate) fn open(
+        &self,
+        group: &Group,
+        item: usize,
+        off: &[bool],
+    ) -> Option<OpenGroup> {
+        let mut ways = Vec::new();
+        for way in &group.ways {
+            let blockers = way.items.iter().filter_map(|id| self.place(id));
+            let open: OpenWay =
+                blockers.filter_map(|b| self.closed(b, item, off)).collect();
+            if open.is_empty() {
+                return None;
             }
+            ways.push(open);
         }
-        open
+        (!ways.is_empty()).then_some(ways)
     }
 
     /// What would part the two, if nothing that is off does so already. An item that is off

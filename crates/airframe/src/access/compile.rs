@@ -52,8 +52,11 @@ impl Start {
 /// Person-minutes of removal and refit, at least 1.
 pub(crate) fn cost(item: &Item) -> u64 {
     let handlings = [&item.removal, &item.refit];
-    let minutes: i64 =
-        handlings.iter().filter_map(|h| h.as_ref()).map(|h| h.person_minutes()).sum();
+    let minutes: i64 = handlings
+        .iter()
+        .filter_map(|h| h.as_ref())
+        .map(crate::Handling::person_minutes)
+        .sum();
     minutes.max(1) as u64
 }
 

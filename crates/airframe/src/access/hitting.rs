@@ -2,6 +2,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::relax::relax;
+
 /// Rows that grow in number, and what was found for those that hang together.
 pub(crate) struct Cover<'c> {
     cost: &'c [u64],
@@ -90,96 +92,127 @@ fn without_supersets(mut rows: Vec<Vec<usize>>) -> Vec<Vec<usize>> {
     kept
 }
 
-/// Branch and bound over the rows of one group.
+/// Branch and bound: what is certain is taken, what falls apart is solved apart, and a bound
+/// by relaxation ([`relax`]) leaves out what cannot be in a better set.
 struct Branch<'b> {
     cost: &'b [u64],
-    best: Vec<usize>,
-    best_cost: u64,
     steps: &'b mut u64,
 }
 
+/// A set and its cost.
+type Set = (u64, Vec<usize>);
+
 impl<'b> Branch<'b> {
     fn solve(rows: &[Vec<usize>], cost: &'b [u64], steps: &'b mut u64) -> Hit {
-        let best = greedy(rows, cost);
-        let best_cost = best.iter().map(|e| cost[*e]).sum();
-        let mut branch = Branch { cost, best, best_cost, steps };
-        let bound = rise(rows, cost);
-        branch.search(rows.to_vec(), &mut Vec::new(), 0);
-        let optimal = *branch.steps > 0;
-        let bound = if optimal { branch.best_cost } else { bound };
-        branch.best.sort_unstable();
-        Hit { chosen: branch.best, bound, optimal }
+        let relaxed = relax(rows, cost, u64::MAX);
+        let mut branch = Branch { cost, steps };
+        let better = branch.search(rows.to_vec(), relaxed.set.0);
+        let optimal = *branch.steps > 0 || relaxed.bound == relaxed.set.0;
+        let (worth, mut chosen) = better.unwrap_or(relaxed.set);
+        chosen.sort_unstable();
+        let bound = if optimal { worth } else { relaxed.bound };
+        Hit { chosen, bound, optimal }
     }
 
-    /// Rows hold no element that is barred; every row must still be hit.
-    fn search(&mut self, rows: Vec<Vec<usize>>, chosen: &mut Vec<usize>, spent: u64) {
-        if *self.steps == 0 {
-            return;
-        }
-        *self.steps -= 1;
-        let depth = chosen.len();
-        let (rows, spent) = self.settle(rows, chosen, spent);
-        if let Some(rows) = rows {
-            self.divide(rows, chosen, spent);
-        }
-        chosen.truncate(depth);
+    /// The cheapest set for the rows if it costs less than `limit`; when the steps run out,
+    /// perhaps none or not the cheapest.
+    fn search(&mut self, rows: Vec<Vec<usize>>, limit: u64) -> Option<Set> {
+        *self.steps = self.steps.checked_sub(1)?;
+        let (rows, (spent, mut chosen)) = self.settle(rows)?;
+        let limit = limit.checked_sub(spent).filter(|limit| *limit > 0)?;
+        let parts = parts(rows);
+        let (cost, set) = match parts.len() {
+            0 => (0, Vec::new()),
+            1 => self.whole(parts.into_iter().next()?, limit)?,
+            _ => self.apart(parts, limit)?,
+        };
+        chosen.extend(set);
+        Some((spent + cost, chosen))
     }
 
-    /// Takes what is the only choice of some row, until there is none; no rows if this is a
-    /// dead end or a finished set.
-    fn settle(
+    /// Takes what is the only choice of some row and leaves out what something else
+    /// replaces, until neither is left; nothing if some row has no choice.
+    fn settle(&self, mut rows: Vec<Vec<usize>>) -> Option<(Vec<Vec<usize>>, Set)> {
+        let (mut spent, mut chosen) = (0, Vec::new());
+        loop {
+            rows = narrowed(without_supersets(rows), self.cost);
+            if rows.iter().any(Vec::is_empty) {
+                return None;
+            }
+            let only: BTreeSet<usize> =
+                rows.iter().filter(|row| row.len() == 1).map(|row| row[0]).collect();
+            if only.is_empty() {
+                return Some((rows, (spent, chosen)));
+            }
+            rows.retain(|row| !row.iter().any(|e| only.contains(e)));
+            spent += only.iter().map(|e| self.cost[*e]).sum::<u64>();
+            chosen.extend(only);
+        }
+    }
+
+    /// Parts that share no element, each within what the bounds of the others leave.
+    fn apart(&mut self, parts: Vec<Vec<Vec<usize>>>, limit: u64) -> Option<Set> {
+        let bounds: Vec<u64> = parts.iter().map(|part| rise(part, self.cost)).collect();
+        let mut floor: u64 = bounds.iter().sum();
+        let mut whole = (0, Vec::new());
+        for (part, bound) in parts.into_iter().zip(bounds) {
+            let room = limit.checked_sub(floor - bound).filter(|room| *room > 0)?;
+            let (cost, set) = self.search(part, room)?;
+            floor += cost - bound;
+            whole.0 += cost;
+            whole.1.extend(set);
+        }
+        (whole.0 < limit).then_some(whole)
+    }
+
+    fn whole(&mut self, rows: Vec<Vec<usize>>, limit: u64) -> Option<Set> {
+        let relaxed = relax(&rows, self.cost, limit);
+        let found = (relaxed.set.0 < limit).then_some(relaxed.set);
+        let limit = found.as_ref().map_or(limit, |(cost, _)| *cost);
+        if relaxed.bound >= limit {
+            return found;
+        }
+        let better = if relaxed.surely.is_empty() && relaxed.never.is_empty() {
+            self.divide(&rows, relaxed.branch, limit)
+        } else {
+            self.fix(rows, &relaxed.surely, &relaxed.never, limit)
+        };
+        better.or(found)
+    }
+
+    /// Goes on with what any better set must and must not take.
+    fn fix(
         &mut self,
         mut rows: Vec<Vec<usize>>,
-        chosen: &mut Vec<usize>,
-        mut spent: u64,
-    ) -> (Option<Vec<Vec<usize>>>, u64) {
-        while let Some(only) = rows.iter().find(|row| row.len() == 1).map(|row| row[0]) {
-            chosen.push(only);
-            spent += self.cost[only];
-            rows.retain(|row| row.binary_search(&only).is_err());
-            if spent >= self.best_cost {
-                return (None, spent);
-            }
+        surely: &BTreeSet<usize>,
+        never: &BTreeSet<usize>,
+        limit: u64,
+    ) -> Option<Set> {
+        let spent: u64 = surely.iter().map(|e| self.cost[*e]).sum();
+        let room = limit.checked_sub(spent).filter(|room| *room > 0)?;
+        rows.retain(|row| !row.iter().any(|e| surely.contains(e)));
+        for row in &mut rows {
+            row.retain(|e| !never.contains(e));
         }
-        if rows.iter().any(Vec::is_empty) {
-            return (None, spent);
-        }
-        if rows.is_empty() {
-            if spent < self.best_cost {
-                self.best_cost = spent;
-                self.best.clone_from(chosen);
-            }
-            return (None, spent);
-        }
-        let open = spent + rise(&rows, self.cost) < self.best_cost;
-        (open.then_some(rows), spent)
+        let (cost, mut set) = self.search(rows, room)?;
+        set.extend(surely);
+        Some((cost + spent, set))
     }
 
-    /// Each element of the shortest row in turn, the likeliest first; the next branches bar
-    /// it.
-    fn divide(&mut self, rows: Vec<Vec<usize>>, chosen: &mut Vec<usize>, spent: u64) {
-        let mut rows = narrowed(without_supersets(rows), self.cost);
-        let Some(shortest) = rows.iter().min_by_key(|row| row.len()).cloned() else {
-            return;
-        };
-        let mut order: Vec<(u64, usize)> = shortest
-            .iter()
-            .map(|e| {
-                let hits = rows.iter().filter(|row| row.binary_search(e).is_ok()).count();
-                (self.cost[*e] * 1024 / hits.max(1) as u64, *e)
-            })
-            .collect();
-        order.sort_unstable();
-        for (_, element) in order {
-            let left = rows.iter().filter(|row| row.binary_search(&element).is_err());
-            let left = left.cloned().collect();
-            chosen.push(element);
-            self.search(left, chosen, spent + self.cost[element]);
-            chosen.pop();
-            for row in &mut rows {
-                row.retain(|e| *e != element);
-            }
+    /// With an element, then without it.
+    fn divide(
+        &mut self,
+        rows: &[Vec<usize>],
+        element: usize,
+        mut limit: u64,
+    ) -> Option<Set> {
+        let only = BTreeSet::from([element]);
+        let none = BTreeSet::new();
+        let with = self.fix(rows.to_vec(), &only, &none, limit);
+        if let Some((cost, _)) = &with {
+            limit = *cost;
         }
+        self.fix(rows.to_vec(), &none, &only, limit).or(with)
     }
 }
 
@@ -188,7 +221,9 @@ impl<'b> Branch<'b> {
 fn narrowed(mut rows: Vec<Vec<usize>>, cost: &[u64]) -> Vec<Vec<usize>> {
     let mut hits: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
     for (at, row) in rows.iter().enumerate() {
-        row.iter().for_each(|e| hits.entry(*e).or_default().push(at));
+        for e in row {
+            hits.entry(*e).or_default().push(at);
+        }
     }
     let mut barred = BTreeSet::new();
     for (element, rows_hit) in &hits {
@@ -213,38 +248,70 @@ fn narrowed(mut rows: Vec<Vec<usize>>, cost: &[u64]) -> Vec<Vec<usize>> {
 
 /// A bound from below: each row in turn takes what its cheapest element has left to give.
 fn rise(rows: &[Vec<usize>], cost: &[u64]) -> u64 {
+    gifts(rows, cost).into_iter().sum()
+}
+
+fn gifts(rows: &[Vec<usize>], cost: &[u64]) -> Vec<u64> {
     let mut left: BTreeMap<usize, u64> = BTreeMap::new();
-    let mut bound = 0;
+    let mut gifts = Vec::new();
     for row in rows {
         let give = row.iter().map(|e| *left.get(e).unwrap_or(&cost[*e])).min();
         let give = give.unwrap_or(0);
         for element in row {
             *left.entry(*element).or_insert(cost[*element]) -= give;
         }
-        bound += give;
+        gifts.push(give);
     }
-    bound
+    gifts
 }
 
-/// A set to start from: again and again the element with the most rows for its cost.
-fn greedy(rows: &[Vec<usize>], cost: &[u64]) -> Vec<usize> {
-    let mut open: Vec<&Vec<usize>> = rows.iter().collect();
-    let mut chosen = Vec::new();
-    while !open.is_empty() {
-        let mut hits: BTreeMap<usize, u64> = BTreeMap::new();
-        for element in open.iter().copied().flatten() {
-            *hits.entry(*element).or_default() += 1;
-        }
-        let best = hits.iter().min_by(|(a, x), (b, y)| {
-            let (one, other) = (
-                u128::from(cost[**a]) * u128::from(**y),
-                u128::from(cost[**b]) * u128::from(**x),
-            );
-            one.cmp(&other).then(a.cmp(b))
-        });
-        let Some((&best, _)) = best else { break };
-        chosen.push(best);
-        open.retain(|row| row.binary_search(&best).is_err());
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+
+    fn brute(rows: &[Vec<usize>], cost: &[u64]) -> u64 {
+        let hits = |set: usize| {
+            rows.iter().all(|row| row.iter().any(|element| set >> element & 1 == 1))
+        };
+        let worth = |set: usize| {
+            (0..cost.len()).filter(move |e| set >> e & 1 == 1).map(|e| cost[e])
+        };
+        let sets = (0..1_usize << cost.len()).filter(|set| hits(*set));
+        sets.map(|set| worth(set).sum()).min().unwrap()
     }
-    chosen
+
+    fn solved(rows: &[Vec<usize>], cost: &[u64], mut steps: u64) -> Hit {
+        let mut cover = Cover::new(cost);
+        for row in rows {
+            cover.add(row.clone());
+        }
+        let hit = cover.solve(&mut steps);
+        for row in rows {
+            assert!(row.iter().any(|element| hit.chosen.contains(element)), "{row:?}");
+        }
+        hit
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig { cases: 2000, ..ProptestConfig::default() })]
+
+        #[test]
+        fn finds_the_cheapest_set(
+            rows in prop::collection::vec(prop::collection::btree_set(0_usize..11, 1..5), 0..14),
+            cost in prop::collection::vec(1_u64..30, 11),
+            steps in 1_u64..6,
+        ) {
+            let rows: Vec<Vec<usize>> =
+                rows.into_iter().map(|row| row.into_iter().collect()).collect();
+            let least = brute(&rows, &cost);
+            let hit = solved(&rows, &cost, 100_000);
+            let worth = |hit: &Hit| hit.chosen.iter().map(|e| cost[*e]).sum::<u64>();
+            prop_assert_eq!((worth(&hit), hit.bound, hit.optimal), (least, least, true));
+            let short = solved(&rows, &cost, steps);
+            prop_assert!(short.bound <= least && least <= worth(&short));
+            prop_assert!(!short.optimal || worth(&short) == least);
+        }
+    }
 }

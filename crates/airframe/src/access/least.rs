@@ -97,7 +97,9 @@ impl Search<'_> {
             if rows.is_empty() || self.steps == 0 {
                 return;
             }
-            rows.into_iter().for_each(|row| cover.add(row));
+            for row in rows {
+                cover.add(row);
+            }
         }
     }
 

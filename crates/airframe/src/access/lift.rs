@@ -29,7 +29,7 @@ pub(crate) fn lifted(airframe: &Airframe, at: usize, off: &[bool]) -> Lifted {
                 lifted.known = true;
             }
             None if airframe.layout().carried(part).is_empty() => {
-                lifted.unknown.push(part)
+                lifted.unknown.push(part);
             }
             None => {}
         }
@@ -100,7 +100,9 @@ fn before(plan: &Plan, at: usize) -> Vec<usize> {
 
 fn with(off: &[bool], more: &[usize]) -> Vec<bool> {
     let mut off = off.to_vec();
-    more.iter().for_each(|at| off[*at] = true);
+    for at in more {
+        off[*at] = true;
+    }
     off
 }
 

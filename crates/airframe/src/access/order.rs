@@ -72,9 +72,9 @@ fn removal_order(
             balance.set(next, true);
         }
         left.retain(|at| *at != next);
-        waits.values_mut().for_each(|after| {
+        for after in waits.values_mut() {
             after.remove(&next);
-        });
+        }
         order.push(next);
     }
     order
@@ -177,9 +177,7 @@ fn refit_order(
     order: &[usize],
 ) -> (Vec<(usize, BTreeSet<usize>)>, Vec<Warning>) {
     // What was off already goes back last, in the reverse of how it would have come off.
-    let mut earlier: Vec<usize> = start.back.clone();
-    earlier.sort_by_key(|at| (depth(plan, *at), *at));
-    let sequence: Vec<usize> = earlier.iter().chain(order).rev().copied().collect();
+    let sequence: Vec<usize> = plan.earlier.iter().chain(order).rev().copied().collect();
     let mut waits: BTreeMap<usize, BTreeSet<usize>> =
         sequence.iter().map(|at| (*at, BTreeSet::new())).collect();
     for (&later, before) in &plan.after {
@@ -206,7 +204,7 @@ fn refit_order(
         warnings.push(Warning::RefitRing(airframe.names(round.iter().copied())));
         drop_within(&mut waits, &reversed, &round);
     }
-    (in_order(&sequence, waits), warnings)
+    (in_order(&sequence, &waits), warnings)
 }
 
 /// Drops what `refit_after` adds between neighbours of a ring.
@@ -225,15 +223,10 @@ fn drop_within(
     }
 }
 
-fn depth(plan: &Plan, at: usize) -> usize {
-    let before = plan.after.get(&at);
-    before.into_iter().flatten().map(|at| depth(plan, *at) + 1).max().unwrap_or(0)
-}
-
 /// As near to the sequence as what waits for what allows.
 fn in_order(
     sequence: &[usize],
-    waits: BTreeMap<usize, BTreeSet<usize>>,
+    waits: &BTreeMap<usize, BTreeSet<usize>>,
 ) -> Vec<(usize, BTreeSet<usize>)> {
     let mut left = sequence.to_vec();
     let mut done = BTreeSet::new();

@@ -15,6 +15,9 @@ pub(crate) struct Plan {
     /// For each removal, and each item that goes back though it was off from the start, what
     /// comes off before it.
     pub(crate) after: BTreeMap<usize, BTreeSet<usize>>,
+    /// What was off from the start and goes back, in the order in which it would have come
+    /// off.
+    pub(crate) earlier: Vec<usize>,
     pub(crate) reached: Vec<Reached>,
     /// The removals that each target asks for, by item.
     pub(crate) wanted: Vec<(Target, Vec<usize>)>,
@@ -42,6 +45,8 @@ pub(crate) fn choose(
     }
     round += 1;
     settle(airframe, start, chosen, &mut rounds, &mut after, round);
+    let mut earlier = start.back.clone();
+    earlier.sort_by_key(|at| (rounds[*at], *at));
     let mut reached = Vec::new();
     let mut wanted = Vec::new();
     for target in targets {
@@ -54,7 +59,7 @@ pub(crate) fn choose(
         });
         wanted.push((target.clone(), now));
     }
-    Plan { removals: chosen.to_vec(), after, reached, wanted }
+    Plan { removals: chosen.to_vec(), after, earlier, reached, wanted }
 }
 
 /// Settles as many of `items` as can be, and says in how many rounds.
@@ -96,7 +101,7 @@ fn reach(
     at: usize,
     rounds: &Rounds,
 ) -> (Vec<usize>, Vec<usize>) {
-    let mut holds = match target {
+    let holds = match target {
         Target::Free(_) => {
             rounds[at].map_or_else(BTreeSet::new, |_| BTreeSet::from([at]))
         }
@@ -111,7 +116,7 @@ fn reach(
         }
     };
     let now = holds.iter().copied().filter(|at| !start.off[*at]).collect();
-    let back = std::mem::take(&mut holds).into_iter().collect();
+    let back = holds.into_iter().collect();
     (now, back)
 }
 
@@ -167,7 +172,9 @@ fn needed_of(
     let mut order: Vec<usize> = picked.iter().copied().collect();
     order.sort_by_key(|at| (Reverse(rounds[*at]), *at));
     let mut off = base.to_vec();
-    picked.iter().for_each(|at| off[*at] = true);
+    for at in &picked {
+        off[*at] = true;
+    }
     for item in order {
         off[item] = false;
         if groups(airframe, at, expose, &off).is_empty() {

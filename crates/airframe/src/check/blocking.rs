@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::items::path;
 use crate::layout::{Layout, OpenGroup};
 use crate::rings::{Waits, rings};
-use crate::{Item, ItemId, Needs, Note};
+use crate::{Group, Item, ItemId, Note};
 
 /// What stays when everything comes off that can.
 struct Stuck<'s> {
@@ -17,17 +17,18 @@ struct Stuck<'s> {
 pub(super) fn check(items: &[Item], notes: &mut Vec<Note>) {
     let stuck = Stuck::of(items);
     let mut waits: Waits = BTreeMap::new();
-    for at in 0..items.len() {
+    for (at, item) in items.iter().enumerate() {
         let mut vain = BTreeSet::new();
-        for (field, needs) in
-            [("behind", &items[at].behind), ("held_by", &items[at].held_by)]
-        {
-            for open in stuck.layout.unmet(needs, at, &stuck.off) {
-                stuck.obvious(at, field, needs, &open, notes);
-                vain.extend(open.into_iter().flatten().flatten());
+        for (field, needs) in [("behind", &item.behind), ("held_by", &item.held_by)] {
+            for group in &needs.groups {
+                let open = stuck.layout.open(group, at, &stuck.off);
+                if let Some(open) = &open {
+                    stuck.obvious(at, field, group, open, notes);
+                }
+                vain.extend(open.into_iter().flatten().flatten().flatten());
             }
         }
-        if !stuck.off[at] && items[at].fixed.is_none() {
+        if !stuck.off[at] && item.fixed.is_none() {
             waits.insert(at, vain);
         }
     }
@@ -65,7 +66,9 @@ impl<'s> Stuck<'s> {
             if more.is_empty() {
                 return Self { items, layout, off };
             }
-            more.into_iter().for_each(|at| off[at] = true);
+            for at in more {
+                off[at] = true;
+            }
         }
     }
 
@@ -76,7 +79,7 @@ impl<'s> Stuck<'s> {
         &self,
         at: usize,
         field: &'static str,
-        needs: &Needs,
+        group: &Group,
         open: &OpenGroup,
         notes: &mut Vec<Note>,
     ) {
@@ -87,7 +90,10 @@ impl<'s> Stuck<'s> {
         if !open.iter().all(closed) {
             return;
         }
-        for name in needs.items().filter(|name| **name != item.id) {
+        for name in group.ways.iter().flat_map(|way| &way.items) {
+            if *name == item.id {
+                continue;
+            }
             let Some(blocker) = self.layout.place(name) else { continue };
             let parting = self.layout.parting(blocker, at);
             if parting.is_empty() {
@@ -109,7 +115,9 @@ fn missing(items: &[Item], notes: &mut Vec<Note>) {
     for item in items {
         let named: BTreeSet<_> =
             item.behind.items().chain(item.held_by.items()).collect();
-        named.into_iter().for_each(|id| *blocked.entry(id).or_default() += 1);
+        for id in named {
+            *blocked.entry(id).or_default() += 1;
+        }
     }
     for item in items {
         let Some(count) = blocked.get(&item.id) else { continue };

@@ -62,9 +62,8 @@ pub(super) fn share(
 /// The part of the load that each point bears. The centre lies above the base.
 ///
 /// A rigid plane sinks into equal springs; a spring that it leaves bears nothing. Of all
-/// ways to share the load that is the one with the least sum of squares, found point by
-/// point: what would pull is dropped, what was dropped and would be pressed is taken up
-/// again.
+/// ways to share the load that is the one with the least sum of squares. First it is found
+/// which points are pressed, then their loads.
 fn shares(points: &[&SupportPoint], centre: (f64, f64)) -> Vec<f64> {
     let scale = Base::of(points).span().max(1.0);
     let spots: Vec<[f64; 3]> = points
@@ -74,8 +73,6 @@ fn shares(points: &[&SupportPoint], centre: (f64, f64)) -> Vec<f64> {
             [1.0, (x - centre.0) / scale, (y - centre.1) / scale]
         })
         .collect();
-    // Least sum of squares of the loads with a stiff penalty on imbalance, as a problem of
-    // non-negative least squares; the balance is then restored exactly.
     let active = pressed(&spots);
     let mut loads = vec![0.0; spots.len()];
     for (at, load) in active.iter().zip(plane(&spots, &active)) {
@@ -85,29 +82,40 @@ fn shares(points: &[&SupportPoint], centre: (f64, f64)) -> Vec<f64> {
 }
 
 /// The points that are pressed, by descent on the dual: the plane `u` for which
-/// `½ Σ max(0, u·s)² − u·(1, 0, 0)` is least.
+/// `½ Σ max(0, u·s)² − u·(1, 0, 0)` is least. It is made of quadratic pieces, so that
+/// Newton's steps end once the right piece is reached.
 fn pressed(spots: &[[f64; 3]]) -> Vec<usize> {
     let mut plane = [1.0 / spots.len() as f64, 0.0, 0.0];
-    let mut worth = dual(spots, plane);
     for _ in 0..200 {
-        let (slope, curve) = newton(spots, plane);
-        let step = solve(curve, slope);
-        let mut length = 1.0;
-        let mut better = None;
-        for _ in 0..60 {
-            let next: [f64; 3] = std::array::from_fn(|i| plane[i] - length * step[i]);
-            let value = dual(spots, next);
-            if value < worth {
-                better = Some((next, value));
-                break;
-            }
-            length *= 0.5;
+        match descend(spots, plane) {
+            Some(next) => plane = next,
+            None => break,
         }
-        let Some((next, value)) = better else { break };
-        (plane, worth) = (next, value);
     }
     let most = spots.iter().map(|s| dot(plane, *s)).fold(0.0, f64::max);
     (0..spots.len()).filter(|at| dot(plane, spots[*at]) > most * 1e-9).collect()
+}
+
+/// One step that betters the plane; nothing if there is none.
+fn descend(spots: &[[f64; 3]], plane: [f64; 3]) -> Option<[f64; 3]> {
+    let worth = dual(spots, plane);
+    let (slope, curve) = newton(spots, plane);
+    let step = solve(curve, slope);
+    let mut length = 1.0;
+    for _ in 0..60 {
+        let next: [f64; 3] = std::array::from_fn(|i| plane[i] - length * step[i]);
+        let value = dual(spots, next);
+        // Near the end the values no longer differ, and the slope still does.
+        let flatter = || {
+            let (after, _) = newton(spots, next);
+            value <= worth + 1e-15 && dot(after, after) < dot(slope, slope) / 4.0
+        };
+        if value < worth || flatter() {
+            return Some(next);
+        }
+        length *= 0.5;
+    }
+    None
 }
 
 fn dual(spots: &[[f64; 3]], plane: [f64; 3]) -> f64 {
@@ -176,8 +184,9 @@ fn solve(mut matrix: [[f64; 3]; 3], mut right: [f64; 3]) -> [f64; 3] {
         right.swap(column, pivot);
         for row in column + 1..3 {
             let part = matrix[row][column] / matrix[column][column];
-            for k in column..3 {
-                matrix[row][k] -= part * matrix[column][k];
+            let above = matrix[column];
+            for (under, above) in matrix[row].iter_mut().zip(above).skip(column) {
+                *under -= part * above;
             }
             right[row] -= part * right[column];
         }
