@@ -19,6 +19,7 @@ use timetable::{
     Calendar, Clock, End, Event, LinkId, OccupancyId, Problem, TaskId, Tick,
 };
 
+use crate::pattern::always;
 use crate::steps::FAR;
 
 /// A number for an event: twice the task, plus one for its finish.
@@ -116,8 +117,8 @@ pub(crate) fn arcs(problem: &Problem) -> Vec<Arc<'_>> {
         let (from, to) = (node(link.from), node(link.to));
         let id = LinkId::new(position);
         let calendar = match link.clock {
-            Clock::Elapsed => None,
-            Clock::Working(calendar) => Some(problem.calendar(calendar)),
+            Clock::Working(id) if !always(problem, id) => Some(problem.calendar(id)),
+            Clock::Elapsed | Clock::Working(_) => None,
         };
         if let Some(least) = link.least {
             let lag = calendar.map_or(Lag::Elapsed(least), |c| Lag::Open(c, least));

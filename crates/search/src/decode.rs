@@ -259,6 +259,9 @@ impl<'m> Decoder<'m> {
         match fit {
             Fit::At(span) if recipe.parallel && span.0 > key => Attempt::Later(span.0),
             Fit::At(span) => {
+                if self.push_behind_gaps(recipe, task, span) {
+                    return Attempt::Later(key);
+                }
                 let pushed = self.push_apart(recipe, task, span);
                 if pushed && self.fit(task, span.0, span.1) != Fit::At(span) {
                     return Attempt::Later(key);
@@ -340,6 +343,30 @@ impl<'m> Decoder<'m> {
             }
         }
         pushed
+    }
+
+    /// Pushes the beginnings of occupancies that a span would end behind gaps in the
+    /// capacity that they can't last over. Whether there were any.
+    fn push_behind_gaps(&mut self, recipe: &Recipe, task: usize, span: Span) -> bool {
+        let limit = 100 + 4 * self.model.count();
+        for position in 0..self.model.acts[task].closes.len() {
+            let hold = self.model.holds[self.model.acts[task].closes[position]];
+            let opener = task_of(hold.from);
+            if !self.placed[opener] || self.repairs >= limit {
+                continue;
+            }
+            let until = if is_finish(hold.to) { span.1 } else { span.0 };
+            let gap = self.free[hold.resource].lack(self.tick(hold.from), until, 0);
+            if let Some((_, end)) = gap
+                && self.model.acts[opener].fixed.is_none()
+            {
+                self.repairs += 1;
+                self.push[hold.from] = self.push[hold.from].max(end);
+                self.remove(recipe, opener);
+                return true;
+            }
+        }
+        false
     }
 
     fn put(&mut self, task: usize, span: Span) {

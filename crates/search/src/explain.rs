@@ -8,8 +8,8 @@
 //! as it stands, it keeps a published start or was placed there by choice.
 
 use timetable::{
-    CalendarId, Event, LinkId, OccupancyId, Pace, Problem, ResourceId, Schedule, TaskId,
-    Tick,
+    CalendarId, End, Event, LinkId, OccupancyId, Pace, Problem, ResourceId, Schedule,
+    TaskId, Tick,
 };
 
 use crate::arc::{Source, is_finish, task_of};
@@ -82,17 +82,41 @@ pub fn driving_chain(
     let mut chain = Vec::new();
     let mut next = worst(problem, schedule);
     while let Some(task) = next {
-        if chain.contains(&task) {
-            break;
-        }
         chain.push(task);
         let reason = reasons.iter().find(|reason| reason.task == task);
         next = reason.and_then(|reason| {
-            let before = waits_for(problem, task, &reason.cause);
-            before.or_else(|| waits_for(problem, task, reason.since.as_ref()?))
+            let causes = [Some(&reason.cause), reason.since.as_ref()];
+            let mut waits = causes.iter().flatten().filter_map(|cause| {
+                waits_for(problem, task, cause).filter(|next| !chain.contains(next))
+            });
+            waits.next().or_else(|| before(problem, schedule, reason, &chain))
         });
     }
     chain
+}
+
+/// Where a ring of lags holds tasks together, each points to the other: the chain leaves
+/// it by the link whose first event comes last.
+fn before(
+    problem: &Problem,
+    schedule: &Schedule,
+    reason: &Reason,
+    chain: &[TaskId],
+) -> Option<TaskId> {
+    let ring = [Some(&reason.cause), reason.since.as_ref()];
+    let ring = ring.into_iter().flatten().any(|cause| {
+        matches!(cause, Cause::Link(..) | Cause::GreatestLag(_) | Cause::Occupancy(_))
+    });
+    let links = problem.links().iter().filter(|link| {
+        ring && link.to.task == reason.task
+            && link.least.is_some()
+            && !chain.contains(&link.from.task)
+    });
+    let tick = |event: Event| {
+        let run = schedule.assignments.get(event.task.at());
+        run.map(|run| if event.end == End::Start { run.start } else { run.finish })
+    };
+    links.max_by_key(|link| tick(link.from)).map(|link| link.from.task)
 }
 
 fn worst(problem: &Problem, schedule: &Schedule) -> Option<TaskId> {

@@ -14,6 +14,7 @@
 //! | `mirror` | time running backwards |
 //! | `rules`, `island` | populations for problems with every feature |
 //! | `plain`, `breed` | populations for plain problems, fast |
+//! | `exact`, `tiny` | complete search: by learning, and of all schedules of tiny problems |
 //! | `energy`, `bounds`, `conflict` | proofs |
 //! | `solve` | rounds of workers, stop rules |
 //! | `explain` | what holds each task |
@@ -29,6 +30,7 @@ mod breed;
 mod conflict;
 mod decode;
 mod energy;
+mod exact;
 mod explain;
 mod island;
 mod mirror;
@@ -38,7 +40,11 @@ mod outcome;
 mod pattern;
 mod place;
 mod plain;
+#[cfg(test)]
+mod properties;
 mod rules;
+#[cfg(test)]
+mod sample;
 mod solve;
 mod steps;
 mod tiny;

@@ -50,6 +50,8 @@ pub(crate) struct Act<'p> {
     pub(crate) fixed: Option<Assignment>,
     /// What has happened can't be continued by its own rules.
     pub(crate) broken: bool,
+    /// It has begun, and what is left ends after its deadline or the horizon.
+    pub(crate) overdue: bool,
     pub(crate) release: Tick,
     /// The deadline or the horizon, whichever comes first.
     pub(crate) deadline: Tick,
@@ -138,6 +140,12 @@ impl<'p> Model<'p> {
             let tick = |node| if is_finish(node) { span.1 } else { span.0 };
             arc.earliest(tick(arc.from)) <= tick(arc.to)
         })
+    }
+
+    /// Whether what forbids one span of a pattern forbids all: nothing depends on time.
+    pub(crate) fn own_arcs_forbid(&self, task: usize, pattern: &Pattern) -> bool {
+        let still = |&number: &usize| matches!(self.arcs[number].lag, Lag::Elapsed(_));
+        matches!(pattern, Pattern::Elapsed(_)) && self.own[task].iter().all(still)
     }
 
     /// The link or occupancy of an arc, by its greatest lag or not.
@@ -254,11 +262,14 @@ fn act<'p>(problem: &'p Problem, task: usize, holds: &[Hold]) -> Act<'p> {
         (0..holds.len()).filter(|&number| test(&holds[number])).collect()
     };
     let (ours, theirs) = (|node| task_of(node) == task, |node| task_of(node) != task);
+    let deadline = data.deadline.map_or(problem.horizon(), |d| d.min(problem.horizon()));
+    let begun = matches!(data.progress, Progress::Started { .. });
     Act {
         fixed: settled.map(|(fixed, _)| fixed),
+        overdue: begun && settled.is_some_and(|(fixed, _)| fixed.finish > deadline),
         broken: settled.is_some_and(|(_, lawful)| !lawful),
         release: data.release,
-        deadline: data.deadline.map_or(problem.horizon(), |d| d.min(problem.horizon())),
+        deadline,
         ways,
         opens: picked(&|hold| ours(hold.from) && theirs(hold.to)),
         closes: picked(&|hold| theirs(hold.from) && ours(hold.to)),
@@ -301,7 +312,9 @@ fn rest(
 
 fn way(problem: &Problem, id: TaskId, mode: usize) -> Way<'_> {
     let data = &problem.task(id).modes[mode];
-    let pattern = Pattern::of(problem, data);
+    let begun = problem.task(id).progress != Progress::Todo;
+    let pattern =
+        if begun { Pattern::paced(problem, data) } else { Pattern::of(problem, data) };
     let pauses = matches!(pattern, Pattern::Pausing(..));
     let mut uses: Vec<Use> = Vec::with_capacity(data.demands.len());
     for demand in &data.demands {
@@ -317,7 +330,7 @@ fn way(problem: &Problem, id: TaskId, mode: usize) -> Way<'_> {
             None => uses.push(Use { resource, throughout, working }),
         }
     }
-    if pattern.work() == 0 {
+    if pattern.work() == 0 && !begun {
         uses.clear();
     }
     uses.sort_by_key(|entry| entry.resource);

@@ -4,7 +4,7 @@
 //! or after a tick; the first start whose finish is at or after a tick; the last start whose
 //! finish is at or before a tick. Capacity is no business of this module.
 
-use timetable::{Calendar, Mode, Pace, Problem, Tick};
+use timetable::{Calendar, CalendarId, Mode, Pace, Problem, Tick};
 
 use crate::steps::FAR;
 
@@ -23,15 +23,23 @@ pub(crate) enum Pattern<'p> {
 pub(crate) type Span = (Tick, Tick);
 
 impl<'p> Pattern<'p> {
-    /// The pattern of a mode. Work of no length may lie anywhere, in every pace.
+    /// The pattern of a mode. Work of no length may lie anywhere, in every pace, and a
+    /// calendar that is open until the horizon does not matter.
     pub(crate) fn of(problem: &'p Problem, mode: &Mode) -> Self {
+        if mode.work == 0 { Self::Elapsed(0) } else { Self::paced(problem, mode) }
+    }
+
+    /// The pattern of a mode by its pace alone, whatever its work: what has happened may
+    /// have taken longer than the mode says.
+    pub(crate) fn paced(problem: &'p Problem, mode: &Mode) -> Self {
+        let work = mode.work;
         match mode.pace {
-            _ if mode.work == 0 => Self::Elapsed(0),
-            Pace::Elapsed => Self::Elapsed(mode.work),
-            Pace::Whole(calendar) => Self::Whole(problem.calendar(calendar), mode.work),
-            Pace::Pausing(calendar) => {
-                Self::Pausing(problem.calendar(calendar), mode.work)
+            Pace::Elapsed => Self::Elapsed(work),
+            Pace::Whole(id) | Pace::Pausing(id) if always(problem, id) => {
+                Self::Elapsed(work)
             }
+            Pace::Whole(calendar) => Self::Whole(problem.calendar(calendar), work),
+            Pace::Pausing(calendar) => Self::Pausing(problem.calendar(calendar), work),
         }
     }
 
@@ -88,6 +96,12 @@ impl<'p> Pattern<'p> {
             Self::Elapsed(work) | Self::Whole(_, work) | Self::Pausing(_, work) => work,
         }
     }
+}
+
+/// Whether a calendar is open from the origin to the horizon.
+pub(crate) fn always(problem: &Problem, id: CalendarId) -> bool {
+    let first = problem.calendar(id).windows().first();
+    first.is_some_and(|window| window.from == 0 && window.until >= problem.horizon())
 }
 
 #[cfg(test)]

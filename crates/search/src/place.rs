@@ -11,7 +11,7 @@ use timetable::Tick;
 
 use crate::arc::{is_finish, task_of};
 use crate::decode::Decoder;
-use crate::model::{Use, Way, for_each_open};
+use crate::model::{Model, Use, Way, for_each_open};
 use crate::pattern::Span;
 use crate::steps::{FAR, Steps};
 
@@ -32,6 +32,8 @@ struct Net {
     entry: Use,
     tail: i32,
     until: Tick,
+    /// An occupancy that begins with the task can't end before.
+    least: Tick,
 }
 
 impl Decoder<'_> {
@@ -50,7 +52,7 @@ impl Decoder<'_> {
             let lack = if simple {
                 lack_of_uses(&self.free, way, span)
             } else {
-                lack_of_net(&self.free, way, &net, span)
+                lack_of_net(self.model, &self.free, way, &net, span)
             };
             match lack {
                 Some((until, resource)) if until >= FAR => {
@@ -59,6 +61,9 @@ impl Decoder<'_> {
                 }
                 Some((until, _)) => tick = until.max(span.0 + 1),
                 None if self.model.own_arcs_allow(task, span) => return Fit::At(span),
+                None if self.model.own_arcs_forbid(task, &way.pattern) => {
+                    return Fit::Never;
+                }
                 None if span.0 > self.model.problem.horizon() => return Fit::Never,
                 None => tick = span.0 + 1,
             }
@@ -67,8 +72,11 @@ impl Decoder<'_> {
 
     fn net(&self, task: usize, way: &Way) -> Vec<Net> {
         let act = &self.model.acts[task];
-        let mut net: Vec<Net> =
-            way.uses.iter().map(|&entry| Net { entry, tail: 0, until: 0 }).collect();
+        let mut net: Vec<Net> = way
+            .uses
+            .iter()
+            .map(|&entry| Net { entry, tail: 0, until: 0, least: 0 })
+            .collect();
         for &number in &act.keeps {
             let hold = self.model.holds[number];
             if !is_finish(hold.from) && is_finish(hold.to) {
@@ -82,6 +90,7 @@ impl Decoder<'_> {
             let net = entry(&mut net, hold.resource);
             net.tail += hold.amount;
             net.until = net.until.max(until);
+            net.least = net.least.max(self.model.windows.early[hold.to]);
             if !is_finish(hold.from) {
                 net.entry.throughout += hold.amount;
             }
@@ -105,7 +114,7 @@ fn entry(net: &mut Vec<Net>, resource: usize) -> &mut Net {
     let found = net.iter().position(|net| net.entry.resource == resource);
     let position = found.unwrap_or_else(|| {
         let entry = Use { resource, throughout: 0, working: 0 };
-        net.push(Net { entry, tail: 0, until: 0 });
+        net.push(Net { entry, tail: 0, until: 0, least: 0 });
         net.len() - 1
     });
     &mut net[position]
@@ -137,7 +146,11 @@ fn lack_of(free: &Steps, way: &Way, entry: &Use, span: Span) -> Option<Tick> {
     found
 }
 
+/// The same with occupancies. Beyond the earliest tick at which an occupancy may end, a
+/// capacity that lacks by itself does not forbid its beginning: should it last so long, its
+/// beginning is pushed behind the gap when its end is placed.
 fn lack_of_net(
+    model: &Model,
     free: &[Steps],
     way: &Way,
     net: &[Net],
@@ -147,14 +160,25 @@ fn lack_of_net(
         let resource = net.entry.resource;
         let lack = lack_of(&free[resource], way, &net.entry, span);
         let tail = || {
-            let lack = (net.tail > 0)
-                .then(|| free[resource].lack(span.1, net.until, net.tail))
-                .flatten();
+            let until = tail_lack(model, &free[resource], net, span.1)?;
             // The finish has to come after the lack, so the start may come before it.
-            lack.map(
-                |(_, until)| if until >= FAR { FAR } else { way.pattern.reaching(until) },
-            )
+            Some(if until >= FAR { FAR } else { way.pattern.reaching(until) })
         };
         lack.or_else(tail).map(|until| (until, resource))
     })
+}
+
+fn tail_lack(model: &Model, free: &Steps, net: &Net, from: Tick) -> Option<Tick> {
+    let base = &model.static_free[net.entry.resource];
+    let mut tick = from;
+    if net.tail <= 0 {
+        return None;
+    }
+    loop {
+        let (begins, until) = free.lack(tick, net.until, net.tail)?;
+        match base.lack(begins, begins + 1, net.tail) {
+            Some((_, end)) if begins >= net.least => tick = end,
+            Some(_) | None => return Some(until),
+        }
+    }
 }

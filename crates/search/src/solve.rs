@@ -13,6 +13,7 @@ use timetable::{Problem, Schedule};
 use crate::bounds::bound;
 use crate::breed::Breed;
 use crate::conflict::{conflict, everything};
+use crate::exact::Exact;
 use crate::island::Island;
 use crate::mirror::mirrored;
 use crate::model::Model;
@@ -49,8 +50,23 @@ pub fn solve(problem: &Problem, options: &Options, watch: &dyn Watch) -> Outcome
     }
     if let Some(plain) = Plain::of(problem) {
         let turned = plain.reversed();
-        return search.plain(&plain, &turned);
+        return search.plain(&model, &plain, &turned);
     }
+    let turned = mirrored(problem);
+    let mirror = turned.as_ref().map(Model::new);
+    search.general(&model, mirror.as_ref())
+}
+
+/// Solves without enumeration and without the way round for plain problems, so that tests
+/// see what decoding alone can do.
+#[cfg(test)]
+pub(crate) fn search_only(problem: &Problem, options: &Options) -> Outcome {
+    let model = Model::new(problem);
+    if let Some(conflict) = conflict(&model) {
+        return Outcome::Infeasible(conflict);
+    }
+    let mut search = Search::new(problem, options, &crate::Silent, Instant::now());
+    search.bound = bound(&model);
     let turned = mirrored(problem);
     let mirror = turned.as_ref().map(Model::new);
     search.general(&model, mirror.as_ref())
@@ -87,7 +103,7 @@ impl<'a> Search<'a> {
         }
     }
 
-    fn plain(mut self, plain: &Plain, turned: &Plain) -> Outcome {
+    fn plain(mut self, model: &Model, plain: &Plain, turned: &Plain) -> Outcome {
         let hint: Option<Vec<_>> = self.hint().map(|schedule| {
             schedule.assignments.iter().map(|assignment| assignment.start).collect()
         });
@@ -100,6 +116,8 @@ impl<'a> Search<'a> {
                 Worker::Breed(Box::new(breed))
             })
             .collect();
+        let exact = Exact::new(model);
+        workers.extend(exact.map(|exact| Worker::Exact(Box::new(exact), model)));
         self.rounds(&mut workers, 60_000 / (plain.count() as u64 + 1) + 1)
     }
 
@@ -111,6 +129,8 @@ impl<'a> Search<'a> {
                 Worker::Island(Box::new(island), model)
             })
             .collect();
+        let exact = Exact::new(model);
+        workers.extend(exact.map(|exact| Worker::Exact(Box::new(exact), model)));
         self.rounds(&mut workers, 10_000 / (model.count() as u64 + 1) + 1)
     }
 

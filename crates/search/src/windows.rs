@@ -69,7 +69,11 @@ pub(crate) fn first_span(
     from: Tick,
     finish: Tick,
 ) -> Option<Span> {
+    // So many starts may be refused by arcs between the task's own events, before it is
+    // assumed (which proves less, and nothing false) that they allow the next one.
+    const PATIENCE: u32 = 2_000;
     let limit = model.acts[task].deadline;
+    let mut refused = 0;
     let mut tick = from.max(way.pattern.reaching(finish));
     loop {
         let span = way.pattern.after(tick)?;
@@ -84,8 +88,14 @@ pub(crate) fn first_span(
         });
         match lack {
             Some((_, until)) => tick = until,
-            None if model.own_arcs_allow(task, span) => return Some(span),
-            None => tick = span.0 + 1,
+            None if refused >= PATIENCE || model.own_arcs_allow(task, span) => {
+                return Some(span);
+            }
+            None if model.own_arcs_forbid(task, &way.pattern) => return None,
+            None => {
+                refused += 1;
+                tick = span.0 + 1;
+            }
         }
         if tick >= FAR {
             return None;
@@ -133,7 +143,7 @@ fn forward(model: &Model) -> Windows {
                 windows.early[2 * task + 1] = fixed.finish;
                 windows.why[2 * task] = Why::Past;
                 windows.why[2 * task + 1] = Why::Past;
-                if act.broken {
+                if act.broken || act.overdue {
                     windows.failed = Some(2 * task + 1);
                     return windows;
                 }

@@ -8,6 +8,7 @@ use timetable::{Assignment, Measures, ModeId, Problem, Schedule};
 
 use crate::breed::{Breed, Child};
 use crate::decode::Plan;
+use crate::exact::Exact;
 use crate::island::{Island, Member, key_of, recipe_of};
 use crate::model::Model;
 
@@ -43,6 +44,8 @@ pub(crate) enum Worker<'m> {
     Island(Box<Island<'m>>, &'m Model<'m>),
     /// A population for plain problems.
     Breed(Box<Breed<'m>>),
+    /// An exact search, of a problem made ready.
+    Exact(Box<Exact>, &'m Model<'m>),
 }
 
 impl Worker<'_> {
@@ -51,6 +54,8 @@ impl Worker<'_> {
         match self {
             Self::Island(island, _) => island.run(budget, halt),
             Self::Breed(breed) => breed.run(budget, halt),
+            // A conflict takes as long as some schedules do.
+            Self::Exact(exact, _) => exact.run(budget / 10 + 1, halt),
         }
     }
 
@@ -59,6 +64,7 @@ impl Worker<'_> {
         match self {
             Self::Island(island, _) => island.steps,
             Self::Breed(breed) => breed.steps,
+            Self::Exact(exact, _) => exact.steps,
         }
     }
 
@@ -80,6 +86,11 @@ impl Worker<'_> {
                 let found = Found::of(problem, schedule_of(problem, best));
                 beats(found.measures.key()).then_some(found)
             }
+            Self::Exact(exact, model) => {
+                let (starts, _) = exact.best.as_ref()?;
+                let found = Found::of(problem, schedule_at(model, starts));
+                beats(found.measures.key()).then_some(found)
+            }
         }
     }
 
@@ -96,6 +107,11 @@ impl Worker<'_> {
                     found.schedule.assignments.iter().map(|assignment| assignment.start);
                 breed.hear(&starts.collect::<Vec<_>>());
             }
+            Self::Exact(exact, _) => {
+                let starts =
+                    found.schedule.assignments.iter().map(|assignment| assignment.start);
+                exact.hear(&starts.collect::<Vec<_>>(), found.measures.length);
+            }
         }
     }
 
@@ -103,6 +119,9 @@ impl Worker<'_> {
     pub(crate) fn proof(&self) -> Proof {
         match self {
             Self::Island(..) | Self::Breed(_) => Proof::default(),
+            Self::Exact(exact, _) => {
+                Proof { length: exact.lower(), closed: exact.closed }
+            }
         }
     }
 }
@@ -113,6 +132,16 @@ fn schedule_of(problem: &Problem, child: &Child) -> Schedule {
         mode: ModeId::new(0),
         start,
         finish: start + task.modes[0].work,
+    });
+    Schedule { assignments: assignments.collect() }
+}
+
+/// The schedule of starts of tasks with one elapsed mode each.
+fn schedule_at(model: &Model, starts: &[timetable::Tick]) -> Schedule {
+    let assignments = model.acts.iter().zip(starts).map(|(act, &start)| {
+        let way = &act.ways[0];
+        let finish = start + way.pattern.work();
+        act.fixed.unwrap_or(Assignment { mode: way.mode, start, finish })
     });
     Schedule { assignments: assignments.collect() }
 }

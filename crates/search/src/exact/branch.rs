@@ -1,0 +1,171 @@
+//! What to decide next.
+//!
+//! Two ways take turns at restarts: the task that can start first starts then (ties by
+//! activity), which builds schedules; and the literal that took part in the most recent
+//! conflicts, which settles what is disputed. A literal is tried the way the best schedule
+//! has it.
+
+use std::collections::HashMap;
+
+use timetable::Tick;
+
+use super::trail::{Lit, Trail};
+
+/// Activities of literals, and the best schedule's starts.
+#[derive(Debug)]
+pub(super) struct Branch {
+    /// Whether the task that can start first is next.
+    pub(super) by_start: bool,
+    number: HashMap<Lit, usize>,
+    lits: Vec<Lit>,
+    activity: Vec<f64>,
+    heap: Vec<usize>,
+    /// The place of each literal in the heap; `usize::MAX` if it is not there.
+    place: Vec<usize>,
+    /// Literals that left the heap, with the length of the trail at that time.
+    settled: Vec<(usize, usize)>,
+    step: f64,
+    variable: Vec<f64>,
+    saved: Vec<Option<Tick>>,
+}
+
+impl Branch {
+    /// For so many variables.
+    pub(super) fn new(count: usize) -> Self {
+        Self {
+            by_start: true,
+            number: HashMap::new(),
+            lits: Vec::new(),
+            activity: Vec::new(),
+            heap: Vec::new(),
+            place: Vec::new(),
+            settled: Vec::new(),
+            step: 1.0,
+            variable: vec![0.0; count],
+            saved: vec![None; count],
+        }
+    }
+
+    /// Remembers where the best schedule has a variable.
+    pub(super) fn remember(&mut self, variable: usize, value: Tick) {
+        self.saved[variable] = Some(value);
+    }
+
+    /// A literal took part in a conflict.
+    pub(super) fn bump(&mut self, lit: Lit) {
+        // A literal and its opposite are one question; ask it of the plain view.
+        let lit = if lit.view % 2 == 0 { lit } else { lit.not() };
+        let next = self.lits.len();
+        let number = *self.number.entry(lit).or_insert(next);
+        if number == next {
+            self.lits.push(lit);
+            self.activity.push(0.0);
+            self.place.push(usize::MAX);
+        }
+        self.activity[number] += self.step;
+        self.variable[lit.view / 2] += self.step;
+        if self.activity[number] > 1e100 {
+            self.rescale();
+        }
+        if self.place[number] == usize::MAX {
+            self.place[number] = self.heap.len();
+            self.heap.push(number);
+        }
+        self.rise(self.place[number]);
+    }
+
+    /// Older conflicts count less.
+    pub(super) fn decay(&mut self) {
+        self.step /= 0.95;
+    }
+
+    fn rescale(&mut self) {
+        for activity in self.activity.iter_mut().chain(&mut self.variable) {
+            *activity *= 1e-100;
+        }
+        self.step *= 1e-100;
+    }
+
+    /// The next decision; nothing if every variable but the last one is fixed.
+    pub(super) fn next(&mut self, trail: &Trail, count: usize) -> Option<Lit> {
+        if !self.by_start {
+            while let Some(&number) = self.heap.first() {
+                let lit = self.lits[number];
+                if trail.is_true(lit) || trail.is_false(lit) {
+                    self.pop();
+                    self.settled.push((trail.len(), number));
+                    continue;
+                }
+                return Some(self.phase(lit));
+            }
+        }
+        let open = (0..count).filter(|&v| trail.low(2 * v) < trail.high(2 * v));
+        let first = open.min_by(|&a, &b| {
+            let key = |v: usize| (trail.low(2 * v), trail.high(2 * v));
+            key(a).cmp(&key(b)).then(self.variable[b].total_cmp(&self.variable[a]))
+        })?;
+        Some(Lit { view: 2 * first + 1, bound: -trail.low(2 * first) })
+    }
+
+    /// Literals that left the heap since the trail was so long may come back: what decided
+    /// them was taken back.
+    pub(super) fn reopen(&mut self, trail: usize) {
+        while let Some(&(at, number)) = self.settled.last()
+            && at > trail
+        {
+            self.settled.pop();
+            if self.place[number] == usize::MAX {
+                self.place[number] = self.heap.len();
+                self.heap.push(number);
+                self.rise(self.place[number]);
+            }
+        }
+    }
+
+    fn phase(&self, lit: Lit) -> Lit {
+        let value = self.saved[lit.view / 2];
+        if value.is_some_and(|value| value >= lit.bound) { lit } else { lit.not() }
+    }
+
+    fn less(&self, a: usize, b: usize) -> bool {
+        let (a, b) = (self.heap[a], self.heap[b]);
+        self.activity[a].total_cmp(&self.activity[b]).then(b.cmp(&a)).is_lt()
+    }
+
+    fn exchange(&mut self, a: usize, b: usize) {
+        self.heap.swap(a, b);
+        self.place[self.heap[a]] = a;
+        self.place[self.heap[b]] = b;
+    }
+
+    fn rise(&mut self, mut at: usize) {
+        while at > 0 && self.less((at - 1) / 2, at) {
+            self.exchange(at, (at - 1) / 2);
+            at = (at - 1) / 2;
+        }
+    }
+
+    fn pop(&mut self) {
+        let last = self.heap.len() - 1;
+        self.exchange(0, last);
+        if let Some(number) = self.heap.pop() {
+            self.place[number] = usize::MAX;
+        }
+        let mut at = 0;
+        loop {
+            let (left, right) = (2 * at + 1, 2 * at + 2);
+            let mut most = at;
+            if left < self.heap.len() && self.less(most, left) {
+                most = left;
+            }
+            if right < self.heap.len() && self.less(most, right) {
+                most = right;
+            }
+            if most == at {
+                return;
+            }
+            self.exchange(at, most);
+            at = most;
+        }
+    }
+}

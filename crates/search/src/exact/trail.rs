@@ -1,0 +1,374 @@
+//! Bounds, the trail of their changes, and the clauses.
+
+use timetable::Tick;
+
+/// A variable seen from one side: `2 v` is `v`, `2 v + 1` is `-v`.
+pub(super) type View = usize;
+
+/// A literal: the view is at least the bound.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub(super) struct Lit {
+    pub(super) view: View,
+    pub(super) bound: Tick,
+}
+
+impl Lit {
+    /// The opposite: of `y >= b` it is `-y >= 1 - b`.
+    pub(super) const fn not(self) -> Self {
+        Self { view: self.view ^ 1, bound: 1 - self.bound }
+    }
+}
+
+/// Why a bound was raised.
+#[derive(Debug, Clone, Copy)]
+pub(super) enum Reason {
+    /// A decision, or a fact of the root.
+    Given,
+    /// Another view, plus a lag.
+    Arc(View, Tick),
+    /// All other literals of a clause are false.
+    Clause(usize),
+    /// Literals in the arena, from and until.
+    List(usize, usize),
+}
+
+/// A change of a bound.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Entry {
+    pub(super) view: View,
+    pub(super) old: Tick,
+    /// The change before of the same view.
+    pub(super) before: usize,
+    pub(super) reason: Reason,
+}
+
+/// No change before.
+pub(super) const NONE: usize = usize::MAX;
+
+/// A learnt clause: one of its literals is true.
+#[derive(Debug, Clone)]
+pub(super) struct Clause {
+    pub(super) lits: Vec<Lit>,
+    /// How many levels it spans; the fewer the better.
+    pub(super) levels: usize,
+}
+
+#[derive(Debug, Clone, Copy)]
+struct Watch {
+    clause: usize,
+    /// The bound of the view at which the watched literal becomes false.
+    threshold: Tick,
+    /// Another literal; if it is true there is nothing to do.
+    other: Lit,
+}
+
+/// The state of the search.
+#[derive(Debug)]
+pub(super) struct Trail {
+    low: Vec<Tick>,
+    root: Vec<Tick>,
+    pub(super) last: Vec<usize>,
+    pub(super) entries: Vec<Entry>,
+    pub(super) levels: Vec<(usize, usize)>,
+    pub(super) arena: Vec<Lit>,
+    arcs: Vec<Vec<(View, Tick)>>,
+    pub(super) clauses: Vec<Clause>,
+    watches: Vec<Vec<Watch>>,
+    head: usize,
+    most_clauses: usize,
+    pub(super) need: Vec<Tick>,
+    pub(super) need_at: Vec<usize>,
+    pub(super) touched: Vec<View>,
+}
+
+impl Trail {
+    /// So many variables, without limits yet.
+    pub(super) fn new(count: usize) -> Self {
+        let views = 2 * count;
+        Self {
+            low: vec![Tick::MIN / 4; views],
+            root: vec![Tick::MIN / 4; views],
+            last: vec![NONE; views],
+            entries: Vec::new(),
+            levels: Vec::new(),
+            arena: Vec::new(),
+            arcs: vec![Vec::new(); views],
+            clauses: Vec::new(),
+            watches: vec![Vec::new(); views],
+            head: 0,
+            most_clauses: 8_000,
+            need: vec![Tick::MIN; views],
+            need_at: vec![NONE; views],
+            touched: Vec::new(),
+        }
+    }
+
+    /// A variable as it is.
+    pub(super) const fn up(variable: usize) -> View {
+        2 * variable
+    }
+
+    /// A variable negated.
+    pub(super) const fn down(variable: usize) -> View {
+        2 * variable + 1
+    }
+
+    /// Limits a variable before the search; false if nothing is left.
+    pub(super) fn limit(&mut self, variable: usize, least: Tick, most: Tick) -> bool {
+        for (view, bound) in [(2 * variable, least), (2 * variable + 1, -most)] {
+            self.low[view] = bound;
+            self.root[view] = bound;
+        }
+        least <= most
+    }
+
+    /// `to >= from + lag`, for variables.
+    pub(super) fn arc(&mut self, from: usize, to: usize, lag: Tick) {
+        self.arcs[2 * from].push((2 * to, lag));
+        self.arcs[2 * to + 1].push((2 * from + 1, lag));
+    }
+
+    /// The least value of a view.
+    pub(super) fn low(&self, view: View) -> Tick {
+        self.low[view]
+    }
+
+    /// The greatest value of a view.
+    pub(super) fn high(&self, view: View) -> Tick {
+        -self.low[view ^ 1]
+    }
+
+    /// The least value of a view at the root.
+    pub(super) fn root(&self, view: View) -> Tick {
+        self.root[view]
+    }
+
+    pub(super) fn is_true(&self, lit: Lit) -> bool {
+        self.low[lit.view] >= lit.bound
+    }
+
+    pub(super) fn is_false(&self, lit: Lit) -> bool {
+        self.low[lit.view ^ 1] > -lit.bound
+    }
+
+    /// Changes so far.
+    pub(super) fn len(&self) -> usize {
+        self.entries.len()
+    }
+
+    /// Decisions so far.
+    pub(super) fn level(&self) -> usize {
+        self.levels.len()
+    }
+
+    /// Opens a level with a decision.
+    pub(super) fn decide(&mut self, lit: Lit) {
+        self.levels.push((self.entries.len(), self.arena.len()));
+        self.raise(lit, Reason::Given);
+    }
+
+    /// Takes a literal for true at the root.
+    pub(super) fn assume(&mut self, lit: Lit) {
+        if !self.is_true(lit) {
+            self.raise(lit, Reason::Given);
+        }
+    }
+
+    /// Raises a bound, unless it is high enough. The error names literals that are true
+    /// and can't all be.
+    pub(super) fn set(&mut self, lit: Lit, reason: Reason) -> Result<(), Vec<Lit>> {
+        if self.is_true(lit) {
+            return Ok(());
+        }
+        if self.is_false(lit) {
+            let mut conflict = self.explain(lit, reason);
+            conflict.push(lit.not());
+            return Err(conflict);
+        }
+        self.raise(lit, reason);
+        Ok(())
+    }
+
+    /// Raises a bound for a list of literals.
+    pub(super) fn set_for(&mut self, lit: Lit, because: &[Lit]) -> Result<(), Vec<Lit>> {
+        if self.is_true(lit) {
+            return Ok(());
+        }
+        let from = self.arena.len();
+        self.arena.extend_from_slice(because);
+        self.set(lit, Reason::List(from, self.arena.len()))
+    }
+
+    fn raise(&mut self, lit: Lit, reason: Reason) {
+        let Lit { view, bound } = lit;
+        let entry = Entry { view, old: self.low[view], before: self.last[view], reason };
+        self.last[view] = self.entries.len();
+        self.entries.push(entry);
+        self.low[view] = bound;
+        if self.levels.is_empty() {
+            self.root[view] = bound;
+        }
+    }
+
+    /// Literals that imply one which was raised for a reason.
+    pub(super) fn explain(&self, lit: Lit, reason: Reason) -> Vec<Lit> {
+        match reason {
+            Reason::Given => Vec::new(),
+            Reason::Arc(view, lag) => vec![Lit { view, bound: lit.bound - lag }],
+            Reason::Clause(number) => {
+                let lits = self.clauses[number].lits.iter();
+                lits.filter(|other| other.view != lit.view || other.bound < lit.bound)
+                    .map(|other| other.not())
+                    .collect()
+            }
+            Reason::List(from, until) => self.arena[from..until].to_vec(),
+        }
+    }
+
+    /// Takes back all levels above one.
+    pub(super) fn back_to(&mut self, level: usize) {
+        if level >= self.levels.len() {
+            return;
+        }
+        let (entries, arena) = self.levels[level];
+        while self.entries.len() > entries {
+            if let Some(entry) = self.entries.pop() {
+                self.low[entry.view] = entry.old;
+                self.last[entry.view] = entry.before;
+            }
+        }
+        self.arena.truncate(arena);
+        self.levels.truncate(level);
+        self.head = self.head.min(entries);
+    }
+
+    /// Propagates arcs and clauses until nothing moves.
+    pub(super) fn propagate(&mut self) -> Result<(), Vec<Lit>> {
+        while self.head < self.entries.len() {
+            let view = self.entries[self.head].view;
+            self.head += 1;
+            let bound = self.low[view];
+            for position in 0..self.arcs[view].len() {
+                let (to, lag) = self.arcs[view][position];
+                let lit = Lit { view: to, bound: bound + lag };
+                self.set(lit, Reason::Arc(view, lag))?;
+            }
+            self.visit(view)?;
+        }
+        Ok(())
+    }
+
+    /// Visits the clauses that watch a view.
+    fn visit(&mut self, view: View) -> Result<(), Vec<Lit>> {
+        let mut list = std::mem::take(&mut self.watches[view]);
+        let (mut kept, mut position) = (0, 0);
+        let mut outcome = Ok(());
+        while position < list.len() {
+            let watch = list[position];
+            position += 1;
+            if watch.threshold > self.low[view] || self.is_true(watch.other) {
+                list[kept] = watch;
+                kept += 1;
+                continue;
+            }
+            match self.rewatch(view, watch) {
+                Ok(true) => {}
+                Ok(false) => {
+                    list[kept] = watch;
+                    kept += 1;
+                }
+                Err(conflict) => {
+                    list[kept] = watch;
+                    kept += 1;
+                    outcome = Err(conflict);
+                    break;
+                }
+            }
+        }
+        while position < list.len() {
+            list[kept] = list[position];
+            kept += 1;
+            position += 1;
+        }
+        list.truncate(kept);
+        self.watches[view] = list;
+        outcome
+    }
+
+    /// Finds another literal to watch (true), or raises the last one (false).
+    fn rewatch(&mut self, view: View, watch: Watch) -> Result<bool, Vec<Lit>> {
+        let number = watch.clause;
+        let falls = |lit: &Lit| lit.view ^ 1 == view && 1 - lit.bound == watch.threshold;
+        if falls(&self.clauses[number].lits[0]) {
+            self.clauses[number].lits.swap(0, 1);
+        }
+        let first = self.clauses[number].lits[0];
+        if self.is_true(first) {
+            return Ok(false);
+        }
+        for position in 2..self.clauses[number].lits.len() {
+            let lit = self.clauses[number].lits[position];
+            if !self.is_false(lit) {
+                self.clauses[number].lits.swap(1, position);
+                self.watch(number, lit, first);
+                return Ok(true);
+            }
+        }
+        self.set(first, Reason::Clause(number)).map(|()| false)
+    }
+
+    fn watch(&mut self, clause: usize, lit: Lit, other: Lit) {
+        let threshold = 1 - lit.bound;
+        self.watches[lit.view ^ 1].push(Watch { clause, threshold, other });
+    }
+
+    /// Adds a learnt clause whose first literal is to be raised, and whose second is the
+    /// last of the others to have become false; jumps back to where it says so.
+    pub(super) fn add_clause(&mut self, clause: Clause) {
+        let first = clause.lits[0];
+        if clause.lits.len() == 1 {
+            self.back_to(0);
+            self.assume(first);
+            return;
+        }
+        let second = clause.lits[1];
+        let number = self.clauses.len();
+        self.clauses.push(clause);
+        self.watch(number, first, second);
+        self.watch(number, second, first);
+        if !self.is_true(first) && !self.is_false(first) {
+            self.raise(first, Reason::Clause(number));
+        }
+    }
+
+    /// At the root: forgets the changes, and the worse half of too many clauses.
+    pub(super) fn tidy(&mut self) {
+        if self.head == self.entries.len() {
+            self.entries.clear();
+            self.arena.clear();
+            self.head = 0;
+            self.last.fill(NONE);
+        }
+        if self.clauses.len() < self.most_clauses || !self.entries.is_empty() {
+            return;
+        }
+        self.most_clauses += 500;
+        let mut clauses = std::mem::take(&mut self.clauses);
+        let mut sizes: Vec<(usize, usize)> =
+            clauses.iter().map(|clause| (clause.levels, clause.lits.len())).collect();
+        sizes.sort_unstable();
+        let middle = sizes[sizes.len() / 2];
+        clauses.retain(|c| c.levels <= 2 || (c.levels, c.lits.len()) < middle);
+        // What is true at the root says nothing any more.
+        clauses.retain(|clause| !clause.lits.iter().any(|&lit| self.is_true(lit)));
+        self.watches.iter_mut().for_each(Vec::clear);
+        for mut clause in clauses {
+            clause.lits.sort_by_key(|&lit| self.is_false(lit));
+            let number = self.clauses.len();
+            let (first, second) = (clause.lits[0], clause.lits[1]);
+            self.clauses.push(clause);
+            self.watch(number, first, second);
+            self.watch(number, second, first);
+        }
+    }
+}

@@ -1,0 +1,149 @@
+//! The engine against random problems with every feature.
+
+use std::sync::atomic::{AtomicBool, Ordering};
+
+use proptest::prelude::*;
+use timetable::{Assignment, Measures, ModeId, Problem, Schedule, TaskId, Tick};
+
+use crate::sample::{alone, broken, problem};
+use crate::{Conflict, News, Options, Outcome, Silent, Stop, Watch, explain, solve};
+
+fn steps(steps: u64, threads: usize) -> Options {
+    Options { stop: Stop::after_steps(steps), threads, seed: 7, start_from: None }
+}
+
+/// The best of all schedules, by trying every one.
+fn best_of_all(problem: &Problem) -> Option<(i64, i64, Tick)> {
+    let choices: Vec<Vec<Assignment>> = (0..problem.tasks().len())
+        .map(|task| {
+            let id = TaskId::new(task);
+            let mut choices = Vec::new();
+            for mode in (0..problem.task(id).modes.len()).map(ModeId::new) {
+                for start in 0..=problem.horizon() {
+                    for finish in start..=problem.horizon() {
+                        let run = Assignment { mode, start, finish };
+                        if alone(problem, id, &run) {
+                            choices.push(run);
+                        }
+                    }
+                }
+            }
+            choices
+        })
+        .collect();
+    let mut best = None;
+    let mut position = vec![0; choices.len()];
+    if choices.iter().any(Vec::is_empty) {
+        return None;
+    }
+    loop {
+        let runs = position.iter().zip(&choices).map(|(&at, choices)| choices[at]);
+        let schedule = Schedule { assignments: runs.collect() };
+        let key = Measures::of(problem, &schedule).key();
+        if best.is_none_or(|best| key < best) && broken(problem, &schedule).is_none() {
+            best = Some(key);
+        }
+        let Some(wheel) =
+            (0..choices.len()).find(|&w| position[w] + 1 < choices[w].len())
+        else {
+            return best;
+        };
+        position[..wheel].fill(0);
+        position[wheel] += 1;
+    }
+}
+
+fn judge(problem: &Problem, outcome: &Outcome) {
+    let Some(schedule) = outcome.schedule() else {
+        return;
+    };
+    assert_eq!(broken(problem, schedule), None, "{problem:#?} {schedule:?}");
+    assert_eq!(outcome.measures(), Some(Measures::of(problem, schedule)));
+    if let Outcome::Feasible { measures, bound, .. } = outcome {
+        assert!(bound.tardiness <= measures.tardiness, "{problem:#?}");
+        assert!(bound.cost <= measures.cost + measures.drift, "{problem:#?}");
+        assert!(bound.length <= measures.length, "{problem:#?}");
+    }
+    assert_eq!(explain(problem, schedule).len(), problem.tasks().len());
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(150))]
+
+    #[test]
+    fn every_schedule_is_lawful(seed: u64, most in 1_usize..14) {
+        let problem = problem(seed, most, 60);
+        judge(&problem, &solve(&problem, &steps(200, 1), &Silent));
+        judge(&problem, &crate::solve::search_only(&problem, &steps(200, 1)));
+    }
+
+    #[test]
+    fn tiny_problems_are_settled_rightly(seed: u64) {
+        let problem = problem(seed, 3, 11);
+        let best = best_of_all(&problem);
+        match solve(&problem, &steps(2_000, 1), &Silent) {
+            Outcome::Optimal { schedule, measures } => {
+                prop_assert_eq!(broken(&problem, &schedule), None);
+                prop_assert_eq!(Some(measures.key()), best, "{:#?}", problem);
+            }
+            Outcome::Infeasible(Conflict { parts, .. }) => {
+                prop_assert_eq!(None, best, "{:#?}", problem);
+                prop_assert!(!parts.is_empty());
+            }
+            other => prop_assert!(false, "not settled: {other:?} {problem:#?}"),
+        }
+    }
+
+    #[test]
+    fn threads_do_not_change_the_answer(seed: u64) {
+        let problem = problem(seed, 12, 50);
+        let one = crate::solve::search_only(&problem, &steps(300, 1));
+        let two = crate::solve::search_only(&problem, &steps(300, 2));
+        prop_assert_eq!(one, two);
+    }
+}
+
+/// Most tiny problems that have a schedule get one from decoding alone.
+#[test]
+fn decoding_finds_what_enumeration_finds() {
+    let (mut there, mut missed) = (0, 0);
+    for seed in 0..400 {
+        let problem = problem(seed, 5, 14);
+        let Outcome::Optimal { .. } = solve(&problem, &steps(1, 1), &Silent) else {
+            continue;
+        };
+        there += 1;
+        let found = crate::solve::search_only(&problem, &steps(1_000, 1));
+        judge(&problem, &found);
+        assert!(!matches!(found, Outcome::Infeasible(_)), "{problem:#?}");
+        missed += usize::from(found.schedule().is_none());
+    }
+    assert!(there > 100, "{there} problems are too few to say anything");
+    assert!(missed * 25 <= there, "{missed} of {there} missed");
+}
+
+#[test]
+fn a_cancelled_search_returns_what_it_has() {
+    struct Ends(AtomicBool);
+    impl Watch for Ends {
+        fn progress(&self, news: &News) {
+            if news.best.is_some() {
+                self.0.store(true, Ordering::Relaxed);
+            }
+        }
+        fn cancelled(&self) -> bool {
+            self.0.load(Ordering::Relaxed)
+        }
+    }
+    let problem = (0..99).map(|seed| problem(seed, 14, 60)).find(|problem| {
+        let outcome = crate::solve::search_only(problem, &steps(100, 1));
+        matches!(outcome, Outcome::Feasible { .. })
+    });
+    let options = Options { stop: Stop::default(), ..Options::default() };
+    let outcome = solve(&problem.unwrap(), &options, &Ends(AtomicBool::new(false)));
+    let cancelled = crate::Stopped::Cancelled;
+    assert!(
+        matches!(outcome, Outcome::Feasible { stopped, .. } if stopped == cancelled),
+        "{outcome:?}"
+    );
+}
