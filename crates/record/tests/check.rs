@@ -538,7 +538,7 @@ fn a_branch_to_a_route_that_does_not_exist() {
     // The job's `F1:again` is a step of that route, and goes with it.
     let mut programme = sound();
     edit_step(&mut programme, 0, |step| {
-        step.branch = Some(Branch { chance: 0.1, then: id("REWRK") })
+        step.branch = Some(Branch { chance: 0.1, then: id("REWRK") });
     });
     let notes: Vec<String> = programme.check().iter().map(shown).collect();
     assert_eq!(
@@ -566,16 +566,16 @@ fn names_of_jobs() {
             },
         ),
         ("error: job J1, after: there is no item PANL (is PANEL meant?)", |p| {
-            after(p, "OFF:PANL")
+            after(p, "OFF:PANL");
         }),
         ("error: job J1, after: BASE never comes off: it is the structure", |p| {
-            after(p, "ON:BASE")
+            after(p, "ON:BASE");
         }),
         ("error: job J1, after: there is no check SENS (is SENSE meant?)", |p| {
             after(p, "CHECK:SENS:ROD");
         }),
         ("error: job J1, after: there is no connection PANEL", |p| {
-            after(p, "CHECK:SENSE:PANEL")
+            after(p, "CHECK:SENSE:PANEL");
         }),
         ("error: job J1, after: there is no item ROD", |p| after(p, "CHECK:UNIT:ROD")),
         (
@@ -585,10 +585,10 @@ fn names_of_jobs() {
             },
         ),
         ("error: job J1, after: there is no finding F2 (is F1 meant?)", |p| {
-            after(p, "F2:look")
+            after(p, "F2:look");
         }),
         ("error: job J1, after: there is no finding Off (is OFF meant?)", |p| {
-            after(p, "Off:PANEL")
+            after(p, "Off:PANEL");
         }),
         (
             "error: job J1, after: there is no step lok in the route FIX (is look meant?)",
@@ -713,7 +713,7 @@ fn seasons() {
         ),
         ("error: season W31, wet: 2031-11-11..2031-11-10 ends before it starts", |p| {
             edit(&mut p.seasons, |season| {
-                season.wet = vec![span(date(2031, 11, 11), date(2031, 11, 10))]
+                season.wet = vec![span(date(2031, 11, 11), date(2031, 11, 10))];
             });
         }),
         (
@@ -776,20 +776,20 @@ fn people() {
             "error: person edith, hours: it ends at 09:00, and that is not after its start at 09:00",
             |p| {
                 edit(&mut p.people, |person| {
-                    person.hours.as_mut().unwrap().until = time(9, 0, 0, 0)
+                    person.hours.as_mut().unwrap().until = time(9, 0, 0, 0);
                 });
             },
         ),
         ("error: person edith, hours: hours are given for no day of the week", |p| {
             edit(&mut p.people, |person| {
-                person.hours.as_mut().unwrap().days = Weekdays::NONE
+                person.hours.as_mut().unwrap().days = Weekdays::NONE;
             });
         }),
         (
             "error: person edith, away: 2031-12-02..2031-12-01 ends before it starts",
             |p| {
                 edit(&mut p.people, |person| {
-                    person.away = vec![span(date(2031, 12, 2), date(2031, 12, 1))]
+                    person.away = vec![span(date(2031, 12, 2), date(2031, 12, 1))];
                 });
             },
         ),
@@ -804,7 +804,7 @@ fn people() {
         }),
         ("error: person edith, authority: 9031-10-01 is no day", |p| {
             edit(&mut p.people, |person| {
-                person.authority[0].until = Some(date(9031, 10, 1))
+                person.authority[0].until = Some(date(9031, 10, 1));
             });
         }),
     ]);
@@ -919,7 +919,7 @@ fn work() {
             );
         }),
         ("error: step FIX:look, crew: 0 of fitter cannot be", |p| {
-            step_by(p, by_crew(0, "fitter", "1 h"))
+            step_by(p, by_crew(0, "fitter", "1 h"));
         }),
         (
             "warning: step FIX:look, crew: it takes 2 of the skill fitter, and one person has it",
@@ -972,13 +972,13 @@ fn work() {
             "error: step FIX:cure, hold_at_most: at most 30 min is less than at least 1 h",
             |p| {
                 edit_step(p, 2, |step| {
-                    step.hold.as_mut().unwrap().at_most = Some(Elapsed::from_minutes(30))
+                    step.hold.as_mut().unwrap().at_most = Some(Elapsed::from_minutes(30));
                 });
             },
         ),
         ("error: step FIX:cure, hold_at_least: -1 h is less than nothing", |p| {
             edit_step(p, 2, |step| {
-                step.hold.as_mut().unwrap().at_least = Some(Elapsed::from_minutes(-60))
+                step.hold.as_mut().unwrap().at_least = Some(Elapsed::from_minutes(-60));
             });
         }),
         ("error: job J1, reach: it is to be exposed and no item is named", |p| {
@@ -988,7 +988,7 @@ fn work() {
             "error: job J1, reach: it needs BASE off, which never comes off: it is the structure",
             |p| {
                 edit(&mut p.jobs, |job| {
-                    (job.item, job.reach) = (Some(id("BASE")), Reach::Off)
+                    (job.item, job.reach) = (Some(id("BASE")), Reach::Off);
                 });
             },
         ),
@@ -1032,19 +1032,19 @@ fn another_way_to_crew_a_job_is_enough() {
 fn figures() {
     expect(&[
         ("warning: stand RACK, count: there is none of it", |p| {
-            edit(&mut p.stands, |stand| stand.count = 0)
+            edit(&mut p.stands, |stand| stand.count = 0);
         }),
         ("error: stand RACK, count: 10001 is more than 10000", |p| {
-            edit(&mut p.stands, |stand| stand.count = 10_001)
+            edit(&mut p.stands, |stand| stand.count = 10_001);
         }),
         ("error: place BENCH, room: it has no room for any job", |p| {
-            edit(&mut p.places, |place| place.room = 0)
+            edit(&mut p.places, |place| place.room = 0);
         }),
         ("error: place BENCH, room: 20000 is more than 10000", |p| {
-            edit(&mut p.places, |place| place.room = 20_000)
+            edit(&mut p.places, |place| place.room = 20_000);
         }),
         ("error: firm PLATER, at_once: it takes nothing in at once", |p| {
-            edit(&mut p.firms, |firm| firm.at_once = Some(0))
+            edit(&mut p.firms, |firm| firm.at_once = Some(0));
         }),
         ("error: firm PLATER, turnaround: -1 h is less than nothing", |p| {
             edit(&mut p.firms, |firm| firm.turnaround = elapsed("-1 h / 0 h / 1 h"));
@@ -1053,7 +1053,7 @@ fn figures() {
             "error: firm PLATER, closed: 2032-01-03..2031-12-22 ends before it starts",
             |p| {
                 edit(&mut p.firms, |firm| {
-                    firm.closed = vec![span(date(2032, 1, 3), date(2031, 12, 22))]
+                    firm.closed = vec![span(date(2032, 1, 3), date(2031, 12, 22))];
                 });
             },
         ),
