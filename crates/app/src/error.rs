@@ -44,6 +44,9 @@ pub enum AppError {
         /// Why not.
         source: std::io::Error,
     },
+    /// A programme folder could not be written.
+    #[error("the programme folder could not be written")]
+    Write(#[source] folder::WriteError),
     /// A scheduling instance cannot be read.
     #[error("{}", .0.join("\n"))]
     Instance(Vec<String>),
@@ -69,11 +72,14 @@ impl AppError {
                 "load a programme folder first: turnbuckle load DIR --ledger {}",
                 file.display()
             )),
-            Self::Empty => Some("load a programme folder: turnbuckle load DIR".to_owned()),
-            Self::Ledger(error) => error.hint().map(ToOwned::to_owned),
-            Self::Unlawful(_) => {
-                Some("this is a defect of the program: please report it with the folder".to_owned())
+            Self::Empty => {
+                Some("load a programme folder: turnbuckle load DIR".to_owned())
             }
+            Self::Ledger(error) => error.hint().map(ToOwned::to_owned),
+            Self::Unlawful(_) => Some(
+                "this is a defect of the program: please report it with the folder"
+                    .to_owned(),
+            ),
             _ => None,
         }
     }

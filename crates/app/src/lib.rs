@@ -22,7 +22,9 @@ mod view;
 mod workshop;
 
 pub use error::AppError;
-pub use moving::{Checked, Loaded, check, export, load, new_folder, read_folder, schemas, verify};
+pub use moving::{
+    Checked, Loaded, check, export, load, new_folder, read_folder, schemas, verify,
+};
 pub use opening::{OpeningAnswer, opening};
 pub use publish::{Published, publish};
 pub use record::{Difference, Programme};

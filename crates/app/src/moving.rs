@@ -72,11 +72,7 @@ pub fn export(ledger: &Path, dir: &Path) -> Result<Vec<PathBuf>, AppError> {
     if workshop.programme().info.is_none() {
         return Err(AppError::Empty);
     }
-    folder::write(workshop.programme(), dir).map_err(|source| AppError::File {
-        doing: "write the folder",
-        file: dir.to_owned(),
-        source,
-    })
+    folder::write(workshop.programme(), dir).map_err(AppError::Write)
 }
 
 /// Writes a commented skeleton to begin from. The folder must be empty or not there.
@@ -94,8 +90,9 @@ pub fn new_folder(dir: &Path) -> Result<Vec<PathBuf>, AppError> {
 /// Writes the schemas and the reference of the folder's files.
 pub fn schemas(dir: &Path) -> Result<Vec<PathBuf>, AppError> {
     let reference = [("FOLDER.md".to_owned(), folder::reference())];
-    let schemas =
-        folder::schemas().into_iter().map(|(name, text)| (format!("schemas/{name}"), text));
+    let schemas = folder::schemas()
+        .into_iter()
+        .map(|(name, text)| (format!("schemas/{name}"), text));
     write_all(dir, schemas.chain(reference))
 }
 

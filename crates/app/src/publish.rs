@@ -42,12 +42,20 @@ pub fn publish(
             charts::jobs_xlsx(&view).map_err(AppError::Chart)?,
         ),
         (dir.join("summary.txt"), "summary", summary(programme, planned).into_bytes()),
-        (dir.join("plan.json"), "the plan as data", json(planned).to_string().into_bytes()),
+        (
+            dir.join("plan.json"),
+            "the plan as data",
+            json(planned).to_string().into_bytes(),
+        ),
     ];
     for (number, set) in view.lanes.iter().enumerate() {
         let name = set.name.to_lowercase().replace(' ', "-");
         let svg = charts::svg(&view, number, charts::SvgOptions::default());
-        files.push((dir.join(format!("chart-{name}.svg")), "time chart, drawing", svg.into_bytes()));
+        files.push((
+            dir.join(format!("chart-{name}.svg")),
+            "time chart, drawing",
+            svg.into_bytes(),
+        ));
     }
     for (id, days) in people_days(programme, planned, plan, made) {
         let name = format!("people/{}.ics", id.replace('/', "_"));

@@ -70,7 +70,10 @@ pub fn choose_season(
     if let Some(wanted) = wanted {
         let found = programme.seasons.names().find(|name| name.as_str() == wanted);
         return found.cloned().ok_or_else(|| {
-            AppError::Unknown(format!("there is no season {wanted}; there are {}", known()))
+            AppError::Unknown(format!(
+                "there is no season {wanted}; there are {}",
+                known()
+            ))
         });
     }
     let mut seasons: Vec<_> = programme.seasons.iter().collect();
@@ -111,16 +114,15 @@ pub fn plan_season(
     };
     let ending = ending(&model, &outcome);
     let closed = closed(programme, &draft);
-    Ok(SeasonPlan { plan, ending, closed, draft })
+    Ok(SeasonPlan { draft, plan, ending, closed })
 }
 
 fn ending(model: &Model<'_>, outcome: &Outcome) -> Ending {
     match outcome {
         Outcome::Optimal { .. } => Ending::Optimal,
-        Outcome::Feasible { bound, stopped, .. } => Ending::Feasible {
-            earliest: earliest(model, *bound),
-            stopped: why(*stopped),
-        },
+        Outcome::Feasible { bound, stopped, .. } => {
+            Ending::Feasible { earliest: earliest(model, *bound), stopped: why(*stopped) }
+        }
         Outcome::Infeasible(conflict) => {
             Ending::Infeasible(planner::conflict(model, conflict))
         }
@@ -151,6 +153,8 @@ fn closed(programme: &Programme, draft: &Draft) -> Vec<(DateTime, DateTime)> {
     let season = programme.seasons.get(&draft.season.id);
     let spans = season.into_iter().flat_map(|season| &season.closed);
     spans
-        .map(|span| (span.from.to_datetime(midnight), next(span.until).to_datetime(midnight)))
+        .map(|span| {
+            (span.from.to_datetime(midnight), next(span.until).to_datetime(midnight))
+        })
         .collect()
 }

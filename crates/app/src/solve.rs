@@ -45,7 +45,8 @@ pub fn solve(
     let failed = |source| AppError::File { doing: "read", file: file.to_owned(), source };
     let size = std::fs::metadata(file).map_err(failed)?.len();
     if size > LARGEST {
-        let text = format!("{name}: {size} bytes are more than an instance may have (64 MiB)");
+        let text =
+            format!("{name}: {size} bytes are more than an instance may have (64 MiB)");
         return Err(AppError::Instance(vec![text]));
     }
     let bytes = std::fs::read(file).map_err(failed)?;
@@ -63,10 +64,12 @@ pub fn solve(
     if let Some(schedule) = outcome.schedule() {
         let notes = verify::check(&instance.problem, schedule);
         if !notes.is_empty() {
-            return Err(AppError::Unlawful(notes.iter().map(ToString::to_string).collect()));
+            return Err(AppError::Unlawful(
+                notes.iter().map(ToString::to_string).collect(),
+            ));
         }
     }
-    let starts = outcome.schedule().map_or_else(Vec::new, |s| instance.dummies.starts(s));
+    let starts = outcome.schedule().map_or_else(Vec::new, |s| instance.starts(s));
     let makespan = outcome.measures().map(|measures| measures.length);
     let (status, bound) = match outcome {
         Outcome::Optimal { measures, .. } => ("optimal", measures.length),

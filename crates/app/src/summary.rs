@@ -74,7 +74,9 @@ fn head(programme: &Programme, planned: &SeasonPlan) -> String {
                 let _ = writeln!(text, "  - {reason}");
             }
         }
-        (None, _) => text.push_str("\nNo plan was found in the time given: allow it longer.\n"),
+        (None, _) => {
+            text.push_str("\nNo plan was found in the time given: allow it longer.\n");
+        }
     }
     text
 }
@@ -109,15 +111,20 @@ fn comes_off(planned: &SeasonPlan, plan: &Plan) -> String {
     let off = rows(planned, plan, |job| job.kind == JobKind::Remove);
     let back = |job: &Job| {
         let refits = plan.by_start(&planned.draft.jobs);
-        let refit =
-            refits.iter().find(|(_, other)| other.kind == JobKind::Refit && other.item == job.item);
+        let refit = refits
+            .iter()
+            .find(|(_, other)| other.kind == JobKind::Refit && other.item == job.item);
         refit.map_or_else(|| "stays off".to_owned(), |(refit, _)| short(refit.finish))
     };
     let lines: Vec<Vec<String>> = off
         .iter()
         .map(|(at, job)| {
             let item = job.item.as_ref().map_or_else(String::new, ToString::to_string);
-            let stand = planned.draft.occupations.iter().find(|o| Some(&o.item) == job.item.as_ref());
+            let stand = planned
+                .draft
+                .occupations
+                .iter()
+                .find(|o| Some(&o.item) == job.item.as_ref());
             vec![
                 short(at.start),
                 item,
@@ -137,10 +144,18 @@ fn goes_out(planned: &SeasonPlan, plan: &Plan) -> String {
     let out = rows(planned, plan, move |job| kinds.contains(&job.kind));
     let lines: Vec<Vec<String>> = out
         .iter()
-        .filter(|(_, job)| job.kind != JobKind::AtFirm || matches!(job.lasting, planner::Lasting::FirmHere(_)))
+        .filter(|(_, job)| {
+            job.kind != JobKind::AtFirm
+                || matches!(job.lasting, planner::Lasting::FirmHere(_))
+        })
         .map(|(at, job)| vec![short(at.start), short(at.finish), cut(&job.name, 70)])
         .collect();
-    section("What goes out and comes back, and who comes here", &["from", "to", "what"], &lines, 40)
+    section(
+        "What goes out and comes back, and who comes here",
+        &["from", "to", "what"],
+        &lines,
+        40,
+    )
 }
 
 fn section(title: &str, head: &[&str], rows: &[Vec<String>], most: usize) -> String {
@@ -167,8 +182,11 @@ fn load(plan: &Plan) -> String {
             let most = load.weeks.iter().max_by(|a, b| {
                 ratio(a.needed, a.there).total_cmp(&ratio(b.needed, b.there))
             });
-            let bar: String =
-                load.weeks.iter().map(|week| block(ratio(week.needed, week.there))).collect();
+            let bar: String = load
+                .weeks
+                .iter()
+                .map(|week| block(ratio(week.needed, week.there)))
+                .collect();
             let week = most.map_or_else(String::new, |week| {
                 let full = ratio(week.needed, week.there);
                 format!("{full:.0} % in the week of {}", week.monday.strftime("%-d %b"))
@@ -182,7 +200,8 @@ fn load(plan: &Plan) -> String {
             ]
         })
         .collect();
-    let head = ["skill", "needed", "there", "fullest", "week by week (a full block is 100 %)"];
+    let head =
+        ["skill", "needed", "there", "fullest", "week by week (a full block is 100 %)"];
     section("Load by skill", &head, &lines, 40)
 }
 
@@ -192,24 +211,52 @@ fn block(percent: f64) -> char {
     BLOCKS[step as usize]
 }
 
+/// Stages in a row that need the same are one line.
 fn support(stages: &[Stage]) -> String {
-    let told = stages.iter().filter(|stage| {
-        stage.tips || stage.is_short() || !stage.overloaded.is_empty()
-    });
-    let lines: Vec<Vec<String>> = told
-        .map(|stage| {
-            let after = match &stage.after {
-                Event::Start => "at the start".to_owned(),
-                Event::Off(item) => format!("{item} off"),
-                Event::On(item) => format!("{item} back"),
+    let mut runs: Vec<Vec<&Stage>> = Vec::new();
+    for stage in stages {
+        let same = runs.last().is_some_and(|run| {
+            let last = run[run.len() - 1];
+            let over = |stage: &Stage| -> Vec<String> {
+                stage.overloaded.iter().map(|over| over.point.clone()).collect()
             };
-            vec![after, support_need(stage)]
+            (last.tips, &last.needs, last.unsafe_anyhow, over(last), last.is_short())
+                == (
+                    stage.tips,
+                    &stage.needs,
+                    stage.unsafe_anyhow,
+                    over(stage),
+                    stage.is_short(),
+                )
+        });
+        match runs.last_mut() {
+            Some(run) if same => run.push(stage),
+            _ => runs.push(vec![stage]),
+        }
+    }
+    let told = runs
+        .into_iter()
+        .filter(|run| run[0].tips || run[0].is_short() || !run[0].overloaded.is_empty());
+    let lines: Vec<Vec<String>> = told
+        .map(|run| {
+            let last = run[run.len() - 1];
+            vec![event(&run[0].after), event(&last.after), support_need(&run)]
         })
         .collect();
-    section("Support: stages that need more than the standing supports", &["after", "what"], &lines, 30)
+    let head = ["from", "to", "what"];
+    section("Support: when the standing supports are not enough", &head, &lines, 30)
 }
 
-fn support_need(stage: &Stage) -> String {
+fn event(event: &Event) -> String {
+    match event {
+        Event::Start => "the start".to_owned(),
+        Event::Off(item) => format!("{item} off"),
+        Event::On(item) => format!("{item} back"),
+    }
+}
+
+fn support_need(run: &[&Stage]) -> String {
+    let stage = run[0];
     let mut parts = Vec::new();
     if stage.tips {
         parts.push("would TIP".to_owned());
@@ -219,15 +266,21 @@ fn support_need(stage: &Stage) -> String {
     if !stage.needs.is_empty() {
         parts.push(format!("set {}", stage.needs.join(", ")));
     }
-    if let Some(ballast) = &stage.ballast {
-        parts.push(format!("or ballast of {:.0} lb at {:.0} in", ballast.mass.in_lb(), ballast.arm.in_inches()));
+    let ballast = run.iter().filter_map(|stage| stage.ballast.as_ref());
+    if let Some(most) = ballast.max_by(|a, b| a.mass.cmp(&b.mass)) {
+        let (mass, arm) = (most.mass.in_lb(), most.arm.in_inches());
+        parts.push(format!("or ballast, at most {mass:.0} lb at {arm:.0} in"));
     }
     if stage.unsafe_anyhow {
-        parts.push("and no support that is listed mends it: DO NOT".to_owned());
+        parts.push("no support that is listed mends it: DO NOT".to_owned());
     }
-    parts.extend(stage.overloaded.iter().map(|over| {
-        format!("{} bears {:.0} lb of {:.0} lb", over.point, over.load.in_lb(), over.capacity.in_lb())
-    }));
+    for over in &stage.overloaded {
+        let loads = run.iter().flat_map(|stage| &stage.overloaded);
+        let same = loads.filter(|other| other.point == over.point);
+        let most = same.map(|other| other.load.in_lb()).fold(0.0, f64::max);
+        let may = over.capacity.in_lb();
+        parts.push(format!("{} bears up to {most:.0} lb of {may:.0} lb", over.point));
+    }
     parts.join("; ")
 }
 
@@ -237,10 +290,21 @@ fn drives(planned: &SeasonPlan, plan: &Plan) -> String {
         .iter()
         .map(|&number| {
             let (at, job) = (&plan.jobs[number], &planned.draft.jobs[number]);
-            vec![short(at.start), short(at.finish), job.key.to_string(), cut(&job.name, 40), cut(&at.why, 70)]
+            vec![
+                short(at.start),
+                short(at.finish),
+                job.key.to_string(),
+                cut(&job.name, 40),
+                cut(&at.why, 70),
+            ]
         })
         .collect();
-    section("What drives the date", &["from", "to", "job", "what", "why then"], &lines, 30)
+    section(
+        "What drives the date",
+        &["from", "to", "job", "what", "why then"],
+        &lines,
+        30,
+    )
 }
 
 fn risks(planned: &SeasonPlan) -> String {
@@ -301,7 +365,8 @@ pub fn json(planned: &SeasonPlan) -> Value {
 }
 
 fn job_json(at: &PlannedJob, job: &Job) -> Value {
-    let people: Vec<String> = at.people.iter().map(|(person, _)| person.to_string()).collect();
+    let people: Vec<String> =
+        at.people.iter().map(|(person, _)| person.to_string()).collect();
     json!({
         "job": job.key.to_string(),
         "name": job.name,

@@ -3,7 +3,8 @@
 /// Rows under a head, columns padded to their widest cell; the last is left ragged.
 pub(crate) fn table(head: &[&str], rows: &[Vec<String>]) -> String {
     let wide = |column: usize| {
-        let cells = rows.iter().filter_map(|row| row.get(column)).map(|c| c.chars().count());
+        let cells =
+            rows.iter().filter_map(|row| row.get(column)).map(|c| c.chars().count());
         cells.chain([head[column].chars().count()]).max().unwrap_or(0)
     };
     let widths: Vec<usize> = (0..head.len()).map(wide).collect();

@@ -29,7 +29,8 @@ pub(crate) fn plan_view(
         .map(|(job, at)| job_view(programme, planned, job, at))
         .collect();
     PlanView {
-        title: info.map_or_else(String::new, |info| format!("{}: {}", info.name, info.aircraft)),
+        title: info
+            .map_or_else(String::new, |info| format!("{}: {}", info.name, info.aircraft)),
         subtitle: format!("{} ({})", season.name, season.id),
         notices: notices(info),
         from: season.from,
@@ -38,7 +39,11 @@ pub(crate) fn plan_view(
         complete: Some(plan.complete),
         today: None,
         closed: planned.closed.clone(),
-        warm: season.heating.iter().map(|period| (period.days.from, period.days.until)).collect(),
+        warm: season
+            .heating
+            .iter()
+            .map(|period| (period.days.from, period.days.until))
+            .collect(),
         lanes: lanes(programme, planned, plan),
         loads: loads(plan),
         summary: figures(planned, plan),
@@ -53,7 +58,9 @@ fn notices(info: Option<&record::Info>) -> Vec<String> {
     let invented = info.is_some_and(|info| info.invented);
     let mut notices = Vec::new();
     if invented {
-        notices.push("Invented example: no such aircraft, people, firms or places".to_owned());
+        notices.push(
+            "Invented example: no such aircraft, people, firms or places".to_owned(),
+        );
     }
     notices.push(
         "Supports, and never replaces, approved data, licensed engineers and the authority"
@@ -116,7 +123,9 @@ fn kind(job: &Job, planned: &SeasonPlan) -> charts::JobKind {
 
 fn firm_of(job: &Job) -> Option<&record::FirmId> {
     match &job.lasting {
-        Lasting::AtFirm(firm) | Lasting::FirmHere(firm) | Lasting::Collection(firm) => Some(firm),
+        Lasting::AtFirm(firm) | Lasting::FirmHere(firm) | Lasting::Collection(firm) => {
+            Some(firm)
+        }
         _ => None,
     }
 }
@@ -133,9 +142,11 @@ fn job_view(
     let people = at.people.iter().map(|(id, _)| {
         programme.people.get(id).map_or_else(|| id.to_string(), |p| p.name.clone())
     });
-    let occupied = planned.draft.occupations.iter().find(|o| {
-        job.kind == JobKind::Remove && Some(&o.item) == job.item.as_ref()
-    });
+    let occupied = planned
+        .draft
+        .occupations
+        .iter()
+        .find(|o| job.kind == JobKind::Remove && Some(&o.item) == job.item.as_ref());
     let stand = job.stand.as_ref().or(occupied.map(|o| &o.stand));
     let name = |id: &airframe::StandId| {
         programme.stands.get(id).map_or_else(|| id.to_string(), |s| s.name.clone())
@@ -151,7 +162,11 @@ fn job_view(
         working: at.worked.iter().map(|s| (s.from, s.until)).collect(),
         people: people.collect(),
         stand: stand.map(name),
-        place: job.place.as_ref().and_then(|p| programme.places.get(p)).map(|p| p.name.clone()),
+        place: job
+            .place
+            .as_ref()
+            .and_then(|p| programme.places.get(p))
+            .map(|p| p.name.clone()),
         firm: firm_of(job).and_then(|f| programme.firms.get(f)).map(|f| f.name.clone()),
         why: at.why.clone(),
         slack: Some(match at.slack_days {
@@ -183,7 +198,10 @@ fn lanes(programme: &Programme, planned: &SeasonPlan, plan: &Plan) -> Vec<LaneSe
             firms.entry(firm.name.clone()).or_default().push(bar(at.start, at.finish));
         }
         for (id, stretches) in &at.people {
-            let name = programme.people.get(id).map_or_else(|| id.to_string(), |p| p.name.clone());
+            let name = programme
+                .people
+                .get(id)
+                .map_or_else(|| id.to_string(), |p| p.name.clone());
             let (first, last) = (stretches.first(), stretches.last());
             if let (Some(first), Some(last)) = (first, last) {
                 people.entry(name).or_default().push(bar(first.from, last.until));
@@ -254,7 +272,8 @@ pub(crate) fn people_days(
     for (job, at) in planned.draft.jobs.iter().zip(&plan.jobs) {
         for (person, stretches) in &at.people {
             for stretch in stretches.iter().flat_map(|stretch| by_day(*stretch)) {
-                let place = job.place.as_ref().map_or_else(String::new, |p| format!(" [{p}]"));
+                let place =
+                    job.place.as_ref().map_or_else(String::new, |p| format!(" [{p}]"));
                 let line = format!("{} {}{place}", job.key, job.name);
                 let own = days.entry(person).or_default();
                 own.entry(stretch.from.date()).or_default().push((stretch, line));
@@ -264,9 +283,13 @@ pub(crate) fn people_days(
     let season = &planned.draft.season.id;
     days.into_iter()
         .map(|(id, days)| {
-            let name = programme.people.get(id).map_or_else(|| id.to_string(), |p| p.name.clone());
+            let name = programme
+                .people
+                .get(id)
+                .map_or_else(|| id.to_string(), |p| p.name.clone());
             let uid_base = format!("{season}-{id}");
-            let days = days.into_iter().map(|(date, work)| day_view(date, work)).collect();
+            let days =
+                days.into_iter().map(|(date, work)| day_view(date, work)).collect();
             (id.to_string(), PersonDays { name, uid_base, days, made })
         })
         .collect()

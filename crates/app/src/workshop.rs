@@ -30,7 +30,8 @@ impl Workshop {
         if !file.exists() {
             return Err(AppError::NoLedger(file.to_owned()));
         }
-        let store = SqliteStore::open(file, Access::ReadOnly).map_err(AppError::Ledger)?;
+        let store =
+            SqliteStore::open(file, Access::ReadOnly).map_err(AppError::Ledger)?;
         Self::fold(store)
     }
 
@@ -90,7 +91,7 @@ impl Workshop {
             .map(|entry| {
                 let (kind, version, body) = folder::stored::encode(entry);
                 NewEntry {
-                    kind: kind.into(),
+                    kind,
                     version,
                     body: body.into_bytes(),
                     at: signed.at.clone(),

@@ -48,8 +48,6 @@
 //! that by itself; a [`Head`] that was noted elsewhere (printed on a signed sheet, kept with
 //! a backup) can, and [`Store::verify`] takes one as a witness.
 
-#![expect(clippy::doc_markdown, reason = "SQLite is a name, not code")]
-
 pub mod chain;
 mod entry;
 mod error;

@@ -8,7 +8,7 @@ use crate::model::{Model, ResourceRole};
 /// The rules that cannot hold together, as sentences: which job, date, stand, people.
 pub fn conflict(model: &Model<'_>, conflict: &Conflict) -> Vec<String> {
     let said: Vec<String> =
-        conflict.parts.iter().filter_map(|part| sentence(model, part)).collect();
+        conflict.parts.iter().filter_map(|&part| sentence(model, part)).collect();
     let mut said: Vec<String> = if said.len() > 12 {
         let more = said.len() - 12;
         said.into_iter().take(12).chain([format!("and {more} more")]).collect()
@@ -21,7 +21,7 @@ pub fn conflict(model: &Model<'_>, conflict: &Conflict) -> Vec<String> {
     said
 }
 
-fn sentence(model: &Model<'_>, part: &Part) -> Option<String> {
+fn sentence(model: &Model<'_>, part: Part) -> Option<String> {
     let key = |task: TaskId| &model.draft.jobs[task.at()].key;
     Some(match part {
         Part::Task(task) => {
@@ -33,9 +33,9 @@ fn sentence(model: &Model<'_>, part: &Part) -> Option<String> {
                 .collect();
             format!("{} ({}) takes {}", job.key, job.name, hours.join(" or "))
         }
-        Part::Release(task) => format!("{} cannot start before today", key(*task)),
-        Part::Deadline(task) => format!("{} must be done in time", key(*task)),
-        Part::Past(task) => format!("{} has begun or is done already", key(*task)),
+        Part::Release(task) => format!("{} cannot start before today", key(task)),
+        Part::Deadline(task) => format!("{} must be done in time", key(task)),
+        Part::Past(task) => format!("{} has begun or is done already", key(task)),
         Part::Link(link) => {
             let link = model.draft.links.get(link.at())?;
             let (from, to) =
@@ -55,14 +55,14 @@ fn sentence(model: &Model<'_>, part: &Part) -> Option<String> {
             )
         }
         Part::Calendar(calendar) => {
-            let calendar = model.problem.calendar(*calendar);
+            let calendar = model.problem.calendar(calendar);
             let longest = calendar.windows().iter().map(|w| w.until - w.from).max();
             let longest = f64::from(longest.unwrap_or(0)) / 4.0;
             format!("there are only the {}, {longest} h at a stretch", calendar.name())
         }
         Part::Capacity(resource) => {
-            let there = model.problem.resource(*resource).capacity.peak();
-            let name = &model.problem.resource(*resource).name;
+            let there = model.problem.resource(resource).capacity.peak();
+            let name = &model.problem.resource(resource).name;
             match &model.resources[resource.at()] {
                 ResourceRole::Skills(_) => {
                     format!("there are at most {there} people: {name}")

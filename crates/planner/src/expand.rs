@@ -208,7 +208,7 @@ impl<'a> Expansion<'a> {
         };
         let planned = branch.chance >= 0.5 && depth < DEEPEST;
         let route = self.programme.routes.get(&branch.then);
-        let rework = route.map_or(0, |route| self.rework(route));
+        let rework = route.map_or(0, Self::rework);
         let job = JobKey(format!("{}:{}", chain.prefix, step.id));
         self.risks.push(Risk { job, chance: branch.chance, planned, rework });
         match route {
@@ -222,7 +222,7 @@ impl<'a> Expansion<'a> {
         }
     }
 
-    fn rework(&self, route: &Route) -> i64 {
+    fn rework(route: &Route) -> i64 {
         let minutes = route.steps.iter().map(|step| match &step.by {
             Performer::Crew { crew, hours, .. } => {
                 Way::worked(crew, hours).person_minutes()
@@ -298,8 +298,9 @@ impl<'a> Expansion<'a> {
     }
 
     fn follow(&mut self, before: &[usize], to: usize, hold: Option<Hold>) {
-        let at_least = hold.and_then(|h| h.at_least).map_or(0, |e| e.minutes());
-        let at_most = hold.and_then(|h| h.at_most).map(|e| e.minutes());
+        let at_least =
+            hold.and_then(|h| h.at_least).map_or(0, quantity::Elapsed::minutes);
+        let at_most = hold.and_then(|h| h.at_most).map(quantity::Elapsed::minutes);
         for &from in before {
             self.links.push(Link { from, to, at_least, at_most, why: LinkWhy::Follows });
         }
@@ -341,7 +342,7 @@ impl<'a> Expansion<'a> {
             let verb = if removal.on_unit.is_some() { "Strip off" } else { "Remove" };
             let name = item.map_or("", |item| &item.name);
             let job =
-                self.handle("OFF", &removal.item, handling, format!("{verb} {name}"));
+                Self::handle("OFF", &removal.item, handling, format!("{verb} {name}"));
             let job = Job {
                 kind: JobKind::Remove,
                 pack: packs.get(&removal.item).cloned(),
@@ -354,7 +355,7 @@ impl<'a> Expansion<'a> {
             let item = item_of(airframe, &refit.item);
             let handling = item.and_then(|item| item.refit.as_ref());
             let name = item.map_or("", |item| &item.name);
-            let job = self.handle("ON", &refit.item, handling, format!("Refit {name}"));
+            let job = Self::handle("ON", &refit.item, handling, format!("Refit {name}"));
             let job = Job {
                 kind: JobKind::Refit,
                 pack: packs.get(&refit.item).cloned(),
@@ -369,7 +370,6 @@ impl<'a> Expansion<'a> {
     }
 
     fn handle(
-        &self,
         verb: &str,
         item: &ItemId,
         handling: Option<&Handling>,
@@ -430,7 +430,13 @@ impl<'a> Expansion<'a> {
             for from in before {
                 self.link(from, to, LinkWhy::InTheWay);
             }
+            // What is stripped on the bench comes off when its unit is there.
+            let unit = removal.on_unit.as_ref().and_then(|unit| self.removals.get(unit));
+            if let Some(&from) = unit {
+                self.link(from, to, LinkWhy::Opens);
+            }
         }
+        self.bench(opening);
         for refit in &opening.refits {
             let to = self.refits[&refit.item];
             if let Some(&from) = self.removals.get(&refit.item) {
@@ -439,6 +445,26 @@ impl<'a> Expansion<'a> {
             let before: Vec<usize> =
                 refit.after.iter().filter_map(|i| self.refits.get(i)).copied().collect();
             for from in before {
+                self.link(from, to, LinkWhy::RefitOrder);
+            }
+        }
+    }
+
+    /// What was stripped on the bench is put back on it there, before its unit goes back,
+    /// unless the order of refits says otherwise.
+    fn bench(&mut self, opening: &Opening) {
+        let place: BTreeMap<&ItemId, usize> = opening
+            .refits
+            .iter()
+            .enumerate()
+            .map(|(at, refit)| (&refit.item, at))
+            .collect();
+        for removal in &opening.removals {
+            let Some(unit) = &removal.on_unit else { continue };
+            let ends = (self.refits.get(&removal.item), self.refits.get(unit));
+            if let (Some(&from), Some(&to)) = ends
+                && place.get(&removal.item) < place.get(unit)
+            {
                 self.link(from, to, LinkWhy::RefitOrder);
             }
         }
@@ -472,10 +498,14 @@ impl<'a> Expansion<'a> {
             }
             for item in items {
                 if let Some(&from) = self.removals.get(item) {
-                    first.iter().for_each(|&to| self.link(from, to, LinkWhy::Opens));
+                    for &to in first {
+                        self.link(from, to, LinkWhy::Opens);
+                    }
                 }
                 if let Some(&to) = self.refits.get(item) {
-                    last.iter().for_each(|&from| self.link(from, to, LinkWhy::WorkDone));
+                    for &from in last {
+                        self.link(from, to, LinkWhy::WorkDone);
+                    }
                 }
             }
         }
@@ -497,9 +527,10 @@ impl<'a> Expansion<'a> {
                 .copied()
                 .collect();
             let work = check.after_refit_of.iter().filter_map(|i| self.removals.get(i));
-            let independent_of = match rule.independent {
-                true => refits.iter().copied().chain(work.copied()).collect(),
-                false => Vec::new(),
+            let independent_of = if rule.independent {
+                refits.iter().copied().chain(work.copied()).collect()
+            } else {
+                Vec::new()
             };
             let job = Job {
                 name: format!("{}: {}", rule.name, check.thing),
@@ -512,7 +543,9 @@ impl<'a> Expansion<'a> {
                 ..blank(&format!("CHECK:{}:{}", check.rule, check.thing))
             };
             let to = self.derived(job);
-            refits.iter().for_each(|&from| self.link(from, to, LinkWhy::Checks));
+            for &from in &refits {
+                self.link(from, to, LinkWhy::Checks);
+            }
             at.insert((check.rule.to_string(), check.thing.clone()), to);
         }
         self.check_order(demanded, &at);

@@ -114,11 +114,11 @@ impl<'a> Model<'a> {
         now: Option<DateTime>,
     ) -> Result<Self, ModelError> {
         let grid = grid(draft)?;
-        let shifts = calendars::shifts(&grid, &draft.season);
+        let shifts = calendars::shifts(grid, &draft.season);
         let people: Vec<(&Person, Spans)> = programme
             .people
             .iter()
-            .map(|person| (person, calendars::presence(&grid, person, &shifts)))
+            .map(|person| (person, calendars::presence(grid, person, &shifts)))
             .collect();
         let mut parts = Parts::new(programme, draft, grid, shifts, &people);
         let now = now.map_or(0, |now| grid.tick(now).clamp(0, grid.horizon()));
@@ -180,8 +180,8 @@ impl<'a> Parts<'a> {
         let mut parts = Self {
             programme,
             grid,
-            warm: calendars::warm(&grid, &draft.season),
-            dry: calendars::dry(&grid, &draft.season),
+            warm: calendars::warm(grid, &draft.season),
+            dry: calendars::dry(grid, &draft.season),
             shifts,
             pools: pools(people, &asked),
             resources: Vec::new(),
@@ -201,8 +201,7 @@ impl<'a> Parts<'a> {
     /// Pools first, so that a pool's number is its resource's.
     fn resources(&mut self) {
         for pool in self.pools.clone() {
-            let names: Vec<&str> =
-                pool.skills.iter().map(|skill| skill.as_str()).collect();
+            let names: Vec<&str> = pool.skills.iter().map(quantity::Id::as_str).collect();
             let capacity = Profile::new(pool.steps).unwrap_or(Profile::constant(0));
             self.resources.push(Resource { name: names.join(" or "), capacity });
             self.roles.push(ResourceRole::Skills(pool.skills));
@@ -312,7 +311,7 @@ impl<'a> Parts<'a> {
             }
             Lasting::Collection(firm) | Lasting::FirmHere(firm) => {
                 let of = self.programme.firms.get(firm)?;
-                let there = calendars::collection(&self.grid, of, &self.shifts);
+                let there = calendars::collection(self.grid, of, &self.shifts);
                 role.firm = Some(firm.clone());
                 let whole = matches!(job.lasting, Lasting::Collection(_));
                 let pace = if whole { Pace::Whole } else { Pace::Pausing };
@@ -323,7 +322,7 @@ impl<'a> Parts<'a> {
                 if of.closed.is_empty() {
                     return Some(Pace::Elapsed);
                 }
-                let there = calendars::open_for_work(&self.grid, of);
+                let there = calendars::open_for_work(self.grid, of);
                 let role = CalendarRole { firm: Some(firm.clone()), ..role };
                 // Its own calendar: the collection days of the same firm are another.
                 let key = CalendarRole { dry: true, warm: true, ..role };

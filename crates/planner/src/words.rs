@@ -69,6 +69,9 @@ impl Words<'_> {
         let task = reason.task;
         let said = self.cause(task, &reason.cause);
         match &reason.since {
+            Some(Cause::Start) if matches!(reason.cause, Cause::Calendar(_)) => {
+                "nothing holds it: it is among the first".to_owned()
+            }
             Some(since) if !matches!(since, Cause::Start | Cause::Release) => {
                 format!("{said}; until then, {}", self.cause(task, since))
             }
@@ -165,7 +168,9 @@ impl Words<'_> {
         let crew: Vec<String> =
             role.crew.iter().map(|(count, skill)| format!("{count} {skill}")).collect();
         let air = if air.is_empty() { String::new() } else { format!(" and{air} hours") };
-        format!("waits until {} are in{air}, {when}", crew.join(" + "))
+        let heads: u32 = role.crew.iter().map(|(count, _)| count).sum();
+        let verb = if heads == 1 { "is" } else { "are" };
+        format!("waits until {} {verb} in{air}, {when}", crew.join(" + "))
     }
 
     fn resource(
@@ -177,7 +182,7 @@ impl Words<'_> {
         let name = &self.model.problem.resources()[resource].name;
         let what = match &self.model.resources[resource] {
             ResourceRole::Skills(skills) => {
-                let names: Vec<&str> = skills.iter().map(|s| s.as_str()).collect();
+                let names: Vec<&str> = skills.iter().map(quantity::Id::as_str).collect();
                 format!("waits for people ({})", names.join(", "))
             }
             ResourceRole::Stand(_) => format!("waits for a stand: {name}"),

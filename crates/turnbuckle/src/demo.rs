@@ -10,7 +10,26 @@ use crate::arguments::Effort;
 use crate::{run, say};
 
 /// The files of the example.
-const FILES: &[(&str, &str)] = &[];
+const FILES: &[(&str, &str)] = &[
+    ("arrangements.toml", include_str!("../../../examples/amphibian/arrangements.toml")),
+    ("checks.toml", include_str!("../../../examples/amphibian/checks.toml")),
+    ("connections.csv", include_str!("../../../examples/amphibian/connections.csv")),
+    ("findings.csv", include_str!("../../../examples/amphibian/findings.csv")),
+    ("firms.toml", include_str!("../../../examples/amphibian/firms.toml")),
+    ("gates.toml", include_str!("../../../examples/amphibian/gates.toml")),
+    ("gear.toml", include_str!("../../../examples/amphibian/gear.toml")),
+    ("items.csv", include_str!("../../../examples/amphibian/items.csv")),
+    ("jobs.csv", include_str!("../../../examples/amphibian/jobs.csv")),
+    ("packs.csv", include_str!("../../../examples/amphibian/packs.csv")),
+    ("people.csv", include_str!("../../../examples/amphibian/people.csv")),
+    ("places.toml", include_str!("../../../examples/amphibian/places.toml")),
+    ("programme.toml", include_str!("../../../examples/amphibian/programme.toml")),
+    ("routes.toml", include_str!("../../../examples/amphibian/routes.toml")),
+    ("seasons.toml", include_str!("../../../examples/amphibian/seasons.toml")),
+    ("skills.toml", include_str!("../../../examples/amphibian/skills.toml")),
+    ("stands.toml", include_str!("../../../examples/amphibian/stands.toml")),
+    ("zones.toml", include_str!("../../../examples/amphibian/zones.toml")),
+];
 
 /// Writes the example's folder, loads it, plans its first season, and says where
 /// everything lies.

@@ -17,8 +17,9 @@ pub(crate) fn duration(text: &str) -> Result<Duration, String> {
         "h" => 3600.0,
         _ => return Err("write a time such as 10s, 500ms, 2m or 1h".to_owned()),
     };
-    let number: f64 =
-        number.parse().map_err(|_| "write a time such as 10s, 500ms, 2m or 1h".to_owned())?;
+    let number: f64 = number
+        .parse()
+        .map_err(|_| "write a time such as 10s, 500ms, 2m or 1h".to_owned())?;
     let seconds = number * scale;
     if seconds > 0.0 && seconds <= LONGEST {
         Ok(Duration::from_secs_f64(seconds))
@@ -46,9 +47,13 @@ mod tests {
 
     #[test]
     fn times() {
-        for (text, millis) in
-            [("10s", 10_000), ("1.5s", 1_500), ("500ms", 500), ("2m", 120_000), ("3", 3_000)]
-        {
+        for (text, millis) in [
+            ("10s", 10_000),
+            ("1.5s", 1_500),
+            ("500ms", 500),
+            ("2m", 120_000),
+            ("3", 3_000),
+        ] {
             assert_eq!(duration(text), Ok(Duration::from_millis(millis)), "{text}");
         }
         for text in ["", "s", "-1s", "0", "ten", "1e400", "99999h", "1.2.3s", "5 weeks"] {

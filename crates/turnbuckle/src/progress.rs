@@ -45,7 +45,11 @@ pub(crate) fn season(news: &News) -> String {
             format!("day {}{late}", days(best.length))
         },
     );
-    format!("best {best}, none before day {}, {} tried", days(news.bound.length), news.steps)
+    format!(
+        "best {best}, none before day {}, {} tried",
+        days(news.bound.length),
+        news.steps
+    )
 }
 
 /// An instance: best and bound as they are.

@@ -41,7 +41,9 @@ fn new(dir: &Path) -> Result<bool> {
     let files = app::new_folder(dir)?;
     say::files("wrote", &files);
     let dir = dir.display();
-    println!("\nedit these, then: turnbuckle check {dir}\nand then:         turnbuckle load {dir}");
+    println!(
+        "\nedit these, then: turnbuckle check {dir}\nand then:         turnbuckle load {dir}"
+    );
     Ok(true)
 }
 
@@ -82,7 +84,9 @@ fn verify(ledger: &Path) -> Result<bool> {
         let head = verdict.head.map_or_else(String::new, |head| head.digest.to_string());
         println!("sound: {} entries, the chain ends in {head}", verdict.entries);
     } else {
-        println!("NOT sound: keep the file as it is, and go back to the last backup that is");
+        println!(
+            "NOT sound: keep the file as it is, and go back to the last backup that is"
+        );
     }
     Ok(verdict.is_sound())
 }
@@ -189,7 +193,8 @@ fn solve(file: &Path, stop: Stop, effort: Effort, json: bool) -> Result<bool> {
         println!("{}", answer.status);
         if let Some(makespan) = answer.makespan {
             println!("makespan {makespan}, no schedule is shorter than {}", answer.bound);
-            let starts: Vec<String> = answer.starts.iter().map(ToString::to_string).collect();
+            let starts: Vec<String> =
+                answer.starts.iter().map(ToString::to_string).collect();
             println!("starts {}", starts.join(" "));
         }
         println!("{seconds:.2} s");

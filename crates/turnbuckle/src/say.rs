@@ -37,7 +37,12 @@ pub(crate) fn differences(differences: &[Difference], number: u64) {
         for (word, names) in parts.into_iter().filter(|(_, names)| !names.is_empty()) {
             let some: Vec<&str> = names.iter().take(6).map(String::as_str).collect();
             let more = if names.len() > 6 { ", ..." } else { "" };
-            println!("  {}: {} {word}  {}{more}", difference.noun, names.len(), some.join(", "));
+            println!(
+                "  {}: {} {word}  {}{more}",
+                difference.noun,
+                names.len(),
+                some.join(", ")
+            );
         }
     }
     println!("the ledger now ends with entry {number}");
