@@ -141,6 +141,10 @@ fn measure(
             }
         }
     }
+    let notes = outcome.schedule().map(|s| verify::check(&instance.problem, s));
+    if let Some(first) = notes.as_ref().and_then(|notes| notes.first()) {
+        note = format!("WRONG: {first}");
+    }
     if let Outcome::Feasible { bound, .. } = &outcome {
         use std::fmt::Write as _;
         write!(note, " bound {}", bound.length)?;

@@ -159,6 +159,8 @@ fn main() {
             let start = Instant::now();
             let reasons = search::explain(&problem, schedule);
             let chain = search::driving_chain(&problem, schedule, &reasons);
+            let notes = verify::check(&problem, schedule);
+            println!("lawful: {}", notes.is_empty());
             println!("{} in the chain, {:?}", chain.len(), start.elapsed());
         }
         None => println!("{outcome:?}"),

@@ -1,7 +1,7 @@
 //! Rules that can't hold together, named.
 //!
-//! Five proofs are tried: a ring of lags with a positive sum; demands above the peak of a
-//! resource; a past that uses more than there was; times pushed beyond a deadline, the
+//! Five proofs are tried: a [ring](crate::rings) of lags with a positive sum; occupancies that
+//! must overlap; demands above the peak of a resource; times pushed beyond a deadline, the
 //! horizon or the past; and [overload](crate::energy). Each names the rules that took part.
 //! Then a deletion filter asks of each rule whether the proof goes through without it,
 //! first for halves, then for quarters, down to single rules; what stays is needed, all of
@@ -22,7 +22,7 @@ use timetable::{
 use crate::arc::{Node, Source, id_of, task_of};
 use crate::energy::overload;
 use crate::model::{Model, fits, settled};
-use crate::steps::FAR;
+use crate::rings::{crowd, ring};
 use crate::windows::Why;
 
 /// Rules that can't all hold.
@@ -58,7 +58,8 @@ pub enum Part {
     Horizon,
 }
 
-type Parts = BTreeSet<Part>;
+/// A set of rules.
+pub(crate) type Parts = BTreeSet<Part>;
 
 /// The conflict that shows that a problem has no lawful schedule, if one is found.
 pub(crate) fn conflict(model: &Model) -> Option<Conflict> {
@@ -107,9 +108,13 @@ fn parts_of_task(problem: &Problem, id: TaskId) -> Parts {
 fn proof(model: &Model) -> Option<Parts> {
     above_peak(model)
         .or_else(|| ring(model))
-        .or_else(|| past_overuse(model))
         .or_else(|| model.windows.failed.map(|node| chain(model, node)))
         .or_else(|| overloaded(model))
+}
+
+/// The conflict that only a longer look finds: occupancies that must overlap.
+pub(crate) fn late_conflict(model: &Model) -> Option<Conflict> {
+    crowd(model).map(|found| minimise(model.problem, found))
 }
 
 fn above_peak(model: &Model) -> Option<Parts> {
@@ -131,107 +136,11 @@ fn capacities<'a>(model: &'a Model<'_>, task: usize) -> impl Iterator<Item = Par
     uses.map(|entry| Part::Capacity(ResourceId::new(entry.resource)))
 }
 
-fn past_overuse(model: &Model) -> Option<Parts> {
-    let (resource, tick) = model
-        .static_free
-        .iter()
-        .enumerate()
-        .find_map(|(r, free)| free.lack(0, FAR, 0).map(|(tick, _)| (r, tick)))?;
-    let mut parts = Parts::from([Part::Capacity(ResourceId::new(resource))]);
-    for (task, act) in model.acts.iter().enumerate() {
-        let runs = act.fixed.is_some_and(|f| f.start <= tick && tick < f.finish);
-        let uses = act.ways.iter().flat_map(|way| &way.uses);
-        if runs && uses.into_iter().any(|entry| entry.resource == resource) {
-            parts.extend(parts_of_task(model.problem, TaskId::new(task)));
-        }
-    }
-    for (number, hold) in model.holds.iter().enumerate() {
-        if let (Some(from), Some(to)) = (model.fixed(hold.from), model.fixed(hold.to))
-            && hold.resource == resource
-            && (from..to).contains(&tick)
-        {
-            parts.insert(Part::Occupancy(OccupancyId::new(number)));
-            parts.insert(Part::Past(id_of(hold.from)));
-            parts.insert(Part::Past(id_of(hold.to)));
-        }
-    }
-    Some(parts)
-}
-
-/// A step along a ring: an arc, or a task from its start to its finish or back.
-#[derive(Clone, Copy)]
-struct Edge {
-    from: Node,
-    to: Node,
-    lag: i64,
-    part: Part,
-}
-
-fn part_of(source: Source) -> Part {
+/// The rule that an arc comes from.
+pub(crate) fn part_of(source: Source) -> Part {
     match source {
         Source::Least(link) | Source::Greatest(link) => Part::Link(link),
         Source::Occupancy(occupancy) => Part::Occupancy(occupancy),
-    }
-}
-
-/// The steps whose length does not depend on the time.
-fn edges(model: &Model) -> Vec<Edge> {
-    let arcs = model.arcs.iter().filter_map(|arc| {
-        let lag = i64::from(arc.implied()?);
-        Some(Edge { from: arc.from, to: arc.to, lag, part: part_of(arc.source) })
-    });
-    let spans = model.acts.iter().enumerate().flat_map(|(task, act)| {
-        let (start, finish, part) =
-            (2 * task, 2 * task + 1, Part::Task(TaskId::new(task)));
-        let works = || act.ways.iter().map(|way| i64::from(way.pattern.work()));
-        let least = works().min().unwrap_or(0);
-        let even = act
-            .ways
-            .iter()
-            .all(|way| !matches!(way.pattern, crate::pattern::Pattern::Pausing(..)));
-        let there = Edge { from: start, to: finish, lag: least, part };
-        let greatest = works().max().unwrap_or(0);
-        let back = Edge { from: finish, to: start, lag: -greatest, part };
-        let free = act.fixed.is_none();
-        [free.then_some(there), (free && even).then_some(back)].into_iter().flatten()
-    });
-    arcs.chain(spans).collect()
-}
-
-/// A ring of steps with a positive sum (Bellman and Ford: if an event is still raised when
-/// every chain without a ring has been followed, following back finds one).
-fn ring(model: &Model) -> Option<Parts> {
-    if model.windows.failed.is_none() && !model.windows.tired {
-        return None;
-    }
-    let edges = edges(model);
-    let count = 2 * model.count();
-    let mut least = vec![0_i64; count];
-    let mut parent: Vec<Option<usize>> = vec![None; count];
-    let mut raised = None;
-    for _ in 0..=count {
-        raised = None;
-        for (number, edge) in edges.iter().enumerate() {
-            if least[edge.from] + edge.lag > least[edge.to] {
-                least[edge.to] = least[edge.from] + edge.lag;
-                parent[edge.to] = Some(number);
-                raised = Some(edge.to);
-            }
-        }
-        raised?;
-    }
-    let mut node = raised?;
-    for _ in 0..count {
-        node = edges[parent[node]?].from;
-    }
-    let (first, mut parts) = (node, Parts::new());
-    loop {
-        let edge = edges[parent[node]?];
-        parts.insert(edge.part);
-        node = edge.from;
-        if node == first {
-            return Some(parts);
-        }
     }
 }
 
@@ -315,13 +224,16 @@ fn overloaded(model: &Model) -> Option<Parts> {
     Some(parts)
 }
 
+fn refuted(model: &Model) -> bool {
+    proof(model).is_some() || crowd(model).is_some()
+}
+
 /// Drops what the proof does not need.
 fn minimise(problem: &Problem, found: Parts) -> Conflict {
     const TRIALS: usize = 600;
     let fails = |parts: &[Part]| {
         let kept: Parts = parts.iter().copied().collect();
-        relaxed(problem, &kept)
-            .is_none_or(|relaxed| proof(&Model::new(&relaxed)).is_some())
+        relaxed(problem, &kept).is_none_or(|relaxed| refuted(&Model::new(&relaxed)))
     };
     let mut parts: Vec<Part> = found.into_iter().collect();
     if !fails(&parts) {

@@ -197,6 +197,7 @@ impl<'m> Scene<'m> {
         for hold in &model.holds {
             if model.fixed(hold.from).is_none() || model.fixed(hold.to).is_none() {
                 let (from, to) = (scene.tick(hold.from), scene.tick(hold.to));
+                let from = from.max(hold.judged_from);
                 scene.free[hold.resource].add(from, to, -hold.amount);
             }
         }
@@ -274,11 +275,8 @@ impl<'m> Scene<'m> {
         let act = &self.model.acts[task];
         let holds = act.opens.iter().chain(&act.closes).chain(&act.keeps);
         for hold in holds.map(|&number| self.model.holds[number]) {
-            free[hold.resource].add(
-                self.tick(hold.from),
-                self.tick(hold.to),
-                hold.amount,
-            );
+            let from = self.tick(hold.from).max(hold.judged_from);
+            free[hold.resource].add(from, self.tick(hold.to), hold.amount);
         }
         let start = self.span[task].0;
         let (mut tick, mut last) = (from, None);

@@ -15,7 +15,7 @@
 //! | `rules`, `island` | populations for problems with every feature |
 //! | `plain`, `breed` | populations for plain problems, fast |
 //! | `exact`, `tiny` | complete search: by learning, and of all schedules of tiny problems |
-//! | `energy`, `bounds`, `conflict` | proofs |
+//! | `energy`, `rings`, `bounds`, `conflict` | proofs |
 //! | `solve` | rounds of workers, stop rules |
 //! | `explain` | what holds each task |
 //!
@@ -42,6 +42,7 @@ mod place;
 mod plain;
 #[cfg(test)]
 mod properties;
+mod rings;
 mod rules;
 #[cfg(test)]
 mod sample;

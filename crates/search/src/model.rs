@@ -1,5 +1,10 @@
 //! A problem made ready for decoding: arcs, spans, net uses and what is fixed.
 //!
+//! **The past** is as it is. Lags and occupancies between two events that are fixed are not
+//! judged, and where what is fixed alone exceeds a capacity (a day on which everybody helped)
+//! the excess is not judged either: nothing is left there for the others. An occupancy that
+//! a fixed event began counts as fixed until the release of the task that will end it.
+//!
 //! Everything here is computed once. What depends on the choice of modes or on the order
 //! is the [decoder](crate::decode)'s business.
 
@@ -92,6 +97,8 @@ pub(crate) struct Hold {
     pub(crate) amount: i32,
     pub(crate) from: Node,
     pub(crate) to: Node,
+    /// Its use before this tick is among what is fixed.
+    pub(crate) judged_from: Tick,
 }
 
 impl<'p> Model<'p> {
@@ -115,6 +122,13 @@ impl<'p> Model<'p> {
             holds,
             windows: Windows::default(),
         };
+        let fixed = |node| model.acts[task_of(node)].fixed.is_some();
+        model.arcs.retain(|arc| !fixed(arc.from) || !fixed(arc.to));
+        for hold in &mut model.holds {
+            if fixed(hold.from) && !fixed(hold.to) {
+                hold.judged_from = model.acts[task_of(hold.to)].release;
+            }
+        }
         model.index_arcs();
         model.use_fixed();
         model.windows = Windows::of(&model);
@@ -182,14 +196,16 @@ impl<'p> Model<'p> {
             }
         }
         for hold in &self.holds {
-            if let (Some(from), Some(to)) = (self.fixed(hold.from), self.fixed(hold.to)) {
+            let to = self.fixed(hold.to).unwrap_or(hold.judged_from);
+            if let Some(from) = self.fixed(hold.from) {
                 free[hold.resource].add(from, to, -hold.amount);
             }
         }
+        free.iter_mut().for_each(Steps::forgive);
         self.static_free.clone_from(&free);
         for hold in &self.holds {
             if let (Some(from), None) = (self.fixed(hold.from), self.fixed(hold.to)) {
-                free[hold.resource].add(from, FAR, -hold.amount);
+                free[hold.resource].add(from.max(hold.judged_from), FAR, -hold.amount);
                 self.held[hold.resource] += hold.amount;
             }
         }
@@ -235,6 +251,7 @@ fn hold(occupancy: &Occupancy) -> Hold {
         amount: i32::try_from(occupancy.amount).unwrap_or(i32::MAX),
         from: node(occupancy.from),
         to: node(occupancy.to),
+        judged_from: 0,
     }
 }
 

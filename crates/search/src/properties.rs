@@ -3,7 +3,9 @@
 use std::sync::atomic::{AtomicBool, Ordering};
 
 use proptest::prelude::*;
-use timetable::{Assignment, Measures, ModeId, Problem, Schedule, TaskId, Tick};
+use timetable::{
+    Assignment, Clock, Measures, ModeId, Pace, Problem, Progress, Schedule, TaskId, Tick,
+};
 
 use crate::sample::{alone, broken, problem};
 use crate::{Conflict, News, Options, Outcome, Silent, Stop, Watch, explain, solve};
@@ -53,11 +55,34 @@ fn best_of_all(problem: &Problem) -> Option<(i64, i64, Tick)> {
     }
 }
 
+/// The same problem with nothing left in it but lags, windows, capacities and the past.
+fn elapsed(problem: &Problem) -> Problem {
+    let mut tasks = problem.tasks().to_vec();
+    for task in &mut tasks {
+        if task.progress == Progress::Todo {
+            task.modes.truncate(1);
+            task.modes[0].pace = Pace::Elapsed;
+            task.modes[0].cost = 0;
+        }
+        task.due = None;
+        task.published = None;
+    }
+    let mut links = problem.links().to_vec();
+    for link in &mut links {
+        link.clock = Clock::Elapsed;
+    }
+    let (resources, calendars) = (problem.resources(), problem.calendars());
+    let (resources, calendars) = (resources.to_vec(), calendars.to_vec());
+    Problem::new(problem.horizon(), tasks, resources, calendars, links, vec![])
+        .expect("it made sense before")
+}
+
 fn judge(problem: &Problem, outcome: &Outcome) {
     let Some(schedule) = outcome.schedule() else {
         return;
     };
     assert_eq!(broken(problem, schedule), None, "{problem:#?} {schedule:?}");
+    assert_eq!(verify::check(problem, schedule), [], "{problem:#?} {schedule:?}");
     assert_eq!(outcome.measures(), Some(Measures::of(problem, schedule)));
     if let Outcome::Feasible { measures, bound, .. } = outcome {
         assert!(bound.tardiness <= measures.tardiness, "{problem:#?}");
@@ -81,9 +106,13 @@ proptest! {
     fn tiny_problems_are_settled_rightly(seed: u64) {
         let problem = problem(seed, 3, 11);
         let best = best_of_all(&problem);
+        if crate::conflict::late_conflict(&crate::model::Model::new(&problem)).is_some() {
+            prop_assert_eq!(None, best, "{:#?}", problem);
+        }
         match solve(&problem, &steps(2_000, 1), &Silent) {
             Outcome::Optimal { schedule, measures } => {
                 prop_assert_eq!(broken(&problem, &schedule), None);
+                prop_assert_eq!(verify::check(&problem, &schedule), []);
                 prop_assert_eq!(Some(measures.key()), best, "{:#?}", problem);
             }
             Outcome::Infeasible(Conflict { parts, .. }) => {
@@ -92,6 +121,23 @@ proptest! {
             }
             other => prop_assert!(false, "not settled: {other:?} {problem:#?}"),
         }
+    }
+
+    #[test]
+    fn learning_settles_lags_and_capacities_rightly(seed: u64) {
+        let problem = elapsed(&problem(seed, 4, 12));
+        let model = crate::model::Model::new(&problem);
+        if crate::conflict::conflict(&model).is_some() {
+            prop_assert_eq!(best_of_all(&problem), None, "{:#?}", problem);
+            return Ok(());
+        }
+        let Some(mut exact) = crate::exact::Exact::new(&model) else {
+            return Err(TestCaseError::fail("it is of the right kind"));
+        };
+        exact.run(20_000, &|| false);
+        prop_assert!(exact.closed, "{:#?}", problem);
+        let found = exact.best.map(|(_, length)| length);
+        prop_assert_eq!(found, best_of_all(&problem).map(|best| best.2), "{:#?}", problem);
     }
 
     #[test]

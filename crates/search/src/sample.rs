@@ -234,6 +234,9 @@ fn tick(schedule: &Schedule, event: Event) -> Tick {
 
 fn broken_link(problem: &Problem, schedule: &Schedule) -> Option<String> {
     problem.links().iter().enumerate().find_map(|(number, link)| {
+        if settled(problem, link.from) && settled(problem, link.to) {
+            return None;
+        }
         let (from, to) = (tick(schedule, link.from), tick(schedule, link.to));
         let passed = match link.clock {
             Clock::Elapsed => to - from,
@@ -254,22 +257,33 @@ fn broken_link(problem: &Problem, schedule: &Schedule) -> Option<String> {
 
 fn broken_capacity(problem: &Problem, schedule: &Schedule) -> Option<String> {
     for hold in problem.occupancies() {
-        if tick(schedule, hold.from) > tick(schedule, hold.to) {
+        let past = settled(problem, hold.from) && settled(problem, hold.to);
+        if !past && tick(schedule, hold.from) > tick(schedule, hold.to) {
             return Some(format!("occupancy {hold:?} in the wrong order"));
         }
     }
     (0..problem.resources().len()).find_map(|number| {
         let resource = ResourceId::new(number);
         (0..=problem.horizon() + 200).find_map(|t| {
-            let used = used(problem, schedule, resource, t);
-            (used > problem.resource(resource).capacity.at(t))
+            let (used, others) = used(problem, schedule, resource, t);
+            (others && used > problem.resource(resource).capacity.at(t))
                 .then(|| format!("resource {number} at {t}: {used}"))
         })
     })
 }
 
-fn used(problem: &Problem, schedule: &Schedule, resource: ResourceId, t: Tick) -> u32 {
-    let mut used = 0;
+fn settled(problem: &Problem, event: Event) -> bool {
+    problem.task(event.task).progress != Progress::Todo
+}
+
+/// What is used of a resource at a tick, and whether any of it is not settled.
+fn used(
+    problem: &Problem,
+    schedule: &Schedule,
+    resource: ResourceId,
+    t: Tick,
+) -> (u32, bool) {
+    let (mut used, mut others) = (0, false);
     for (task, run) in problem.tasks().iter().zip(&schedule.assignments) {
         let mode = &task.modes[run.mode.at()];
         let working = match mode.pace {
@@ -280,13 +294,17 @@ fn used(problem: &Problem, schedule: &Schedule, resource: ResourceId, t: Tick) -
             let counts = demand.during == During::Throughout || working;
             if counts && run.start <= t && t < run.finish {
                 used += demand.amount;
+                others |= task.progress == Progress::Todo;
             }
         }
     }
     for hold in problem.occupancies().iter().filter(|hold| hold.resource == resource) {
         if tick(schedule, hold.from) <= t && t < tick(schedule, hold.to) {
             used += hold.amount;
+            let release = problem.task(hold.to.task).release;
+            let past = settled(problem, hold.to) || t < release;
+            others |= !settled(problem, hold.from) || !past;
         }
     }
-    used
+    (used, others)
 }

@@ -12,7 +12,7 @@ use timetable::{Problem, Schedule};
 
 use crate::bounds::bound;
 use crate::breed::Breed;
-use crate::conflict::{conflict, everything};
+use crate::conflict::{conflict, everything, late_conflict};
 use crate::exact::Exact;
 use crate::island::Island;
 use crate::mirror::mirrored;
@@ -129,6 +129,13 @@ impl<'a> Search<'a> {
                 Worker::Island(Box::new(island), model)
             })
             .collect();
+        // What is found at once needs no proof that there is nothing.
+        workers[0].run(1, &|| false);
+        if workers[0].better(self.problem, None).is_none()
+            && let Some(conflict) = late_conflict(model)
+        {
+            return Outcome::Infeasible(conflict);
+        }
         let exact = Exact::new(model);
         workers.extend(exact.map(|exact| Worker::Exact(Box::new(exact), model)));
         self.rounds(&mut workers, 10_000 / (model.count() as u64 + 1) + 1)

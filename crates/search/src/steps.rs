@@ -58,6 +58,13 @@ impl Steps {
         self.join(first);
     }
 
+    /// Takes what is overdrawn for used up.
+    pub(crate) fn forgive(&mut self) {
+        for free in &mut self.free {
+            *free = (*free).max(0);
+        }
+    }
+
     /// The first stretch inside `[from, until)` in which less than `need` is free:
     /// where it begins and where it ends ([`FAR`] if never).
     pub(crate) fn lack(

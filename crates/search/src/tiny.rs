@@ -128,7 +128,7 @@ impl Tree<'_> {
                 self.span(task_of(node)).map(|s| if is_finish(node) { s.1 } else { s.0 })
             };
             if let (Some(from), Some(to)) = (tick(hold.from), tick(hold.to)) {
-                use_one(hold.resource, (from, to), hold.amount);
+                use_one(hold.resource, (from.max(hold.judged_from), to), hold.amount);
             }
         }
         fits

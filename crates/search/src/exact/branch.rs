@@ -54,7 +54,7 @@ impl Branch {
     /// A literal took part in a conflict.
     pub(super) fn bump(&mut self, lit: Lit) {
         // A literal and its opposite are one question; ask it of the plain view.
-        let lit = if lit.view % 2 == 0 { lit } else { lit.not() };
+        let lit = if lit.view.is_multiple_of(2) { lit } else { lit.not() };
         let next = self.lits.len();
         let number = *self.number.entry(lit).or_insert(next);
         if number == next {

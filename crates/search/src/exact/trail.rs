@@ -116,8 +116,8 @@ impl Trail {
     /// Limits a variable before the search; false if nothing is left.
     pub(super) fn limit(&mut self, variable: usize, least: Tick, most: Tick) -> bool {
         for (view, bound) in [(2 * variable, least), (2 * variable + 1, -most)] {
-            self.low[view] = bound;
-            self.root[view] = bound;
+            // As a change, so that its consequences are drawn.
+            self.raise(Lit { view, bound }, Reason::Given);
         }
         least <= most
     }
