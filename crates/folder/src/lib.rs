@@ -21,6 +21,8 @@ mod place;
 mod problem;
 mod read;
 mod reference;
+#[cfg(test)]
+mod round_trip;
 mod schema;
 mod skeleton;
 mod source;

@@ -8,7 +8,7 @@ use std::path::Path;
 use airframe::Severity;
 use record::Programme;
 
-use crate::{Reading, Report};
+use crate::{Problem, Reading, Report};
 
 /// Reads a folder: the programme in it, or every error at once, each at its place.
 ///
@@ -18,12 +18,7 @@ use crate::{Reading, Report};
 /// # Errors
 /// When anything in it is wrong.
 pub fn read(folder: &Path) -> Result<Reading, Report> {
-    let mut problems = Vec::new();
-    let lists = files::lists(folder, &mut problems);
-    let mut programme = Programme::default();
-    if let Some(lists) = &lists {
-        programme = merge::programme(folder, lists, &mut problems);
-    }
+    let (programme, mut problems) = parts(folder, true);
     problems.sort_by(|one, other| one.place.cmp(&other.place));
     problems.dedup();
     let (errors, warnings): (Vec<_>, Vec<_>) =
@@ -32,4 +27,15 @@ pub fn read(folder: &Path) -> Result<Reading, Report> {
         true => Ok(Reading { programme, warnings }),
         false => Err(Report { errors, warnings }),
     }
+}
+
+/// What can be read of a folder, and what is wrong with it; whether the parts fit together
+/// is looked at if that is wished.
+pub(crate) fn parts(folder: &Path, fitting: bool) -> (Programme, Vec<Problem>) {
+    let mut problems = Vec::new();
+    let programme = match files::lists(folder, &mut problems) {
+        Some(lists) => merge::programme(folder, &lists, fitting, &mut problems),
+        None => Programme::default(),
+    };
+    (programme, problems)
 }

@@ -79,7 +79,12 @@ pub(crate) static PERSON: Kind = Kind {
         must("id", S::Name("person"), "Their name in the programme.", "edith"),
         must("name", S::Text, "Their full name.", "Edith Marlow"),
         must("standing", S::OneOf(&STANDINGS), "On what footing they work.", "staff"),
-        must("skills", S::Names("skill"), "What they are able to do.", "fitter; rigger"),
+        may(
+            "skills",
+            S::Names("skill"),
+            "What they are able to do; without any no job can ask for them.",
+            "fitter; rigger",
+        ),
         may("days", S::Days, "The days of the week on which they come.", "Mon-Fri"),
         may(
             "hours",

@@ -29,6 +29,7 @@ struct Merge<'a> {
 pub(crate) fn programme(
     folder: &Path,
     lists: &Lists,
+    fitting: bool,
     problems: &mut Vec<Problem>,
 ) -> Programme {
     let mut merge =
@@ -39,8 +40,10 @@ pub(crate) fn programme(
             merge.doubtful.extend(lists.wanted(kind.noun));
         }
     }
-    merge.check(&programme);
-    merge.photographs(folder, &programme);
+    if fitting {
+        merge.check(&programme);
+        merge.photographs(folder, &programme);
+    }
     programme
 }
 
@@ -181,11 +184,18 @@ impl<'a> Merge<'a> {
 
     fn place(&self, note: &Note) -> Option<Place> {
         let subject = &note.subject;
+        // A point of an arrangement is named behind its arrangement.
+        if let Some((whole, part)) = subject.id.split_once(", point ")
+            && let Some(row) = self.rows.get(&("point", format!("{whole}:{part}")))
+        {
+            return Some(row.place_of(subject.field).clone());
+        }
         let row = self.rows.get(&(subject.noun, subject.id.clone())).or_else(|| {
             let whole = subject.id.split(':').next().unwrap_or_default();
             KINDS.iter().find_map(|kind| self.rows.get(&(kind.noun, whole.to_owned())))
         })?;
-        Some(row.place_of(subject.field).clone())
+        let field = if subject.field == "points" { "point" } else { subject.field };
+        Some(row.place_of(field).clone())
     }
 }
 

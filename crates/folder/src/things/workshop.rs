@@ -83,7 +83,7 @@ impl Thing for Person {
     fn read(row: &mut Taker<'_>) -> Option<Self> {
         let (id, name, standing) =
             (row.need("id"), row.need("name"), row.need("standing"));
-        let skills = row.need_list("skills");
+        let skills = row.list("skills");
         let days = row.maybe("days").unwrap_or(Weekdays::NONE);
         let hours = row.maybe::<OwnHours>("hours").map(|own| Shift {
             days: own.days.unwrap_or(days),
@@ -129,7 +129,7 @@ impl Thing for Person {
             .put("id", id)
             .put("name", name)
             .put("standing", standing)
-            .whole_list("skills", skills)
+            .list("skills", skills)
             .maybe("days", Some(days).filter(|days| !days.is_empty()))
             .maybe("hours", own.as_ref())
             .list("away", away)
