@@ -214,6 +214,24 @@ fn every_part_of_a_trigger_must_fit() {
     assert_eq!(because, &["C1 (flight control, c1) was broken: AILERON off"]);
 }
 
+/// The carburettor is off the engine and the engine off the aircraft: what is joined up again
+/// by hand is the carburettor, and the line is whole once both are back.
+#[test]
+fn a_check_by_item_is_for_what_is_joined_up_by_hand() {
+    let control = CheckTrigger {
+        connections: vec![ConnectionKind::EngineControl],
+        ..CheckTrigger::default()
+    };
+    let airframe = airframe(vec![rule("HAND", control, CheckScope::Item)]);
+    let mut carburettor = opened(&airframe, &["CARBURETTOR", "ENGINE"]);
+    let demanded = checks(&airframe, &carburettor);
+    assert_eq!(told(&demanded), ["HAND CARBURETTOR"]);
+    assert_eq!(after(&demanded, "HAND CARBURETTOR").0, ["ENGINE", "CARBURETTOR"]);
+    // Without refits nothing is whole again.
+    carburettor.refits.clear();
+    assert!(checks(&airframe, &carburettor).is_empty());
+}
+
 /// The starter set fits together with the three skills that it names.
 #[test]
 fn the_starter_rules_pass_their_own_check() {

@@ -76,6 +76,7 @@ fn root(group: &mut [usize], mut at: usize) -> usize {
     at
 }
 
+/// Rows must not be empty.
 fn without_supersets(mut rows: Vec<Vec<usize>>) -> Vec<Vec<usize>> {
     rows.sort_by(|a, b| a.len().cmp(&b.len()).then_with(|| a.cmp(b)));
     // Kept rows by their elements: a subset of a row shares its first element with it.
@@ -117,7 +118,11 @@ impl<'b> Branch<'b> {
     /// The cheapest set for the rows if it costs less than `limit`; when the steps run out,
     /// perhaps none or not the cheapest.
     fn search(&mut self, rows: Vec<Vec<usize>>, limit: u64) -> Option<Set> {
-        *self.steps = self.steps.checked_sub(1)?;
+        if *self.steps == 0 {
+            return None;
+        }
+        let size: usize = rows.iter().map(Vec::len).sum();
+        *self.steps = self.steps.saturating_sub(1 + size as u64 / 16);
         let (rows, (spent, mut chosen)) = self.settle(rows)?;
         let limit = limit.checked_sub(spent).filter(|limit| *limit > 0)?;
         let parts = parts(rows);
@@ -135,10 +140,10 @@ impl<'b> Branch<'b> {
     fn settle(&self, mut rows: Vec<Vec<usize>>) -> Option<(Vec<Vec<usize>>, Set)> {
         let (mut spent, mut chosen) = (0, Vec::new());
         loop {
-            rows = narrowed(without_supersets(rows), self.cost);
             if rows.iter().any(Vec::is_empty) {
                 return None;
             }
+            rows = narrowed(without_supersets(rows), self.cost);
             let only: BTreeSet<usize> =
                 rows.iter().filter(|row| row.len() == 1).map(|row| row[0]).collect();
             if only.is_empty() {
@@ -299,8 +304,8 @@ mod tests {
 
         #[test]
         fn finds_the_cheapest_set(
-            rows in prop::collection::vec(prop::collection::btree_set(0_usize..11, 1..5), 0..14),
-            cost in prop::collection::vec(1_u64..30, 11),
+            rows in prop::collection::vec(prop::collection::btree_set(0_usize..13, 1..5), 0..32),
+            cost in prop::collection::vec(1_u64..30, 13),
             steps in 1_u64..6,
         ) {
             let rows: Vec<Vec<usize>> =

@@ -30,46 +30,66 @@ pub(crate) fn least(net: &Net, cost: &[u64], allowed: &[bool], steps: u64) -> Fo
     let mut actions: Vec<usize> = (0..net.atoms()).filter(|a| allowed[*a]).collect();
     actions.sort_by_key(|a| (cost[*a], *a));
     let first = net.estimate(cost, allowed).support(net);
-    let best = prune(net, cost, first);
-    let forced = forced(net, &actions, &best.chosen);
+    let forced = forced(net, &actions, &first);
+    let best = prune(net, cost, &forced, first);
     let mut search = Search { net, cost, actions, forced, best, steps };
     search.improve();
     search.best
 }
 
-/// Leaves out what is not needed, dearest first.
-fn prune(net: &Net, cost: &[u64], mut chosen: Vec<bool>) -> Found {
-    let mut order: Vec<usize> = (0..chosen.len()).filter(|a| chosen[*a]).collect();
+/// Leaves out what is not needed, dearest first; what is forced always is.
+fn prune(net: &Net, cost: &[u64], forced: &[bool], mut chosen: Vec<bool>) -> Found {
+    let mut order: Vec<usize> =
+        (0..chosen.len()).filter(|a| chosen[*a] && !forced[*a]).collect();
     order.sort_by_key(|a| (std::cmp::Reverse(cost[*a]), *a));
-    let mut kept = Vec::new();
     let mut run = net.run();
-    let mark = run.mark();
-    for atom in order {
-        chosen[atom] = false;
-        let others = (0..chosen.len()).filter(|a| chosen[*a]);
-        others.for_each(|a| run.allow(a));
-        if !run.reached() {
-            chosen[atom] = true;
-            kept.push(atom);
-        }
+    (0..chosen.len()).filter(|a| forced[*a]).for_each(|a| run.allow(a));
+    // What is still to be judged comes last, so that only the end is undone.
+    for at in 0..order.len() {
+        let mark = run.mark();
+        order[at + 1..].iter().for_each(|a| run.allow(*a));
+        let needed = !run.reached();
         run.back(mark);
+        if needed {
+            run.allow(order[at]);
+        } else {
+            chosen[order[at]] = false;
+        }
     }
-    kept.sort_unstable();
+    let kept: Vec<usize> = (0..chosen.len()).filter(|a| chosen[*a]).collect();
     let cost = kept.iter().map(|a| cost[*a]).sum();
     Found { chosen: kept, cost, bound: 0 }
 }
 
 /// Which atoms of a set that reaches the goal are in every such set.
-fn forced(net: &Net, actions: &[usize], set: &[usize]) -> Vec<bool> {
+fn forced(net: &Net, actions: &[usize], set: &[bool]) -> Vec<bool> {
     let mut forced = vec![false; net.atoms()];
     let mut run = net.run();
-    let mark = run.mark();
-    for &atom in set {
-        actions.iter().filter(|a| **a != atom).for_each(|a| run.allow(*a));
-        forced[atom] = !run.reached();
+    actions.iter().filter(|a| !set[**a]).for_each(|a| run.allow(*a));
+    let members: Vec<usize> = (0..set.len()).filter(|a| set[*a]).collect();
+    halve(&mut run, &members, &mut forced);
+    forced
+}
+
+/// With everything allowed but `members`: which of them the goal cannot do without. By
+/// halves, so that each half is judged with the other one allowed once for all of it.
+fn halve(run: &mut Run<'_>, members: &[usize], forced: &mut [bool]) {
+    if run.reached() {
+        return;
+    }
+    if let [only] = members {
+        forced[*only] = true;
+        return;
+    }
+    let (one, other) = members.split_at(members.len() / 2);
+    for (judged, allowed) in [(one, other), (other, one)] {
+        let mark = run.mark();
+        for atom in allowed {
+            run.allow(*atom);
+        }
+        halve(run, judged, forced);
         run.back(mark);
     }
-    forced
 }
 
 impl Search<'_> {
@@ -86,7 +106,7 @@ impl Search<'_> {
             hit.chosen.iter().for_each(|a| chosen[*a] = true);
             let rows = self.rows(&mut chosen);
             let exact = rows.is_empty() && hit.optimal;
-            let found = prune(self.net, self.cost, chosen);
+            let found = prune(self.net, self.cost, &self.forced, chosen);
             if found.cost < self.best.cost {
                 self.best = Found { bound: self.best.bound, ..found };
             }
@@ -115,7 +135,8 @@ impl Search<'_> {
         let mut rows = Vec::new();
         while !run.reached() {
             let row = self.landmark(&mut run, chosen);
-            self.steps = self.steps.saturating_sub(1);
+            let work = 1 + self.actions.len() as u64 / 64;
+            self.steps = self.steps.saturating_sub(work);
             // The row is never empty: all atoms together reach the goal.
             let Some(&cheapest) = row.first() else { break };
             chosen[cheapest] = true;

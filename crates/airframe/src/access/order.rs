@@ -46,7 +46,9 @@ pub(crate) fn opening(
     }
 }
 
-/// A lawful order: by target, as asked, each preceded by what it needs; where the aircraft
+/// A lawful order: by target, as asked, each preceded by what it needs; units before what
+/// they carry, where both come off and nothing speaks against it (a power unit comes off
+/// whole and is stripped on the bench: common practice, no source); where the aircraft
 /// would lose its margin, the removal that keeps the best one comes first.
 fn removal_order(
     airframe: &Airframe,
@@ -64,6 +66,7 @@ fn removal_order(
         .iter()
         .map(|at| (*at, plan.after[at].intersection(&now).copied().collect()))
         .collect();
+    units_first(airframe, &left, &mut waits);
     let mut order = Vec::new();
     while !left.is_empty() {
         let ready = left.iter().copied().filter(|at| waits[at].is_empty());
@@ -78,6 +81,37 @@ fn removal_order(
         order.push(next);
     }
     order
+}
+
+/// Lets what is carried wait for its carriers, unless these wait for it by any way.
+fn units_first(
+    airframe: &Airframe,
+    removals: &[usize],
+    waits: &mut BTreeMap<usize, BTreeSet<usize>>,
+) {
+    for &at in removals {
+        let carriers: Vec<usize> = airframe.layout().chain(at).skip(1).collect();
+        for carrier in carriers {
+            if waits.contains_key(&carrier) && !waits_for(waits, carrier, at) {
+                waits.entry(at).or_default().insert(carrier);
+            }
+        }
+    }
+}
+
+/// Whether one removal waits for another, itself or by way of others.
+fn waits_for(waits: &BTreeMap<usize, BTreeSet<usize>>, one: usize, other: usize) -> bool {
+    let mut seen = BTreeSet::new();
+    let mut path = vec![one];
+    while let Some(at) = path.pop() {
+        if at == other {
+            return true;
+        }
+        if seen.insert(at) {
+            path.extend(waits.get(&at).into_iter().flatten());
+        }
+    }
+    false
 }
 
 /// The first that keeps the margin that was asked for, or else the one that keeps the most.

@@ -10,15 +10,18 @@ pub(super) fn check(parts: &Parts, notes: &mut Vec<Note>) {
     parts.items.iter().for_each(|item| alone(item, notes));
     let items = &parts.items;
     let ids: Vec<&ItemId> = items.iter().map(|item| &item.id).collect();
-    for ring in carrier_rings(items) {
+    let carriers = carrier_rings(items);
+    // A ring of one is told of the item alone.
+    for ring in carriers.iter().filter(|ring| ring.len() > 1) {
         let field =
             if items[ring[0]].mounted_on.is_some() { "mounted_on" } else { "part_of" };
         let what =
-            format!("each is carried by the next in a ring: {}", path(&ring, &ids));
+            format!("each is carried by the next in a ring: {}", path(ring, &ids));
         notes.push(Note::error("item", ids[ring[0]], field, what));
     }
     let parts_of = waits(&ids, |at| items[at].part_of.iter());
-    for ring in rings(&parts_of).iter().filter(|ring| ring.len() > 1) {
+    let told = |ring: &&Vec<usize>| ring.len() == 1 || carriers.contains(ring);
+    for ring in rings(&parts_of).iter().filter(|ring| !told(ring)) {
         let what = format!("each is part of the next in a ring: {}", path(ring, &ids));
         notes.push(Note::error("item", ids[ring[0]], "part_of", what));
     }

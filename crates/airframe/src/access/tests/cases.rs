@@ -162,6 +162,36 @@ fn every_refusal_is_told_at_once() {
     assert!(refusal.to_string().contains("off_crew and off_hours of BARE are not given"));
 }
 
+/// A way that another target's trouble spoils is not held against a group that is met
+/// otherwise.
+#[test]
+fn a_refusal_names_only_what_is_in_the_way() {
+    let bare = |name| Item { removal: None, ..item(name, None, 1) };
+    let frame = airframe(vec![
+        bare("BARE-1"),
+        bare("BARE-2"),
+        item("DOOR", None, 1),
+        behind(item("A", None, 1), "DOOR | BARE-1; BARE-2"),
+    ]);
+    let refusal = open(&frame, &BTreeSet::new(), &[free("A")], &Options::default());
+    let reasons = refusal.unwrap_err().refused[0].reasons.clone();
+    assert_eq!(reasons, [Obstacle::NoRemoval { item: id("BARE-2") }]);
+}
+
+/// Both ways in are opened anyway; the one that is open first is the one that is waited for.
+#[test]
+fn the_way_in_is_the_one_that_opens_first() {
+    let frame = airframe(vec![
+        item("DEEP", None, 1),
+        behind(item("A-LATE", None, 1), "DEEP"),
+        item("Z-SOON", None, 1),
+        behind(item("X", None, 1), "A-LATE | Z-SOON"),
+    ]);
+    let opening = ask(&frame, &[free("A-LATE"), free("Z-SOON"), free("X")]);
+    let x = opening.removals.iter().find(|removal| removal.item == id("X")).unwrap();
+    assert_eq!(x.after, [id("Z-SOON")]);
+}
+
 /// An engine with three things on it, two of which come off anyway.
 fn lifted(limit: &str, drum_needs: &str) -> Opening {
     let crane = Id::new("CRANE").unwrap();
