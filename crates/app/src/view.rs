@@ -77,14 +77,7 @@ fn figures(planned: &SeasonPlan, plan: &Plan) -> Vec<(String, String)> {
         }
         _ => String::new(),
     };
-    let margin = if plan.margin_days < 0 {
-        format!("{} days late", -plan.margin_days)
-    } else {
-        format!("{} days", plan.margin_days)
-    };
     vec![
-        ("Complete".to_owned(), plan.complete.strftime("%a %-d %b %Y").to_string()),
-        ("Margin".to_owned(), margin),
         ("Proof".to_owned(), sure),
         ("Jobs".to_owned(), (plan.jobs.len() - 1).to_string()),
         ("Items off".to_owned(), planned.draft.opening.removals.len().to_string()),
