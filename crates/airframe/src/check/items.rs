@@ -15,8 +15,7 @@ pub(super) fn check(parts: &Parts, notes: &mut Vec<Note>) {
     for ring in carriers.iter().filter(|ring| ring.len() > 1) {
         let field =
             if items[ring[0]].mounted_on.is_some() { "mounted_on" } else { "part_of" };
-        let what =
-            format!("each is carried by the next in a ring: {}", path(ring, &ids));
+        let what = format!("each is carried by the next in a ring: {}", path(ring, &ids));
         notes.push(Note::error("item", ids[ring[0]], field, what));
     }
     let parts_of = waits(&ids, |at| items[at].part_of.iter());
