@@ -107,6 +107,10 @@ impl Taker<'_> {
             self.missing(field);
             return Vec::new();
         };
+        if matches!(cell.value, Value::Bad) {
+            self.sound = false;
+            return Vec::new();
+        }
         let Value::Rows(rows) = &cell.value else {
             let table = self.row.kind.table;
             let what = format!("{} stands where tables are expected", cell.value.noun());

@@ -3,6 +3,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
+use quantity::Id;
+
 use crate::cell::{Cell, Row, Value};
 use crate::fields::{Form, KINDS, Kind, PROGRAMME, Shape};
 use crate::nearest::nearest;
@@ -12,6 +14,13 @@ use crate::{Place, Problem};
 /// The lists of a folder, by the noun of what they list.
 pub(crate) struct Lists {
     contents: BTreeMap<&'static str, Contents>,
+}
+
+/// The kind of a name, whatever it names.
+enum Any {}
+
+impl quantity::Kind for Any {
+    const NOUN: &'static str = "thing";
 }
 
 /// Endings of files that hold lists, which are not read.
@@ -36,7 +45,7 @@ pub(crate) fn lists(folder: &Path, problems: &mut Vec<Problem>) -> Option<Lists>
     if !found.contains_key(PROGRAMME.noun)
         && !names.iter().any(|name| name == "programme.toml")
     {
-        problems.push(no_programme(folder, found.is_empty()));
+        problems.push(no_programme(found.is_empty()));
     }
     let mut lists = Lists { contents: BTreeMap::new() };
     for kind in std::iter::once(&PROGRAMME).chain(KINDS) {
@@ -68,13 +77,13 @@ fn names(folder: &Path) -> Result<Vec<String>, Problem> {
     Ok(names)
 }
 
-fn no_programme(folder: &Path, empty: bool) -> Problem {
+fn no_programme(empty: bool) -> Problem {
     let what = if empty {
         "the folder holds no programme: there is no programme.toml in it"
     } else {
         "there is no programme.toml, which says what the programme is about"
     };
-    Problem::error(&Place::whole(&folder.display().to_string()), what)
+    Problem::error(&Place::whole("programme.toml"), what)
         .hinting("write a new folder with `turnbuckle new`, or add programme.toml with a table [programme]")
 }
 
@@ -184,6 +193,14 @@ impl Lists {
     /// Whether some things of a kind may be missing from its rows.
     pub(crate) fn is_broken(&self, noun: &str) -> bool {
         self.contents.get(noun).is_some_and(|contents| contents.broken)
+    }
+
+    /// The names of the things of a kind, and whether one of them has none that can be read.
+    pub(crate) fn named(&self, noun: &str) -> (BTreeSet<String>, bool) {
+        let spelt = |name: &String| Id::<Any>::new(name).is_ok();
+        let rows = self.rows(noun);
+        let names = || rows.iter().filter_map(|row| row.name().filter(spelt));
+        (names().collect(), names().count() < rows.len())
     }
 
     /// Every name by which rows refer to a kind.

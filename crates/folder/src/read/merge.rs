@@ -5,10 +5,11 @@ use std::path::{Component, Path};
 use std::sync::Arc;
 
 use airframe::{Note, Severity};
-use record::{Programme, Register};
+use record::{Actual, Named, Programme, Register};
 
 use crate::cell::{Row, Value};
 use crate::fields::{KINDS, PROGRAMME};
+use crate::nearest::nearest;
 use crate::read::files::{Lists, names_in};
 use crate::taker::take;
 use crate::things::{Thing, read_info};
@@ -35,11 +36,7 @@ pub(crate) fn programme(
     let mut merge =
         Merge { lists, problems, rows: BTreeMap::new(), doubtful: BTreeSet::new() };
     let programme = merge.things();
-    for kind in std::iter::once(&PROGRAMME).chain(KINDS) {
-        if lists.is_broken(kind.noun) {
-            merge.doubtful.extend(lists.wanted(kind.noun));
-        }
-    }
+    merge.doubt();
     if fitting {
         merge.check(&programme);
         merge.photographs(folder, &programme);
@@ -114,6 +111,26 @@ impl<'a> Merge<'a> {
                     let key = (part.kind.noun, format!("{name}:{own}"));
                     self.rows.entry(key).or_insert(part);
                 }
+            }
+        }
+    }
+
+    /// Names of things that may be defined where nobody could read it.
+    fn doubt(&mut self) {
+        for kind in std::iter::once(&PROGRAMME).chain(KINDS) {
+            let noun = kind.noun;
+            if self.lists.is_broken(noun) {
+                self.doubtful.extend(self.lists.wanted(noun));
+                continue;
+            }
+            let (defined, nameless) = self.lists.named(noun);
+            // It may be the nameless thing that is meant, unless another one is near.
+            let meant = |name: &String| {
+                let known = defined.iter().map(String::as_str);
+                !defined.contains(name) && nearest(name, known).is_none()
+            };
+            if nameless && noun != Actual::NOUN {
+                self.doubtful.extend(self.lists.wanted(noun).into_iter().filter(meant));
             }
         }
     }

@@ -66,8 +66,14 @@ pub(crate) fn rows(
     let mut rows = Vec::new();
     for given in grid.rows {
         if given.cells.iter().any(|cell| !cell.value.is_blank()) {
-            let ragged = given.strict && misses(&given, headings, problems);
-            rows.push(row(kind, given, &columns, ragged, &mut spilt, problems));
+            let torn = given.cells.iter().any(|cell| matches!(cell.value, Value::Bad));
+            let ragged = given.strict && !torn && misses(&given, headings, problems);
+            let mut row = row(kind, given, &columns, ragged, &mut spilt, problems);
+            if ragged || torn {
+                // What is missing may have got lost with the rest of it.
+                row.gaps_known = vec![true; kind.fields.len()].into();
+            }
+            rows.push(row);
         }
     }
     Contents { rows, broken: grid.broken }
@@ -191,7 +197,6 @@ fn row(
         }
     }
     if ragged {
-        row.gaps_known = vec![true; kind.fields.len()].into();
         row.cells.push(Some(Cell { value: Value::Bad, place: row.place.clone() }));
     }
     row

@@ -1,5 +1,7 @@
 //! TOML, with the place of every value.
 
+use std::collections::BTreeSet;
+
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
@@ -15,6 +17,8 @@ struct Text<'a> {
     text: &'a str,
     lines: Vec<usize>,
     place: &'a Place,
+    /// The lines that are not TOML: what was made of them means nothing.
+    torn: BTreeSet<u32>,
 }
 
 /// Takes a text apart into the things of one kind.
@@ -25,22 +29,29 @@ pub(crate) fn rows(
     problems: &mut Vec<Problem>,
 ) -> Contents {
     let lines = std::iter::once(0).chain(text.match_indices('\n').map(|(at, _)| at + 1));
-    let text = Text { text, lines: lines.collect(), place };
+    let mut text = Text { text, lines: lines.collect(), place, torn: BTreeSet::new() };
     let (root, errors) = DeTable::parse_recoverable(text.text);
-    let broken = !errors.is_empty();
+    let mut broken = !errors.is_empty();
     for error in errors {
         let start = error.span().map_or(0, |span| span.start);
+        text.torn.insert(text.line(start));
         let what = error.message().trim().replace('\n', ", ");
         problems.push(Problem::error(&text.place(start), format!("this is not TOML: {what}"))
             .hinting("texts stand in quotes, lists in brackets: name = \"Port engine\", skills = [\"fitter\"]"));
     }
     let mut rows = Vec::new();
     for (key, value) in root.get_ref() {
-        let at = text.place(key.span().start);
+        let start = key.span().start;
         if key.get_ref() == kind.table {
-            rows = text.tables(kind, value, problems);
+            match text.tables(kind, value, problems) {
+                Some(tables) => rows = tables,
+                None => broken = true,
+            }
         } else {
-            problems.push(misplaced(kind, key.get_ref(), &at));
+            broken = true;
+            if !text.torn.contains(&text.line(start)) {
+                problems.push(misplaced(kind, key.get_ref(), &text.place(start)));
+            }
         }
     }
     if broken {
@@ -78,28 +89,33 @@ fn misplaced(kind: &Kind, key: &str, at: &Place) -> Problem {
 }
 
 impl Text<'_> {
-    fn place(&self, at: usize) -> Place {
-        let line = self.lines.partition_point(|start| *start <= at).saturating_sub(1);
-        let before = self.text.get(self.lines[line]..at).unwrap_or_default();
-        self.place.at(line as u32 + 1, before.chars().count() as u32 + 1)
+    fn line(&self, at: usize) -> u32 {
+        self.lines.partition_point(|start| *start <= at) as u32
     }
 
-    /// The tables of a kind: one for the programme, any number for everything else.
+    fn place(&self, at: usize) -> Place {
+        let line = self.line(at).max(1);
+        let before = self.text.get(self.lines[line as usize - 1]..at).unwrap_or_default();
+        self.place.at(line, before.chars().count() as u32 + 1)
+    }
+
+    /// The tables of a kind: one for the programme, any number for everything else. Nothing
+    /// if it is written otherwise.
     fn tables(
         &self,
         kind: &'static Kind,
         value: &Spanned<DeValue<'_>>,
         problems: &mut Vec<Problem>,
-    ) -> Vec<Row> {
+    ) -> Option<Vec<Row>> {
         let place = self.place(value.span().start);
         let single = kind.table == "programme";
         match value.get_ref() {
             DeValue::Table(table) if single => {
-                vec![self.row(kind, table, place, problems)]
+                Some(vec![self.row(kind, table, place, problems)])
             }
-            DeValue::Array(each) if !single => {
-                each.iter().filter_map(|one| self.table(kind, one, problems)).collect()
-            }
+            DeValue::Array(each) if !single => Some(
+                each.iter().filter_map(|one| self.table(kind, one, problems)).collect(),
+            ),
             _ => {
                 let (wrong, right) = if single {
                     ("one", "[programme]")
@@ -116,7 +132,7 @@ impl Text<'_> {
                     format!("write [[{right}]], with two brackets on each side")
                 };
                 problems.push(Problem::error(&place, what).hinting(hint));
-                Vec::new()
+                None
             }
         }
     }
@@ -148,7 +164,11 @@ impl Text<'_> {
     ) -> Row {
         let mut row = Row::empty(kind, place);
         for (key, value) in table {
+            let torn = self.torn.contains(&self.line(key.span().start));
             let Some(at) = kind.position(key.get_ref()) else {
+                if torn {
+                    continue;
+                }
                 let hint = did_you_mean(key.get_ref(), kind.names());
                 let all = || {
                     format!(
@@ -163,7 +183,12 @@ impl Text<'_> {
                     .push(Problem::error(&place, what).hinting(hint.unwrap_or_else(all)));
                 continue;
             };
-            let cell = self.cell(&kind.fields[at], value, problems);
+            if torn {
+                let place = self.place(value.span().start);
+                row.cells[at] = Some(Cell { value: Value::Bad, place });
+                continue;
+            }
+            let cell = self.cell(kind, at, value, problems);
             if cell.value.is_blank() {
                 continue;
             }
@@ -174,10 +199,12 @@ impl Text<'_> {
 
     fn cell(
         &self,
-        field: &Field,
+        whole: &'static Kind,
+        at: usize,
         value: &Spanned<DeValue<'_>>,
         problems: &mut Vec<Problem>,
     ) -> Cell {
+        let field = &whole.fields[at];
         let place = self.place(value.span().start);
         let inner = match (field.shape, value.get_ref()) {
             (Shape::Rows(kind), DeValue::Array(each)) => Value::Rows(
@@ -186,8 +213,8 @@ impl Text<'_> {
             (Shape::Rows(_), _) => {
                 let what = format!("`{}` is not written as a list of tables", field.name);
                 let hint = format!(
-                    "write each as a table with two brackets on each side, such as [[route.{}]]",
-                    field.name
+                    "write each as a table with two brackets on each side, [[{}.{}]]",
+                    whole.table, field.name
                 );
                 problems.push(Problem::error(&place, what).hinting(hint));
                 Value::Bad

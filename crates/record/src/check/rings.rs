@@ -61,6 +61,11 @@ fn jobs(programme: &Programme, notes: &mut Notes) {
 
 fn steps(programme: &Programme, notes: &mut Notes) {
     for route in programme.routes.iter() {
+        let names: BTreeSet<_> = route.steps.iter().map(|step| &step.id).collect();
+        if names.len() < route.steps.len() {
+            // Which of two steps of one name is meant nobody knows.
+            continue;
+        }
         let mut waits = Waits::new();
         let mut before: Option<&str> = None;
         for step in &route.steps {
