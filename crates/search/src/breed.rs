@@ -52,7 +52,7 @@ impl<'p> Breed<'p> {
             back: Sgs::new(plain),
             rng: Pcg64Mcg::seed_from_u64(seed),
             members: Vec::new(),
-            size: 60,
+            size: (2 * plain.count()).clamp(40, 250),
             idle: 0,
             taken: vec![false; plain.count()],
             rules: rules(plain, turned),

@@ -10,7 +10,7 @@
 //! |---|---|
 //! | `arc`, `pattern`, `steps` | lags, calendars and capacities as monotone functions |
 //! | `model`, `windows`, `order` | a problem made ready: earliest and latest times, what comes first |
-//! | `decode`, `place` | the serial and the parallel scheme, with repair |
+//! | `decode`, `place`, `repair` | the serial and the parallel scheme, with repair |
 //! | `mirror` | time running backwards |
 //! | `rules`, `island` | populations for problems with every feature |
 //! | `plain`, `breed` | populations for plain problems, fast |
@@ -42,6 +42,7 @@ mod place;
 mod plain;
 #[cfg(test)]
 mod properties;
+mod repair;
 mod rings;
 mod rules;
 #[cfg(test)]
