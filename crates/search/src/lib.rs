@@ -1,9 +1,9 @@
 //! Schedules: decoder (order to dates), heuristics, bounds, exact search, stop rules and
 //! explanations. A problem goes in, an outcome comes out.
 //!
-//! [`solve`] finds a lawful schedule at once where it can, improves it until it is told to
+//! [`solve()`] finds a lawful schedule at once where it can, improves it until it is told to
 //! stop, and says what it has proven: optimal, within a bound, or impossible and which rules
-//! can't hold together. [`explain`] says of a schedule what holds each task where it is,
+//! can't hold together. [`explain()`] says of a schedule what holds each task where it is,
 //! [`driving_chain`] which tasks decide when the last one ends.
 //!
 //! | chapter | what it does |

@@ -57,7 +57,7 @@ impl Stop {
 /// Looks on while a search runs, and may end it.
 pub trait Watch: Sync {
     /// Hears about the state of the search, some twenty times a second at most, always
-    /// from the thread that called [`solve`](crate::solve).
+    /// from the thread that called [`solve`](crate::solve()).
     fn progress(&self, news: &News);
 
     /// Whether the search should end now, with what it has. Asked often, from every
