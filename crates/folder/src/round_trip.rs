@@ -12,7 +12,7 @@ use crate::read::parts;
 use crate::{stored, write};
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 48, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 48, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn through_a_folder(programme in strategy::programme()) {

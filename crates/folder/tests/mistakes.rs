@@ -222,13 +222,13 @@ fn times() {
             "people.csv:3:47 | away: there is no such day as 2031-11-31",
         ]),
         (&[Swap("people.csv", "2031-11-24..2031-11-28", "2031-11-28..2031-11-24")], &[
-            "people.csv:3:47 | write 2031-11-24..2031-11-28",
+            "people.csv:3:47 | write `2031-11-24..2031-11-28`",
         ]),
         (&[Swap("people.csv", "Mon-Fri", "Mon-Fry")], &["people.csv:3:39 | days: `fry` is not a day of the week"]),
         (&[Swap("people.csv", "until 2033-06-30", "until 2033-06-31")], &["people.csv:3:70 | there is no such day as 2033-06-31"]),
         (&[Swap("people.csv", "(example)", "(example")], &["people.csv:3:70 | a bracket is missing"]),
         (&[Swap("seasons.toml", "Sat 09:00-15:00", "Sat 15:00-09:00")], &[
-            "seasons.toml:9:10 | it ends at 09:00, and that is not after its start at 15:00",
+            "seasons.toml:9:57 | shifts: `15:00-09:00` ends before it starts",
         ]),
         (&[Swap("seasons.toml", "Sat 09:00-15:00", "Fri 09:00-15:00")], &[
             "seasons.toml:9:10 | overlaps the shift",
@@ -240,6 +240,7 @@ fn times() {
         (&[Swap("seasons.toml", "until = 2032-03-26", "until = 2031-03-26")], &[
             "seasons.toml:7:9 | it ends on 2031-03-26, before it starts on 2031-11-03",
         ]),
+        (&[Swap("seasons.toml", "until = 2032-03-26", "until = 2032-02-30")], &["seasons.toml:7:9 | there is no such day or time"]),
         (&[Swap("seasons.toml", "until = 2032-03-26", "until = \"26 March\"")], &["seasons.toml:7:9 | until: `26 March` is not a date"]),
         (&[Swap("seasons.toml", "gate = \"TAXI\"", "gate = \"TAXY\"")], &["seasons.toml:8:8 | is TAXI meant?"]),
         (&[Swap("seasons.toml", "2031-12-20..2032-01-04", "2031-12-20 - 2032-01-04")], &[

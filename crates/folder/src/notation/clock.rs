@@ -134,10 +134,13 @@ impl Notated for DateSpan {
             true => error,
             false => fault(error),
         };
-        Ok(Self {
-            from: Date::parse(from).map_err(wrong)?,
-            until: Date::parse(until).map_err(wrong)?,
-        })
+        let from = Date::parse(from).map_err(wrong)?;
+        let until = Date::parse(until).map_err(wrong)?;
+        if until < from {
+            return Err(Fault::new(format!("{} ends before it starts", quoted(text)))
+                .hint(format!("write `{until}..{from}`, or mend the year")));
+        }
+        Ok(Self { from, until })
     }
 
     fn print(&self) -> Out {
@@ -275,13 +278,18 @@ fn day(word: &str, whole: &str) -> Result<Weekday, Fault> {
 }
 
 fn hour_span(text: &str) -> Result<(Time, Time), Fault> {
-    match text.split_once('-') {
-        Some((from, until)) => Ok((clock(from)?, clock(until)?)),
-        None => {
-            Err(Fault::new(format!("{} does not say from when until when", quoted(text)))
-                .hint("write `08:00-16:30`"))
-        }
+    let Some((from, until)) = text.split_once('-') else {
+        let what = format!("{} does not say from when until when", quoted(text));
+        return Err(Fault::new(what).hint("write `08:00-16:30`"));
+    };
+    let (from, until) = (clock(from)?, clock(until)?);
+    if until <= from {
+        let what = format!("{} ends before it starts", quoted(text));
+        return Err(Fault::new(what).hint(
+            "work past midnight is written as two shifts, on one day and on the next",
+        ));
     }
+    Ok((from, until))
 }
 
 /// A time of day in hours and minutes.

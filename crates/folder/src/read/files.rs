@@ -214,11 +214,13 @@ impl Lists {
 }
 
 fn wanted(row: &Row, noun: &str, names: &mut BTreeSet<String>) {
-    for (field, cell) in row.kind.fields.iter().zip(&row.cells) {
+    for (at, (field, cell)) in row.kind.fields.iter().zip(&row.cells).enumerate() {
         let Some(cell) = cell else { continue };
+        // Its own name is no reference.
+        let own = at == 0 && row.kind.noun == noun;
         if let Value::Rows(rows) = &cell.value {
             rows.iter().for_each(|row| wanted(row, noun, names));
-        } else if refers(field.shape, noun) {
+        } else if refers(field.shape, noun) && !own {
             words(cell, names);
         }
     }

@@ -144,7 +144,8 @@ impl<'a> Merge<'a> {
                 self.repeats(&note) || note.severity == Severity::Warning && !complete;
             if !repeats {
                 let place = self.place(&note);
-                let Note { severity, subject, what, hint } = note;
+                let hint = self.advice(&note).or(note.hint);
+                let Note { severity, subject, what, hint: _ } = note;
                 let what = match place.is_some() {
                     true => what,
                     false => format!("{subject}: {what}"),
@@ -176,6 +177,26 @@ impl<'a> Merge<'a> {
                 let what = format!("there is no photograph `{photograph}` in the folder");
                 self.problems.push(Problem::warning(place, what));
             }
+        }
+    }
+
+    /// Better advice about a name that does not exist, where rows that could not be read
+    /// have names too.
+    fn advice(&self, note: &Note) -> Option<String> {
+        let unknown = note.what.strip_prefix("there is no ")?;
+        let found = |hint: &String| hint.ends_with(" meant?");
+        if self.doubtful.is_empty() || note.hint.as_ref().is_some_and(found) {
+            return None;
+        }
+        let (noun, name) = KINDS.iter().find_map(|kind| {
+            let name = unknown.strip_prefix(kind.noun)?.strip_prefix(' ')?;
+            Some((kind.noun, name))
+        })?;
+        let (defined, _) = self.lists.named(noun);
+        match nearest(name, defined.iter().map(String::as_str)) {
+            Some(near) => Some(format!("is {near} meant?")),
+            None if defined.is_empty() => None,
+            None => Some(format!("define it, or take it out of {}", note.subject.field)),
         }
     }
 

@@ -102,11 +102,20 @@ fn day() -> impl Strategy<Value = Date> {
 }
 
 fn span() -> impl Strategy<Value = DateSpan> {
-    (day(), day()).prop_map(|(from, until)| DateSpan { from, until })
+    (day(), day())
+        .prop_map(|(one, other)| DateSpan { from: one.min(other), until: one.max(other) })
 }
 
 fn clock() -> impl Strategy<Value = Time> {
     (0..24_i8, 0..60_i8).prop_map(|(hour, minute)| time(hour, minute, 0, 0))
+}
+
+/// Two times of which the second comes later.
+fn stretch() -> impl Strategy<Value = (Time, Time)> {
+    (0..1439_i16).prop_flat_map(|from| {
+        let at = |minute: i16| time((minute / 60) as i8, (minute % 60) as i8, 0, 0);
+        (from + 1..1440).prop_map(move |until| (at(from), at(until)))
+    })
 }
 
 fn moment() -> impl Strategy<Value = DateTime> {
@@ -120,11 +129,7 @@ fn weekdays(least: usize) -> impl Strategy<Value = Weekdays> {
 }
 
 fn shift() -> impl Strategy<Value = Shift> {
-    (weekdays(1), clock(), clock()).prop_map(|(days, from, until)| Shift {
-        days,
-        from,
-        until,
-    })
+    (weekdays(1), stretch()).prop_map(|(days, (from, until))| Shift { days, from, until })
 }
 
 fn needs() -> impl Strategy<Value = Needs> {
@@ -295,8 +300,8 @@ fn route() -> impl Strategy<Value = Route> {
 }
 
 fn season() -> impl Strategy<Value = Season> {
-    let heating = (span(), of((clock(), clock())))
-        .prop_map(|(days, hours)| HeatingPeriod { days, hours });
+    let heating =
+        (span(), of(stretch())).prop_map(|(days, hours)| HeatingPeriod { days, hours });
     let what = (id(), text(), day(), day(), id(), vec(shift(), 0..3));
     let when = (vec(span(), 0..3), vec(heating, 0..3), vec(span(), 0..3), of(id()));
     (what, when).prop_map(|(what, (closed, heating, wet, arrangement))| {

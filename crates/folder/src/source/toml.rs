@@ -31,14 +31,15 @@ pub(crate) fn rows(
     let lines = std::iter::once(0).chain(text.match_indices('\n').map(|(at, _)| at + 1));
     let mut text = Text { text, lines: lines.collect(), place, torn: BTreeSet::new() };
     let (root, errors) = DeTable::parse_recoverable(text.text);
-    let mut broken = !errors.is_empty();
+    let mut torn = false;
     for error in errors {
         let start = error.span().map_or(0, |span| span.start);
         text.torn.insert(text.line(start));
-        let what = error.message().trim().replace('\n', ", ");
-        problems.push(Problem::error(&text.place(start), format!("this is not TOML: {what}"))
-            .hinting("texts stand in quotes, lists in brackets: name = \"Port engine\", skills = [\"fitter\"]"));
+        let (problem, small) = syntax(error.message(), &text.place(start));
+        torn |= !small;
+        problems.push(problem);
     }
+    let mut broken = torn;
     let mut rows = Vec::new();
     for (key, value) in root.get_ref() {
         let start = key.span().start;
@@ -54,12 +55,29 @@ pub(crate) fn rows(
             }
         }
     }
-    if broken {
+    if torn {
         // What a line that cannot be read would have said is not missing as well.
         rows.iter_mut().for_each(forgive);
     }
     rows.sort_by(|one, other| one.place.cmp(&other.place));
     Contents { rows, broken }
+}
+
+/// An error of notation, and whether it spoils no more than one value.
+fn syntax(message: &str, place: &Place) -> (Problem, bool) {
+    let what = message.trim().replace('\n', ", ");
+    if ["invalid date", "invalid time"].iter().any(|start| what.starts_with(start)) {
+        let problem =
+            Problem::error(place, format!("there is no such day or time: {what}"));
+        return (
+            problem.hinting(
+                "dates are written 2031-10-06, and times in quotes: \"08:00-16:30\"",
+            ),
+            true,
+        );
+    }
+    let problem = Problem::error(place, format!("this is not TOML: {what}"));
+    (problem.hinting("texts stand in quotes, lists in brackets: name = \"Port engine\", skills = [\"fitter\"]"), false)
 }
 
 fn forgive(row: &mut Row) {
