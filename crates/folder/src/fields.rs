@@ -4,6 +4,8 @@
 //! unknown fields, writing, stored entries, the schemas and the reference all follow it.
 
 mod aircraft;
+#[cfg(test)]
+mod examples;
 mod seasons;
 mod work;
 mod workshop;

@@ -54,7 +54,7 @@ pub(crate) fn rows(
             let what = "the file is empty: the first row must name the columns";
             problems.push(Problem::error(&grid.place, what).hinting(all_fields(kind)));
         }
-        return Contents { rows: Vec::new(), broken: grid.broken };
+        return Contents { rows: Vec::new(), broken: true };
     }
     let Some(columns) = columns(kind, &grid.head, problems) else {
         return Contents { rows: Vec::new(), broken: true };
