@@ -1,5 +1,6 @@
 //! A plan as text that a person can act on, and as data.
 
+use std::collections::BTreeMap;
 use std::fmt::Write;
 
 use airframe::support::{Event, Stage};
@@ -109,12 +110,12 @@ fn rows<'a>(
 
 fn comes_off(planned: &SeasonPlan, plan: &Plan) -> String {
     let off = rows(planned, plan, |job| job.kind == JobKind::Remove);
+    let refits: BTreeMap<_, _> = rows(planned, plan, |job| job.kind == JobKind::Refit)
+        .into_iter()
+        .map(|(at, job)| (job.item.clone(), short(at.finish)))
+        .collect();
     let back = |job: &Job| {
-        let refits = plan.by_start(&planned.draft.jobs);
-        let refit = refits
-            .iter()
-            .find(|(_, other)| other.kind == JobKind::Refit && other.item == job.item);
-        refit.map_or_else(|| "stays off".to_owned(), |(refit, _)| short(refit.finish))
+        refits.get(&job.item).cloned().unwrap_or_else(|| "stays off".to_owned())
     };
     let lines: Vec<Vec<String>> = off
         .iter()

@@ -21,12 +21,14 @@ pub(crate) fn plan_view(
     let gate = programme.gates.get(&season.gate);
     let gate = gate.map_or_else(|| season.gate.to_string(), |gate| gate.name.clone());
     let info = programme.info.as_deref();
+    let follows = follows(planned);
     let jobs: Vec<JobView> = planned
         .draft
         .jobs
         .iter()
         .zip(&plan.jobs)
-        .map(|(job, at)| job_view(programme, planned, job, at))
+        .zip(follows)
+        .map(|((job, at), after)| job_view(programme, planned, job, at, after))
         .collect();
     PlanView {
         title: info
@@ -123,15 +125,23 @@ fn firm_of(job: &Job) -> Option<&record::FirmId> {
     }
 }
 
+/// The keys that each job follows.
+fn follows(planned: &SeasonPlan) -> Vec<Vec<String>> {
+    let mut after = vec![Vec::new(); planned.draft.jobs.len()];
+    for link in &planned.draft.links {
+        after[link.to].push(planned.draft.jobs[link.from].key.to_string());
+    }
+    after
+}
+
 fn job_view(
     programme: &Programme,
     planned: &SeasonPlan,
     job: &Job,
     at: &PlannedJob,
+    after: Vec<String>,
 ) -> JobView {
     let pack = job.pack.as_ref().and_then(|pack| programme.packs.get(pack));
-    let number = planned.draft.jobs.iter().position(|other| other.key == job.key);
-    let after = planned.draft.links.iter().filter(|link| Some(link.to) == number);
     let people = at.people.iter().map(|(id, _)| {
         programme.people.get(id).map_or_else(|| id.to_string(), |p| p.name.clone())
     });
@@ -169,7 +179,7 @@ fn job_view(
         }),
         driving: at.driving,
         done: at.done,
-        after: after.map(|link| planned.draft.jobs[link.from].key.to_string()).collect(),
+        after,
     }
 }
 

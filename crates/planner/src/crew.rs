@@ -39,9 +39,17 @@ pub(crate) fn staff(model: &Model<'_>, schedule: &Schedule) -> Staffing {
         Staffing { jobs: vec![BTreeMap::new(); worked.len()], warnings: Vec::new() };
     let mut short: BTreeSet<usize> = BTreeSet::new();
     let mut shared: BTreeSet<usize> = BTreeSet::new();
+    let mut events = events(model, &worked).into_iter().peekable();
+    let mut active: BTreeSet<usize> = BTreeSet::new();
     for window in slices(model, &worked) {
-        let active: Vec<usize> =
-            (0..worked.len()).filter(|&job| holds(&worked[job], window.from)).collect();
+        while let Some((_, job, begins)) = events.next_if(|event| event.0 <= window.from)
+        {
+            if begins {
+                active.insert(job);
+            } else {
+                active.remove(&job);
+            }
+        }
         let seats = seats(model, schedule, &active);
         let placed = place(model, &seats, window.from, &staffing);
         for (seat, person) in seats.iter().zip(placed) {
@@ -106,7 +114,28 @@ fn slices(model: &Model<'_>, worked: &[Spans]) -> Vec<Window> {
     edges.windows(2).map(|pair| Window { from: pair[0], until: pair[1] }).collect()
 }
 
-fn seats(model: &Model<'_>, schedule: &Schedule, active: &[usize]) -> Vec<Seat> {
+/// When the work of each job that people do begins and ends, in order of time; an end
+/// comes before a beginning at the same tick, so that a job that goes on stays active.
+fn events(model: &Model<'_>, worked: &[Spans]) -> Vec<(Tick, usize, bool)> {
+    let mut events: Vec<(Tick, usize, bool)> = model
+        .draft
+        .jobs
+        .iter()
+        .zip(worked)
+        .enumerate()
+        .filter(|(_, (job, _))| matches!(job.lasting, Lasting::Worked { .. }))
+        .flat_map(|(number, (_, spans))| {
+            let ends = move |window: &Window| {
+                [(window.from, number, true), (window.until, number, false)]
+            };
+            spans.iter().flat_map(ends)
+        })
+        .collect();
+    events.sort_by_key(|&(tick, job, begins)| (tick, begins, job));
+    events
+}
+
+fn seats(model: &Model<'_>, schedule: &Schedule, active: &BTreeSet<usize>) -> Vec<Seat> {
     let mut seats = Vec::new();
     for &job in active {
         let mode = schedule.assignments[job].mode.at();
@@ -120,69 +149,111 @@ fn seats(model: &Model<'_>, schedule: &Schedule, active: &[usize]) -> Vec<Seat> 
     seats
 }
 
-/// Finds a person for each seat: with the wish for an independent person first, without it
-/// for the seats that stay empty.
+/// Finds a person for each seat: whoever was on it until now stays; for the others with the
+/// wish for an independent person first, and without it where that leaves a seat empty.
 fn place(
     model: &Model<'_>,
     seats: &[Seat],
     at: Tick,
     so_far: &Staffing,
 ) -> Vec<Option<usize>> {
-    let able = |seat: &Seat, person: usize| {
-        let (who, there) = &model.people[person];
-        who.skills.contains(&seat.skill) && holds(there, at)
+    let mut matching = Matching {
+        model,
+        seats,
+        at,
+        so_far,
+        order: vec![None; seats.len()],
+        taken: BTreeMap::new(),
     };
-    let mut order: Vec<Vec<usize>> = Vec::with_capacity(seats.len());
-    for seat in seats {
-        let mut people: Vec<usize> =
-            (0..model.people.len()).filter(|&person| able(seat, person)).collect();
-        people.sort_by_key(|&person| {
-            let known = so_far.jobs[seat.job].get(&person);
-            let just = known.and_then(|spans| spans.last()).map(|window| window.until);
-            let did = did_work(model, so_far, seat.job, person);
-            // Fewer skills first: keep the many-sided for what only they can do.
-            let skills = model.people[person].0.skills.len();
-            (did, std::cmp::Reverse(just), skills, person)
-        });
-        order.push(people);
-    }
-    let mut taken: BTreeMap<usize, usize> = BTreeMap::new();
+    let mut filled: Vec<bool> =
+        (0..seats.len()).map(|seat| matching.keep(seat)).collect();
     for strict in [true, false] {
-        for seat in 0..seats.len() {
-            if taken.values().any(|&holder| holder == seat) {
-                continue;
+        for (seat, filled) in filled.iter_mut().enumerate() {
+            // A seat that is filled stays so: augmenting only moves people between seats.
+            if !*filled {
+                *filled = matching.augment(seat, strict, &mut BTreeSet::new());
             }
-            let fits = |seat: usize, person: usize| {
-                !strict || !did_work(model, so_far, seats[seat].job, person)
-            };
-            augment(seat, &order, &fits, &mut taken, &mut BTreeSet::new());
         }
     }
     let mut placed = vec![None; seats.len()];
-    for (person, seat) in taken {
+    for (person, seat) in matching.taken {
         placed[seat] = Some(person);
     }
     placed
 }
 
-fn augment(
-    seat: usize,
-    order: &[Vec<usize>],
-    fits: &dyn Fn(usize, usize) -> bool,
-    taken: &mut BTreeMap<usize, usize>,
-    seen: &mut BTreeSet<usize>,
-) -> bool {
-    for &person in &order[seat] {
-        if !fits(seat, person) || !seen.insert(person) {
-            continue;
+/// People and the seats that they take, at one moment.
+struct Matching<'a> {
+    model: &'a Model<'a>,
+    seats: &'a [Seat],
+    at: Tick,
+    so_far: &'a Staffing,
+    /// Who could take each seat, best first; made when it is first asked for.
+    order: Vec<Option<Vec<usize>>>,
+    /// The seat of each person who has one.
+    taken: BTreeMap<usize, usize>,
+}
+
+impl Matching<'_> {
+    fn able(&self, seat: usize, person: usize) -> bool {
+        let (who, there) = &self.model.people[person];
+        who.skills.contains(&self.seats[seat].skill) && holds(there, self.at)
+    }
+
+    /// Leaves somebody on a seat who was on its job until this moment.
+    fn keep(&mut self, seat: usize) -> bool {
+        let job = self.seats[seat].job;
+        let stays = self.so_far.jobs[job].iter().find(|(person, spans)| {
+            spans.last().is_some_and(|window| window.until == self.at)
+                && !self.taken.contains_key(*person)
+                && self.able(seat, **person)
+        });
+        let Some((&person, _)) = stays else {
+            return false;
+        };
+        self.taken.insert(person, seat);
+        true
+    }
+
+    fn best_first(&self, seat: usize) -> Vec<usize> {
+        let job = self.seats[seat].job;
+        let mut people: Vec<usize> =
+            (0..self.model.people.len()).filter(|&p| self.able(seat, p)).collect();
+        people.sort_by_cached_key(|&person| {
+            let known = self.so_far.jobs[job].get(&person);
+            let last = known.and_then(|spans| spans.last()).map(|window| window.until);
+            let did = did_work(self.model, self.so_far, job, person);
+            // Fewer skills first: keep the many-sided for what only they can do.
+            let skills = self.model.people[person].0.skills.len();
+            (did, std::cmp::Reverse(last), skills, person)
+        });
+        people
+    }
+
+    fn augment(&mut self, seat: usize, strict: bool, seen: &mut BTreeSet<usize>) -> bool {
+        let order = match self.order[seat].take() {
+            Some(order) => order,
+            None => self.best_first(seat),
+        };
+        let job = self.seats[seat].job;
+        let found = order.iter().copied().find(|&person| {
+            let fits = !strict || !did_work(self.model, self.so_far, job, person);
+            fits && seen.insert(person) && self.free(person, strict, seen)
+        });
+        self.order[seat] = Some(order);
+        if let Some(person) = found {
+            self.taken.insert(person, seat);
         }
-        let holder = taken.get(&person).copied();
-        if holder.is_none_or(|other| augment(other, order, fits, taken, seen)) {
-            taken.insert(person, seat);
-            return true;
+        found.is_some()
+    }
+
+    /// Whether a person has no seat, or can leave it to somebody else.
+    fn free(&mut self, person: usize, strict: bool, seen: &mut BTreeSet<usize>) -> bool {
+        match self.taken.get(&person).copied() {
+            None => true,
+            Some(other) => self.augment(other, strict, seen),
         }
     }
-    false
 }
 
 /// Whether a person worked on what a job must judge independently.

@@ -66,7 +66,7 @@ pub enum Cause {
 /// one assignment for each task with a mode that it has. The schedule should be lawful.
 pub fn explain(problem: &Problem, schedule: &Schedule) -> Vec<Reason> {
     let model = Model::new(problem);
-    let Some(scene) = Scene::new(&model, schedule) else {
+    let Some(mut scene) = Scene::new(&model, schedule) else {
         return Vec::new();
     };
     (0..model.count()).map(|task| scene.reason(task)).collect()
@@ -209,14 +209,15 @@ impl<'m> Scene<'m> {
         if is_finish(node) { span.1 } else { span.0 }
     }
 
-    fn reason(&self, task: usize) -> Reason {
+    fn reason(&mut self, task: usize) -> Reason {
         let id = TaskId::new(task);
         let plain = |cause| Reason { task: id, cause, since: None };
         if self.model.acts[task].fixed.is_some() {
             return plain(Cause::Past);
         }
         let start = self.span[task].0;
-        let way = &self.model.acts[task].ways[self.way[task]];
+        let model = self.model;
+        let way = &model.acts[task].ways[self.way[task]];
         let (bound, cause) = self.held_by_rules(task, way);
         if bound >= start {
             return plain(cause);
@@ -267,36 +268,45 @@ impl<'m> Scene<'m> {
 
     /// The resource that keeps the task from starting anywhere in `[from, start)`, and
     /// who has it then.
-    fn held_by_resource(&self, task: usize, way: &Way, from: Tick) -> Option<Cause> {
-        let mut free = self.free.clone();
+    fn held_by_resource(&mut self, task: usize, way: &Way, from: Tick) -> Option<Cause> {
+        // Its own use is taken out for as long as it takes to look, and put back: a copy
+        // of all profiles for each task would cost far more than the look.
+        self.lift(task, way, 1);
+        let found = self.last_lack(task, way, from);
+        self.lift(task, way, -1);
+        let (resource, lack) = found?;
+        Some(self.blocked(task, resource, lack))
+    }
+
+    /// Gives back (1) or takes again (-1) what a task and its occupancies use.
+    fn lift(&mut self, task: usize, way: &Way, sign: i32) {
+        let free = &mut self.free;
         for_each_use(way, self.span[task], |resource, span, amount| {
-            free[resource].add(span.0, span.1, amount);
+            free[resource].add(span.0, span.1, sign * amount);
         });
         let act = &self.model.acts[task];
         let holds = act.opens.iter().chain(&act.closes).chain(&act.keeps);
         for hold in holds.map(|&number| self.model.holds[number]) {
             let from = self.tick(hold.from).max(hold.judged_from);
-            free[hold.resource].add(from, self.tick(hold.to), hold.amount);
+            let until = self.tick(hold.to);
+            self.free[hold.resource].add(from, until, sign * hold.amount);
         }
+    }
+
+    fn last_lack(&self, task: usize, way: &Way, from: Tick) -> Option<(usize, Span)> {
         let start = self.span[task].0;
         let (mut tick, mut last) = (from, None);
         while let Some(span) = way.pattern.after(tick).filter(|span| span.0 < start) {
-            let (resource, lack) = self.lack(task, way, &free, span)?;
+            let (resource, lack) = self.lack(task, way, span)?;
             last = Some((resource, lack));
             tick = lack.1.max(span.0 + 1);
         }
-        let (resource, lack) = last?;
-        Some(self.blocked(task, resource, lack))
+        last
     }
 
     /// The first resource that lacks for a span, and where.
-    fn lack(
-        &self,
-        task: usize,
-        way: &Way,
-        free: &[Steps],
-        span: Span,
-    ) -> Option<(usize, Span)> {
+    fn lack(&self, task: usize, way: &Way, span: Span) -> Option<(usize, Span)> {
+        let free = &self.free;
         for entry in &way.uses {
             let resource = entry.resource;
             if entry.throughout > 0
@@ -330,6 +340,10 @@ impl<'m> Scene<'m> {
     fn blocked(&self, task: usize, resource: usize, lack: Span) -> Cause {
         let overlaps = |span: Span| span.0 < lack.1.max(lack.0 + 1) && span.1 > lack.0;
         let uses = |&other: &usize| {
+            // Most tasks lie elsewhere: look at their uses only where they could matter.
+            if !overlaps(self.span[other]) {
+                return false;
+            }
             let act = &self.model.acts[other];
             let mut found = false;
             for_each_use(&act.ways[self.way[other]], self.span[other], |r, span, _| {
