@@ -38,7 +38,7 @@ pub fn opening(
         targets.push(Target::Expose(name(text)?));
     }
     let found = open(&airframe, &BTreeSet::new(), &targets, &Options::default());
-    let opening = found.map_err(|refusal| AppError::Draft(refusal.into()))?;
+    let opening = found.map_err(|refusal| AppError::Unknown(refusal.to_string()))?;
     let mut text = String::new();
     let called = |item: &airframe::ItemId| {
         programme.items.get(item).map_or("", |item| item.name.as_str()).to_owned()
