@@ -1,9 +1,9 @@
 //! The use cases: one function each, plain values in and out.
 //!
-//! A [`Workshop`] owns the ledger and the programme folded from it. [`load`], [`export`]
-//! and [`verify`] move a programme between its folder and the ledger and prove it;
-//! [`plan_season`] plans a season and refuses to hand out a plan that the independent
-//! checker rejects; [`publish`] writes a plan's charts and lists; [`solve`] takes a public
+//! A [`Workshop`] owns the ledger and the programme folded from it. [`load()`], [`export()`]
+//! and [`verify()`] move a programme between its folder and the ledger and prove it;
+//! [`plan_season()`] plans a season and refuses to hand out a plan that the independent
+//! checker rejects; [`publish()`] writes a plan's charts and lists; [`solve()`] takes a public
 //! scheduling instance.
 //!
 //! **Knows** every crate below it. **Never knows** HTTP, the terminal, the wall clock or

@@ -1,7 +1,7 @@
 //! From a programme's state to scheduling problems, and from their answers to plans in the
 //! programme's words.
 //!
-//! [`draft`] expands one season: findings become jobs by their routes, jobs that need an
+//! [`draft()`] expands one season: findings become jobs by their routes, jobs that need an
 //! item off pull in its removal and refit, and refits pull in the checks that the
 //! disturbance demands. [`Model::new`] turns the draft into a scheduling problem;
 //! [`Plan::new`] turns a schedule back into dated jobs, each with the reason for its date

@@ -6,15 +6,15 @@ use airframe::Note;
 
 use crate::{Named, Register};
 
-/// After so many advices about names no more are sought: each costs a look at every name,
+/// After so many suggestions about names no more are sought: each costs a look at every name,
 /// and nobody reads the thousandth.
-const ADVICES: usize = 200;
+const SUGGESTIONS: usize = 200;
 
 /// The notes so far.
 #[derive(Debug, Default)]
 pub(crate) struct Notes {
     notes: Vec<Note>,
-    advices: usize,
+    suggestions: usize,
 }
 
 /// A note just made, to which advice can be added.
@@ -113,8 +113,9 @@ impl Notes {
         if known.len() == 0 {
             return format!("no {noun} is defined at all");
         }
-        self.advices += 1;
-        let near = (self.advices <= ADVICES).then(|| nearest(name, known)).flatten();
+        self.suggestions += 1;
+        let near =
+            (self.suggestions <= SUGGESTIONS).then(|| nearest(name, known)).flatten();
         match near {
             Some(near) => format!("is {near} meant?"),
             None => format!("define it, or take it out of {field}"),
