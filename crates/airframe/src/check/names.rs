@@ -89,19 +89,24 @@ impl Place<'_> {
             }
             let what = format!("there is no {} {name}", K::NOUN);
             let note = Note::error(self.noun, self.id, self.field, what);
-            notes.push(
-                match nearest(name.as_str(), known.iter().map(|id| id.as_str())) {
-                    Some(near) => note.hinting(format!("is {near} meant?")),
-                    None if known.is_empty() => {
-                        note.hinting(format!("no {} is defined at all", K::NOUN))
-                    }
-                    None => note
-                        .hinting(format!("define it, or take it out of {}", self.field)),
-                },
-            );
+            let names = known.iter().map(|id| id.as_str());
+            let seek = notes.len() < SOUGHT;
+            notes.push(match seek.then(|| nearest(name.as_str(), names)).flatten() {
+                Some(near) => note.hinting(format!("is {near} meant?")),
+                None if known.is_empty() => {
+                    note.hinting(format!("no {} is defined at all", K::NOUN))
+                }
+                None => {
+                    note.hinting(format!("define it, or take it out of {}", self.field))
+                }
+            });
         }
     }
 }
+
+/// After so many notes no near name is sought for the next: each search looks at every
+/// name, and nobody reads the thousandth advice.
+const SOUGHT: usize = 200;
 
 /// The name that is most like another, if one is like enough: capitals do not count, and
 /// a third of the letters may differ.
