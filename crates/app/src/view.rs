@@ -263,6 +263,9 @@ fn loads(plan: &Plan) -> Vec<LoadView> {
     .collect()
 }
 
+/// What somebody does, day by day.
+type Days = BTreeMap<Date, Vec<(Stretch, String)>>;
+
 /// Each person's days, for their calendar.
 pub(crate) fn people_days(
     programme: &Programme,
@@ -270,8 +273,7 @@ pub(crate) fn people_days(
     plan: &Plan,
     made: Timestamp,
 ) -> Vec<(String, PersonDays)> {
-    let mut days: BTreeMap<&record::PersonId, BTreeMap<Date, Vec<(Stretch, String)>>> =
-        BTreeMap::new();
+    let mut days: BTreeMap<&record::PersonId, Days> = BTreeMap::new();
     for (job, at) in planned.draft.jobs.iter().zip(&plan.jobs) {
         for (person, stretches) in &at.people {
             for stretch in stretches.iter().flat_map(|stretch| by_day(*stretch)) {

@@ -11,8 +11,8 @@ pub(crate) enum Json {
     Text(String),
     Whole(i64),
     Flag(bool),
-    List(Vec<Json>),
-    Object(Vec<(String, Json)>),
+    List(Vec<Self>),
+    Object(Vec<(String, Self)>),
 }
 
 impl Json {

@@ -81,9 +81,10 @@ impl From<QuantityError> for Fault {
 fn stamped(stamp: &str, cell: &Cell) -> Fault {
     let fault =
         Fault::new(format!("the cell holds the date or time {stamp}, and no text"));
-    match cell.place.is_in_sheet() {
-        true => fault.hint("format the column as text and type the value again"),
-        false => fault.hint("put it in quotes"),
+    if cell.place.is_in_sheet() {
+        fault.hint("format the column as text and type the value again")
+    } else {
+        fault.hint("put it in quotes")
     }
 }
 

@@ -23,9 +23,10 @@ pub fn read(folder: &Path) -> Result<Reading, Report> {
     problems.dedup();
     let (errors, warnings): (Vec<_>, Vec<_>) =
         problems.into_iter().partition(|problem| problem.severity == Severity::Error);
-    match errors.is_empty() {
-        true => Ok(Reading { programme, warnings }),
-        false => Err(Report { errors, warnings }),
+    if errors.is_empty() {
+        Ok(Reading { programme, warnings })
+    } else {
+        Err(Report { errors, warnings })
     }
 }
 

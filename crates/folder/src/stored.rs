@@ -100,7 +100,7 @@ pub fn decode(kind: &str, version: u32, body: &str) -> Result<Entry, StoredError
     if version == 0 || version > VERSION {
         return Err(StoredError::Version { kind: kind.to_owned(), version });
     }
-    let body = Body { kind, retired, body };
+    let body = Body { kind, retired, json: body };
     match table {
         "programme" if !retired => {
             body.thing(&PROGRAMME, read_info).map(Arc::new).map(Entry::Info)
@@ -163,7 +163,7 @@ fn json(out: Out) -> Json {
 struct Body<'a> {
     kind: &'a str,
     retired: bool,
-    body: &'a str,
+    json: &'a str,
 }
 
 impl Body<'_> {
@@ -185,7 +185,7 @@ impl Body<'_> {
     ) -> Result<T, StoredError> {
         let not_json =
             |why: String| StoredError::Json { kind: self.kind.to_owned(), why };
-        let value: serde_json::Value = serde_json::from_str(self.body)
+        let value: serde_json::Value = serde_json::from_str(self.json)
             .map_err(|error| not_json(error.to_string()))?;
         let serde_json::Value::Object(members) = value else {
             return Err(not_json("it is another value".to_owned()));
@@ -207,15 +207,12 @@ fn row(kind: &'static Kind, members: Members, problems: &mut Vec<Problem>) -> Ro
     let place = Place::whole("entry");
     let mut row = Row::empty(kind, place.clone());
     for (name, value) in members {
-        match kind.position(&name) {
-            Some(at) => {
-                let value = cell_value(kind.fields[at].shape, value, problems);
-                row.cells[at] = Some(Cell { value, place: place.clone() });
-            }
-            None => {
-                let what = format!("a {} has no field `{name}`", kind.noun);
-                problems.push(Problem::error(&place, what));
-            }
+        if let Some(at) = kind.position(&name) {
+            let value = cell_value(kind.fields[at].shape, value, problems);
+            row.cells[at] = Some(Cell { value, place: place.clone() });
+        } else {
+            let what = format!("a {} has no field `{name}`", kind.noun);
+            problems.push(Problem::error(&place, what));
         }
     }
     row

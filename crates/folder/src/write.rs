@@ -76,7 +76,7 @@ pub fn write(programme: &Programme, folder: &Path) -> Result<Vec<PathBuf>, Write
     written(programme, folder, false)
 }
 
-/// Like [`write`], and the folder may hold a programme, whose files are written over. Files
+/// Like [`write()`], and the folder may hold a programme, whose files are written over. Files
 /// of other names stay, and a folder of other things is refused.
 ///
 /// # Errors
@@ -215,8 +215,9 @@ fn refuse(
         list && Suffix::of(ending).is_some() && !ours(name)
     };
     let others: Vec<String> = present.iter().filter(other).cloned().collect();
-    match others.is_empty() {
-        true => Ok(()),
-        false => Err(WriteError::OtherForm { folder, files: others }),
+    if others.is_empty() {
+        Ok(())
+    } else {
+        Err(WriteError::OtherForm { folder, files: others })
     }
 }

@@ -595,9 +595,9 @@ fn a_file_that_is_too_large_is_not_read() {
 
 #[test]
 fn a_long_report_is_cut_and_its_value_is_not() {
-    let rows: String = (0..200).map(|at| format!("J{at},A,WP-01,soon\n")).collect();
+    let rows: Vec<String> = (0..200).map(|at| format!("J{at},A,WP-01,soon")).collect();
     let folder = folder(&[]);
-    let text = format!("id,name,pack,takes\n{rows}");
+    let text = format!("id,name,pack,takes\n{}\n", rows.join("\n"));
     std::fs::write(folder.path().join("jobs.csv"), text).unwrap();
     let report = report(folder.path());
     assert_eq!(report.errors.len(), 200);

@@ -9,8 +9,8 @@ use search::{Options, Outcome, Silent, Stop};
 use testkit::{id, skiff};
 
 fn plan(programme: &Programme) -> (Draft, Plan) {
-    let draft = draft(programme, &id("S1")).unwrap();
-    let model = Model::new(programme, &draft, None).unwrap();
+    let draft = draft(programme, &id("S1")).expect("the season can be drafted");
+    let model = Model::new(programme, &draft, None).expect("the draft can be modelled");
     let options =
         Options { stop: Stop::after_steps(2_000), threads: 1, seed: 1, start_from: None };
     let outcome = search::solve(&model.problem, &options, &Silent);

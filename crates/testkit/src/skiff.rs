@@ -91,15 +91,15 @@ fn elapsed(hours: i64) -> Estimate<Elapsed> {
     Estimate::certain(Elapsed::from_minutes(60 * hours))
 }
 
-fn handling(heads: u32, long: i64) -> Option<Handling> {
-    Some(Handling { crew: crew(heads, "fitter"), hours: hours(long), gear: Vec::new() })
+fn handling(heads: u32, long: i64) -> Handling {
+    Handling { crew: crew(heads, "fitter"), hours: hours(long), gear: Vec::new() }
 }
 
 fn item(name: &str, held_by: &str, long: i64) -> Item {
     Item {
         held_by: Needs::parse(held_by).expect("a test writes needs well"),
-        removal: handling(2, long),
-        refit: handling(2, long + 1),
+        removal: Some(handling(2, long)),
+        refit: Some(handling(2, long + 1)),
         ..Item::new(id(name), name)
     }
 }

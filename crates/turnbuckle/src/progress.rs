@@ -7,7 +7,7 @@ use indicatif::{ProgressBar, ProgressStyle};
 
 /// Draws on standard error; shows nothing where that is no terminal.
 pub(crate) struct Bar {
-    bar: ProgressBar,
+    drawn: ProgressBar,
     total: Duration,
     words: fn(&News) -> String,
 }
@@ -18,20 +18,20 @@ impl Bar {
         let bar = ProgressBar::new(total.as_millis().try_into().unwrap_or(u64::MAX));
         let style = ProgressStyle::with_template("{bar:30} {msg}");
         bar.set_style(style.unwrap_or_else(|_| ProgressStyle::default_bar()));
-        Self { bar, total, words }
+        Self { drawn: bar, total, words }
     }
 
     /// Takes the bar away.
     pub(crate) fn clear(&self) {
-        self.bar.finish_and_clear();
+        self.drawn.finish_and_clear();
     }
 }
 
 impl Watch for Bar {
     fn progress(&self, news: &News) {
         let elapsed = news.elapsed.min(self.total);
-        self.bar.set_position(elapsed.as_millis().try_into().unwrap_or(u64::MAX));
-        self.bar.set_message((self.words)(news));
+        self.drawn.set_position(elapsed.as_millis().try_into().unwrap_or(u64::MAX));
+        self.drawn.set_message((self.words)(news));
     }
 }
 

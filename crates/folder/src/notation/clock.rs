@@ -130,9 +130,8 @@ impl Notated for DateSpan {
         let (from, until) = text.split_once("..").unwrap_or((text, text));
         let fault =
             |fault: Fault| fault.hint("write `2031-12-20..2032-01-04`, both included");
-        let wrong = |error: Fault| match error.what.contains("no such day") {
-            true => error,
-            false => fault(error),
+        let wrong = |error: Fault| {
+            if error.what.contains("no such day") { error } else { fault(error) }
         };
         let from = Date::parse(from).map_err(wrong)?;
         let until = Date::parse(until).map_err(wrong)?;
@@ -319,8 +318,9 @@ fn hours(from: Time, until: Time) -> String {
 }
 
 fn span(span: DateSpan) -> String {
-    match span.from == span.until {
-        true => span.from.to_string(),
-        false => format!("{}..{}", span.from, span.until),
+    if span.from == span.until {
+        span.from.to_string()
+    } else {
+        format!("{}..{}", span.from, span.until)
     }
 }

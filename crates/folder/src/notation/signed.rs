@@ -34,13 +34,13 @@ impl Notated for Authority {
     fn print(&self) -> Out {
         let mut text = escaped(&self.scope);
         match &self.reference {
-            Some(reference) => text += &format!(" ({})", escaped(reference)),
+            Some(reference) => text = format!("{text} ({})", escaped(reference)),
             // Words that look like a date of expiry are closed off by an empty reference.
             None if text.contains(" until ") => text += " ()",
             None => {}
         }
         if let Some(until) = self.until {
-            text += &format!(" until {until}");
+            text = format!("{text} until {until}");
         }
         Out::Text(text)
     }

@@ -195,12 +195,14 @@ impl Lists {
         self.contents.get(noun).is_some_and(|contents| contents.broken)
     }
 
-    /// The names of the things of a kind, and whether one of them has none that can be read.
-    pub(crate) fn named(&self, noun: &str) -> (BTreeSet<String>, bool) {
+    /// The names of the things of a kind, and how many things have none that can be read.
+    pub(crate) fn named(&self, noun: &str) -> (BTreeSet<String>, usize) {
         let spelt = |name: &String| Id::<Any>::new(name).is_ok();
         let rows = self.rows(noun);
-        let names = || rows.iter().filter_map(|row| row.name().filter(spelt));
-        (names().collect(), names().count() < rows.len())
+        let names: Vec<String> =
+            rows.iter().filter_map(|row| row.name().filter(spelt)).collect();
+        let nameless = rows.len() - names.len();
+        (names.into_iter().collect(), nameless)
     }
 
     /// Every name by which rows refer to a kind.
@@ -219,7 +221,9 @@ fn wanted(row: &Row, noun: &str, names: &mut BTreeSet<String>) {
         // Its own name is no reference.
         let own = at == 0 && row.kind.noun == noun;
         if let Value::Rows(rows) = &cell.value {
-            rows.iter().for_each(|row| wanted(row, noun, names));
+            for row in rows {
+                wanted(row, noun, names);
+            }
         } else if refers(field.shape, noun) && !own {
             words(cell, names);
         }

@@ -15,6 +15,9 @@ use crate::taker::take;
 use crate::things::{Thing, read_info};
 use crate::{Place, Problem};
 
+/// For how many names the nearest is sought: each costs a look at every name.
+const SOUGHT: usize = 200;
+
 /// What is gathered on the way.
 struct Merge<'a> {
     lists: &'a Lists,
@@ -124,19 +127,29 @@ impl<'a> Merge<'a> {
                 continue;
             }
             let (defined, nameless) = self.lists.named(noun);
-            // It may be the nameless thing that is meant, unless another one is near.
-            let meant = |name: &String| {
-                let known = defined.iter().map(String::as_str);
-                !defined.contains(name) && nearest(name, known).is_none()
-            };
-            if nameless && noun != Actual::NOUN {
-                self.doubtful.extend(self.lists.wanted(noun).into_iter().filter(meant));
+            if nameless == 0 || noun == Actual::NOUN {
+                continue;
+            }
+            let mut unknown: Vec<String> = self
+                .lists
+                .wanted(noun)
+                .into_iter()
+                .filter(|name| !defined.contains(name))
+                .collect();
+            // It may be a nameless thing that is meant, unless another one is near.
+            if unknown.len() <= SOUGHT {
+                let known = || defined.iter().map(String::as_str);
+                unknown.retain(|name| nearest(name, known()).is_none());
+                if unknown.len() <= nameless {
+                    self.doubtful.extend(unknown);
+                }
             }
         }
     }
 
     fn check(&mut self, programme: &Programme) {
         let complete = self.doubtful.is_empty() && self.problems.iter().all(is_warning);
+        let mut sought = 0;
         for note in programme.check() {
             // A warning is often about something that is not there: it may be there and
             // not readable yet.
@@ -144,12 +157,12 @@ impl<'a> Merge<'a> {
                 self.repeats(&note) || note.severity == Severity::Warning && !complete;
             if !repeats {
                 let place = self.place(&note);
-                let hint = self.advice(&note).or(note.hint);
+                let better = if sought < SOUGHT { self.advice(&note) } else { None };
+                sought += usize::from(better.is_some());
+                let hint = better.or(note.hint);
                 let Note { severity, subject, what, hint: _ } = note;
-                let what = match place.is_some() {
-                    true => what,
-                    false => format!("{subject}: {what}"),
-                };
+                let what =
+                    if place.is_some() { what } else { format!("{subject}: {what}") };
                 self.problems.push(Problem { place, severity, what, hint });
             }
         }
@@ -211,13 +224,12 @@ impl<'a> Merge<'a> {
 
     /// Whether the thing of which there is only one could not be read.
     fn unread(&self, noun: &str) -> bool {
+        let file = |place: &Place| place.file.to_lowercase().starts_with(PROGRAMME.file);
+        let spoilt = |problem: &Problem| {
+            !is_warning(problem) && problem.place.as_ref().is_some_and(file)
+        };
         noun == PROGRAMME.noun
-            && self.problems.iter().any(|problem| {
-                let file = problem.place.as_ref().map(|place| place.file.to_lowercase());
-                !is_warning(problem)
-                    && file.is_none_or(|file| file.starts_with(PROGRAMME.file))
-            })
-            || noun == PROGRAMME.noun && self.lists.rows(noun).is_empty()
+            && (self.lists.rows(noun).is_empty() || self.problems.iter().any(spoilt))
     }
 
     fn place(&self, note: &Note) -> Option<Place> {

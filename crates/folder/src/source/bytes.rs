@@ -52,9 +52,10 @@ pub(crate) fn text(bytes: &[u8], place: &Place) -> Result<String, Problem> {
             "save it as UTF-8 text; it may be another kind of file, or damaged",
         ));
     }
-    match text.contains('\r') {
-        true => Ok(text.replace("\r\n", "\n").replace('\r', "\n")),
-        false => Ok(text.into_owned()),
+    if text.contains('\r') {
+        Ok(text.replace("\r\n", "\n").replace('\r', "\n"))
+    } else {
+        Ok(text.into_owned())
     }
 }
 

@@ -14,7 +14,7 @@ use crate::{Place, Problem};
 
 /// A text and where its lines begin.
 struct Text<'a> {
-    text: &'a str,
+    whole: &'a str,
     lines: Vec<usize>,
     place: &'a Place,
     /// The lines that are not TOML: what was made of them means nothing.
@@ -29,8 +29,9 @@ pub(crate) fn rows(
     problems: &mut Vec<Problem>,
 ) -> Contents {
     let lines = std::iter::once(0).chain(text.match_indices('\n').map(|(at, _)| at + 1));
-    let mut text = Text { text, lines: lines.collect(), place, torn: BTreeSet::new() };
-    let (root, errors) = DeTable::parse_recoverable(text.text);
+    let mut text =
+        Text { whole: text, lines: lines.collect(), place, torn: BTreeSet::new() };
+    let (root, errors) = DeTable::parse_recoverable(text.whole);
     let mut torn = false;
     for error in errors {
         let start = error.span().map_or(0, |span| span.start);
@@ -113,7 +114,8 @@ impl Text<'_> {
 
     fn place(&self, at: usize) -> Place {
         let line = self.line(at).max(1);
-        let before = self.text.get(self.lines[line as usize - 1]..at).unwrap_or_default();
+        let before =
+            self.whole.get(self.lines[line as usize - 1]..at).unwrap_or_default();
         self.place.at(line, before.chars().count() as u32 + 1)
     }
 

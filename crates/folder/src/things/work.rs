@@ -85,7 +85,7 @@ fn performer(row: &mut Taker<'_>) -> Option<Performer> {
     let ways: Vec<&str> =
         given.iter().filter(|(_, given)| *given).map(|(f, _)| *f).collect();
     match ways.as_slice() {
-        ["hours"] | ["firm"] | ["takes"] => {}
+        [_one] => {}
         [] if ["crew", "firm", "takes"].iter().any(|f| row.gap_known(f)) => row.spoil(),
         [] => row.fault("", "it does not say who does it", PERFORMER),
         [_, second, ..] => {
@@ -93,7 +93,6 @@ fn performer(row: &mut Taker<'_>) -> Option<Performer> {
                 format!("it says in two ways who does it: `{second}` is one too many");
             row.fault(second, what, PERFORMER);
         }
-        [_] => {}
     }
     row.only_with("crew", "hours");
     row.only_with("hours", "crew");
@@ -290,7 +289,7 @@ impl Thing for Actual {
         let known = row.gap_known("finished") && row.gap_known("left");
         match (row.has("finished"), row.has("left")) {
             (true, true) => {
-                row.fault("left", "it is finished and yet something is left", HINT)
+                row.fault("left", "it is finished and yet something is left", HINT);
             }
             (false, false) if known => row.spoil(),
             (false, false) => row.fault(

@@ -27,9 +27,10 @@ fn line<'a>(cells: impl Iterator<Item = &'a str>) -> String {
 /// A cell in quotes where it needs them: also where it would look like a comment.
 fn quoted(cell: &str) -> String {
     let special = |c: char| matches!(c, ',' | '"' | '\n' | '\r');
-    match cell.contains(special) || cell.starts_with('#') {
-        true => format!("\"{}\"", cell.replace('"', "\"\"")),
-        false => cell.to_owned(),
+    if cell.contains(special) || cell.starts_with('#') {
+        format!("\"{}\"", cell.replace('"', "\"\""))
+    } else {
+        cell.to_owned()
     }
 }
 

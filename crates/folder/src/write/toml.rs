@@ -45,7 +45,8 @@ fn table(text: &mut String, head: &str, path: &str, record: &Record) {
             Out::Number(number) => format!("{number:?}"),
             Out::Rows(_) => continue,
         };
-        text.push_str(&format!("{field} = {value}\n"));
+        // Writing to a text cannot fail.
+        let _ = writeln!(text, "{field} = {value}");
     }
     // Tables come after the plain fields, or these would belong to the last table.
     for (field, out) in record {
