@@ -594,6 +594,30 @@ fn a_file_that_is_too_large_is_not_read() {
 }
 
 #[test]
+fn a_file_of_commas_is_not_kept() {
+    let folder = folder(&[]);
+    let text =
+        format!("id,name,pack,takes\n{}\n{}\n", ",".repeat(600_000), ",".repeat(600_000));
+    std::fs::write(folder.path().join("jobs.csv"), text).unwrap();
+    let report = report(folder.path());
+    assert_eq!(report.errors.len(), 1, "{report}");
+    assert!(
+        fits(&report.errors[0], "jobs.csv:3:1 | more than 1000000 cells"),
+        "{report}"
+    );
+}
+
+#[test]
+fn a_file_of_empty_tables_is_not_kept() {
+    let folder = folder(&[]);
+    std::fs::write(folder.path().join("gates.toml"), "[[gate]]\n".repeat(400_000))
+        .unwrap();
+    let report = report(folder.path());
+    assert_eq!(report.errors.len(), 1, "{report}");
+    assert!(fits(&report.errors[0], "gates.toml | more than 1000000 values"), "{report}");
+}
+
+#[test]
 fn a_long_report_is_cut_and_its_value_is_not() {
     let rows: Vec<String> = (0..200).map(|at| format!("J{at},A,WP-01,soon")).collect();
     let folder = folder(&[]);

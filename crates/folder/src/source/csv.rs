@@ -9,6 +9,9 @@ use crate::fields::Kind;
 use crate::source::grid::{Grid, GridRow, heading};
 use crate::{Place, Problem};
 
+/// The most cells that are read of a file: a short cell takes a hundred times its own room.
+const MOST_CELLS: usize = 1_000_000;
+
 struct Scanner<'a> {
     rest: std::iter::Peekable<std::str::Chars<'a>>,
     delimiter: char,
@@ -44,8 +47,18 @@ pub(crate) fn grid(
     };
     let mut head = Vec::new();
     let mut rows = Vec::new();
+    let mut count = 0;
     while let Some(cells) = scanner.record(problems) {
         let Some(first) = cells.first() else { continue };
+        count += cells.len();
+        if count > MOST_CELLS {
+            let what = format!("the file holds more than {MOST_CELLS} cells");
+            let hint =
+                "see whether it is the right file, and delete columns that hold nothing";
+            problems.push(Problem::error(&first.place, what).hinting(hint));
+            scanner.broken = true;
+            break;
+        }
         if head.is_empty() {
             head = cells;
             // Blanks behind the last heading are no columns.

@@ -13,7 +13,7 @@ use crate::source::grid::{Grid, GridRow, heading};
 use crate::{Place, Problem};
 
 /// The most cells that are read of a sheet, and the most columns.
-const MOST_CELLS: usize = 2_000_000;
+const MOST_CELLS: usize = 1_000_000;
 const MOST_COLUMNS: u32 = 1_000;
 
 /// How many rows down the headings are looked for: there may be a title above them.

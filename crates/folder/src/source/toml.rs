@@ -12,6 +12,9 @@ use crate::notation::quoted;
 use crate::source::Contents;
 use crate::{Place, Problem};
 
+/// The most values that are read of a file: a short one takes a hundred times its own room.
+const MOST_VALUES: usize = 1_000_000;
+
 /// A text and where its lines begin.
 struct Text<'a> {
     whole: &'a str,
@@ -28,6 +31,14 @@ pub(crate) fn rows(
     place: &Place,
     problems: &mut Vec<Problem>,
 ) -> Contents {
+    let sign = |byte: &u8| matches!(byte, b'\n' | b'=' | b',' | b'[');
+    if text.bytes().filter(|byte| sign(byte)).count() > MOST_VALUES {
+        let what = format!("the file holds more than {MOST_VALUES} values");
+        problems.push(
+            Problem::error(place, what).hinting("see whether it is the right file"),
+        );
+        return Contents { rows: Vec::new(), broken: true };
+    }
     let lines = std::iter::once(0).chain(text.match_indices('\n').map(|(at, _)| at + 1));
     let mut text =
         Text { whole: text, lines: lines.collect(), place, torn: BTreeSet::new() };
