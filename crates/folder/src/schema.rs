@@ -139,7 +139,9 @@ fn shape(shape: Shape) -> Json {
     }
 }
 
-const NAME: &str = r"^[\p{L}\p{N}]([\p{L}\p{N}._/-]{0,62}[\p{L}\p{N}])?$";
+/// A name: no blanks, and of the signs of ASCII only some, and these within. Classes of
+/// letters are not used, because not every reader of schemas knows them.
+const NAME: &str = r"^[^\s -/:-@\[-`{-~]([^\s -,:-@\[-^`{-~]{0,62}[^\s -/:-@\[-`{-~])?$";
 
 /// Whether a kind is only written as TOML, in words for the reference.
 pub(crate) const fn only_toml(kind: &Kind) -> bool {

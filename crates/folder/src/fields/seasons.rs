@@ -17,7 +17,7 @@ pub(crate) static PROGRAMME: Kind = Kind {
             "The type of the aircraft.",
             "Petrel II twin-engined amphibian",
         ),
-        may("registration", S::Text, "Its registration or serial.", "G-0000"),
+        may("registration", S::Text, "Its registration or serial.", "X-0000"),
         may("keeper", S::Text, "Who keeps it.", "Petrel Trust"),
         may("datum", S::Text, "Where the datum is, in words.", "face of the hull's stem"),
         must(
