@@ -33,7 +33,9 @@ mod stages;
 pub use base::{Margin, Side};
 pub use loads::{Reactions, centre, reactions};
 pub(crate) use stages::Balance;
-pub use stages::{Ballast, Event, Overload, Stage, StageOptions, margin, stages};
+pub use stages::{
+    Ballast, Event, Overload, Stage, StageOptions, history, margin, stages,
+};
 
 use quantity::{Length, Mass, Typed};
 

@@ -2,8 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use airframe::support::{Stage, StageOptions, stages};
-use airframe::{Crew, ItemId};
+use airframe::Crew;
+use airframe::support::{Event, Stage, StageOptions, history};
 use jiff::civil::DateTime;
 use record::{JobKey, PersonId};
 use timetable::{Measures, Schedule, TaskId, Tick};
@@ -204,21 +204,21 @@ fn support(model: &Model<'_>, schedule: &Schedule) -> Vec<Stage> {
     else {
         return Vec::new();
     };
-    let sorted =
-        |kind: JobKind, ends: fn(&timetable::Assignment) -> Tick| -> Vec<ItemId> {
-            let jobs = model.draft.jobs.iter().enumerate();
-            let mut jobs: Vec<(Tick, usize, ItemId)> = jobs
-                .filter(|(_, job)| job.kind == kind)
-                .filter_map(|(number, job)| {
-                    let at = ends(&schedule.assignments[number]);
-                    Some((at, number, job.item.clone()?))
-                })
-                .collect();
-            jobs.sort();
-            jobs.into_iter().map(|(_, _, item)| item).collect()
-        };
-    let removals = sorted(JobKind::Remove, |at| at.finish);
-    let refits = sorted(JobKind::Refit, |at| at.finish);
+    let jobs = model.draft.jobs.iter().zip(&schedule.assignments).enumerate();
+    let mut events: Vec<(Tick, usize, Event)> = jobs
+        .filter_map(|(number, (job, at))| {
+            let item = job.item.clone()?;
+            // An item bears on the supports until its removal is done, and again from the
+            // moment at which it is hung on.
+            match job.kind {
+                JobKind::Remove => Some((at.finish, number, Event::Off(item))),
+                JobKind::Refit => Some((at.start, number, Event::On(item))),
+                _ => None,
+            }
+        })
+        .collect();
+    events.sort_by_key(|&(tick, number, _)| (tick, number));
+    let events: Vec<Event> = events.into_iter().map(|(_, _, event)| event).collect();
     let (off, options) = (&model.draft.opening.off, StageOptions::default());
-    stages(&airframe, off, &removals, &refits, arrangement, &options)
+    history(&airframe, off, &events, arrangement, &options)
 }

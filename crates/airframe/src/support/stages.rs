@@ -117,16 +117,33 @@ pub fn stages(
     arrangement: &Arrangement,
     options: &StageOptions,
 ) -> Vec<Stage> {
+    let removals = removals.iter().cloned().map(Event::Off);
+    let events: Vec<Event> =
+        removals.chain(refits.iter().cloned().map(Event::On)).collect();
+    history(airframe, off, &events, arrangement, options)
+}
+
+/// The aircraft on its supports at the start and after each of the events, in their order:
+/// [`stages`] for work in which some items go back before others come off.
+pub fn history(
+    airframe: &Airframe,
+    off: &BTreeSet<ItemId>,
+    events: &[Event],
+    arrangement: &Arrangement,
+    options: &StageOptions,
+) -> Vec<Stage> {
     let mut balance = Balance::new(airframe, airframe.marked(off), arrangement, options);
     let mut stages = vec![balance.stage(Event::Start)];
-    for (items, gone) in [(removals, true), (refits, false)] {
-        for item in items {
-            if let Some(at) = airframe.layout().place(item) {
-                balance.set(at, gone);
+    for event in events {
+        match event {
+            Event::Start => continue,
+            Event::Off(item) | Event::On(item) => {
+                if let Some(at) = airframe.layout().place(item) {
+                    balance.set(at, matches!(event, Event::Off(_)));
+                }
             }
-            let event = if gone { Event::Off } else { Event::On };
-            stages.push(balance.stage(event(item.clone())));
         }
+        stages.push(balance.stage(event.clone()));
     }
     stages
 }
