@@ -35,23 +35,7 @@ pub use needs::{Group, Needs, NeedsError, Way};
 pub use note::{Note, Severity, Subject};
 pub use support::{Arrangement, SupportKind, SupportPoint, Weighed};
 
-use quantity::{Id, Kind};
-
-/// Declares the kind of a typed name.
-macro_rules! kind {
-    ($(#[$doc:meta])* $kind:ident, $id:ident, $noun:literal) => {
-        $(#[$doc])*
-        #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-        pub enum $kind {}
-
-        impl Kind for $kind {
-            const NOUN: &'static str = $noun;
-        }
-
-        $(#[$doc])*
-        pub type $id = Id<$kind>;
-    };
-}
+use quantity::kind;
 
 kind!(
     /// The name of an item of the aircraft.

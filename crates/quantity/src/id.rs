@@ -14,6 +14,24 @@ pub trait Kind {
     const NOUN: &'static str;
 }
 
+/// Declares a kind of named thing and the type of its names:
+/// `kind!(/** The name of a jig. */ JigKind, JigId, "jig");`
+#[macro_export]
+macro_rules! kind {
+    ($(#[$doc:meta])* $kind:ident, $id:ident, $noun:literal) => {
+        $(#[$doc])*
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+        pub enum $kind {}
+
+        impl $crate::Kind for $kind {
+            const NOUN: &'static str = $noun;
+        }
+
+        $(#[$doc])*
+        pub type $id = $crate::Id<$kind>;
+    };
+}
+
 /// The name of one thing of kind `K`.
 ///
 /// 1 to 64 characters: letters and digits of any alphabet, `-`, `_`, `.` and `/`; the first
