@@ -92,6 +92,44 @@ fn judge(problem: &Problem, outcome: &Outcome) {
     assert_eq!(explain(problem, schedule).len(), problem.tasks().len());
 }
 
+/// The best by learning alone; lawful, and what it claims to measure.
+fn learnt(problem: &Problem) -> Option<(i64, i64, Tick)> {
+    let model = crate::model::Model::new(problem);
+    if crate::conflict::conflict(&model).is_some() {
+        return None;
+    }
+    let mut exact = crate::exact::Exact::new(&model, &crate::Bound::default())?;
+    exact.run(50_000, &|| false);
+    assert!(exact.closed, "{problem:#?}");
+    let (schedule, levels) = exact.best?;
+    assert_eq!(verify::check(problem, &schedule), [], "{problem:#?} {schedule:?}");
+    let key = Measures::of(problem, &schedule).key();
+    assert_eq!((levels[0], levels[1], levels[2] as Tick), key, "{problem:#?}");
+    Some(key)
+}
+
+/// Learning against enumeration, on many problems.
+#[test]
+fn trial() {
+    use crate::tiny::{Verdict, enumerate};
+    let from: u64 = std::env::var("FROM").ok().and_then(|v| v.parse().ok()).unwrap_or(0);
+    let (mut same, mut large) = (0, 0);
+    for seed in from..from + 6_000 {
+        let size = 2 + (seed % 5) as usize;
+        let problem = problem(seed, size, 10 + (seed % 7) as Tick);
+        let model = crate::model::Model::new(&problem);
+        if crate::conflict::conflict(&model).is_some() { continue; }
+        let best = match enumerate(&model, &|| false) {
+            Verdict::Best(schedule) => Some(Measures::of(&problem, &schedule).key()),
+            Verdict::Nothing => None,
+            Verdict::TooLarge => { large += 1; continue; }
+        };
+        assert_eq!(learnt(&problem), best, "seed {seed} {problem:#?}");
+        same += 1;
+    }
+    eprintln!("same {same} large {large}");
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(150))]
 
@@ -126,18 +164,15 @@ proptest! {
     #[test]
     fn learning_settles_lags_and_capacities_rightly(seed: u64) {
         let problem = elapsed(&problem(seed, 4, 12));
-        let model = crate::model::Model::new(&problem);
-        if crate::conflict::conflict(&model).is_some() {
-            prop_assert_eq!(best_of_all(&problem), None, "{:#?}", problem);
-            return Ok(());
-        }
-        let Some(mut exact) = crate::exact::Exact::new(&model) else {
-            return Err(TestCaseError::fail("it is of the right kind"));
-        };
-        exact.run(20_000, &|| false);
-        prop_assert!(exact.closed, "{:#?}", problem);
-        let found = exact.best.map(|(_, length)| length);
-        prop_assert_eq!(found, best_of_all(&problem).map(|best| best.2), "{:#?}", problem);
+        let best = best_of_all(&problem);
+        prop_assert_eq!(learnt(&problem), best, "{:#?}", problem);
+    }
+
+    #[test]
+    fn learning_settles_every_feature_rightly(seed: u64) {
+        let problem = problem(seed, 3, 12);
+        let best = best_of_all(&problem);
+        prop_assert_eq!(learnt(&problem), best, "{:#?}", problem);
     }
 
     #[test]
@@ -192,4 +227,23 @@ fn a_cancelled_search_returns_what_it_has() {
         matches!(outcome, Outcome::Feasible { stopped, .. } if stopped == cancelled),
         "{outcome:?}"
     );
+}
+
+/// How fast learning is: `INSTANCE=file CONFLICTS=n cargo test --release speed -- --nocapture --ignored`.
+#[test]
+#[ignore]
+fn speed() {
+    let file = std::env::var("INSTANCE").unwrap();
+    let conflicts: u64 = std::env::var("CONFLICTS").unwrap().parse().unwrap();
+    for file in file.split(',') {
+    let text = std::fs::read_to_string(file).unwrap();
+    let instance = timetable::instance::parse(file, &text).unwrap();
+    let model = crate::model::Model::new(&instance.problem);
+    let start = std::time::Instant::now();
+    let mut exact = crate::exact::Exact::new(&model, &crate::bounds::bound(&model)).unwrap();
+    let built = start.elapsed();
+    let start = std::time::Instant::now();
+    exact.run(conflicts, &|| false);
+    eprintln!("{file}: built {built:?}, {} steps {:?}, lower {:?} best {:?} closed {}", exact.steps, start.elapsed(), exact.lower(), exact.best.map(|b| b.1), exact.closed);
+    }
 }
