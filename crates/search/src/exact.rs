@@ -118,7 +118,9 @@ impl<'m> Exact<'m> {
         let pairs = Pairs::of(&resources);
         let ways = choice_of
             .iter()
-            .map(|choice| choice.map_or(Vec::new(), |choice| choices[choice].ways.clone()))
+            .map(|choice| {
+                choice.map_or(Vec::new(), |choice| choices[choice].ways.clone())
+            })
             .collect();
         let watchers = watchers(&trail, &resources, &splits, &sums, &pairs);
         let branch = Branch::new(watchers.len(), choices);
@@ -299,7 +301,8 @@ impl<'m> Exact<'m> {
             }
         }
         self.trail.tidy();
-        let most = self.upper.map_or(-self.trail.root(down), |upper| upper[self.level] - 1);
+        let most =
+            self.upper.map_or(-self.trail.root(down), |upper| upper[self.level] - 1);
         // Most of the time the best schedule is attacked, now and then the bound.
         let probe = self.upper.is_some() && self.restarts % 3 == 2;
         self.limit = Some(if probe { lower } else { most });

@@ -118,9 +118,7 @@ impl Worker<'_> {
     pub(crate) fn proof(&self) -> Proof {
         match self {
             Self::Island(..) | Self::Breed(_) => Proof::default(),
-            Self::Exact(exact) => {
-                Proof { bound: exact.lower(), closed: exact.closed }
-            }
+            Self::Exact(exact) => Proof { bound: exact.lower(), closed: exact.closed },
         }
     }
 }

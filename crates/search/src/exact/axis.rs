@@ -35,10 +35,10 @@ impl Slots {
 
     /// The ticks from which so much work fits into a window of a calendar.
     pub(super) fn whole(calendar: &Calendar, work: Tick) -> Self {
-        let shrunk = calendar.windows().iter().map(|window| Window {
-            from: window.from,
-            until: window.until - work + 1,
-        });
+        let shrunk = calendar
+            .windows()
+            .iter()
+            .map(|window| Window { from: window.from, until: window.until - work + 1 });
         Self::new(shrunk.filter(|window| window.from < window.until).collect())
     }
 
@@ -71,7 +71,8 @@ impl Slots {
             return -1;
         }
         let after = self.before.partition_point(|&sum| sum <= ordinal);
-        let Some(window) = after.checked_sub(1).and_then(|at| self.windows.get(at)) else {
+        let Some(window) = after.checked_sub(1).and_then(|at| self.windows.get(at))
+        else {
             return FAR;
         };
         window.from + (ordinal - self.before[after - 1]) as Tick
@@ -195,9 +196,8 @@ mod tests {
         for (start, finish) in [(0, 1), (2, 3)] {
             for tick in 0..30 {
                 for (event, most) in [(start, 4), (finish, 4)] {
-                    let real: Vec<i64> = (0..most)
-                        .filter(|&u| network.tick(event, u) >= tick)
-                        .collect();
+                    let real: Vec<i64> =
+                        (0..most).filter(|&u| network.tick(event, u) >= tick).collect();
                     let least = network.at_least(event, tick).bound.clamp(0, most);
                     assert_eq!(real.first().copied().unwrap_or(most), least);
                     let real = (0..most).filter(|&u| network.tick(event, u) <= tick);

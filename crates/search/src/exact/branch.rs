@@ -147,7 +147,8 @@ impl Branch {
     fn settle(&self, trail: &Trail, position: usize, from: Tick) -> Lit {
         let choice = &self.choices[position];
         let open = || choice.ways.iter().filter(|&&way| !trail.is_fixed(way));
-        let kept = open().find(|&&way| self.saved[way] == Some(1)).or_else(|| open().next());
+        let kept =
+            open().find(|&&way| self.saved[way] == Some(1)).or_else(|| open().next());
         if let Some(&way) = kept {
             return Lit { view: 2 * way, bound: 1 };
         }

@@ -74,7 +74,8 @@ impl<'m> Builder<'m> {
                 }
                 continue;
             }
-            let ways = if self.is_split(task) { self.split(act) } else { self.joint(act) };
+            let ways =
+                if self.is_split(task) { self.split(act) } else { self.joint(act) };
             let data = &self.model.problem.tasks()[task];
             let wish = data.published.filter(|published| published.weight > 0);
             self.choice_of[task] = Some(self.choices.len());
@@ -89,7 +90,8 @@ impl<'m> Builder<'m> {
         let still = |&arc: &usize| {
             let arc = &self.model.arcs[arc];
             let ahead = !is_finish(arc.from) && is_finish(arc.to);
-            ahead && matches!(arc.lag, Lag::Elapsed(lag) if lag <= act.ways[0].pattern.work())
+            ahead
+                && matches!(arc.lag, Lag::Elapsed(lag) if lag <= act.ways[0].pattern.work())
         };
         act.ways.len() > 1 || !self.model.own[task].iter().all(still)
     }
@@ -191,8 +193,11 @@ impl<'m> Builder<'m> {
                 let offset = i64::from(from.after) + from.ahead + i64::from(lag)
                     - i64::from(to.after)
                     - to.ahead;
-                (plain(&from) && plain(&to))
-                    .then_some((from.variable, to.variable, offset))
+                (plain(&from) && plain(&to)).then_some((
+                    from.variable,
+                    to.variable,
+                    offset,
+                ))
             })
             .collect();
         let mut trail = Trail::new(self.variables, self.network);

@@ -79,7 +79,8 @@ impl Term {
     /// What must hold if it may be at most so much.
     fn limit(&self, trail: &Trail, most: Value, into: &mut Vec<Lit>) {
         let network = &trail.network;
-        let ticks = |weight: Value| (most / weight).min(Value::from(Tick::MAX / 4)) as Tick;
+        let ticks =
+            |weight: Value| (most / weight).min(Value::from(Tick::MAX / 4)) as Tick;
         match *self {
             Self::Late(event, due, weight) => {
                 into.push(network.at_most(event, due.saturating_add(ticks(weight))));
@@ -105,7 +106,8 @@ pub(super) struct Sum {
     base: Value,
     pub(super) terms: Vec<Term>,
     least: Vec<Value>,
-    sum: Value,
+    /// What base and terms are at least.
+    now: Value,
     pending: Vec<usize>,
     is_pending: Vec<bool>,
     /// The greatest value at the last look.
@@ -121,7 +123,7 @@ impl Sum {
             base,
             terms,
             least: vec![0; count],
-            sum: base,
+            now: base,
             pending: (0..count).collect(),
             is_pending: vec![true; count],
             most: Value::MAX,
@@ -141,18 +143,18 @@ impl Sum {
         if self.pending.is_empty() && self.most == most {
             return Ok(());
         }
-        let before = self.sum;
+        let before = self.now;
         while let Some(term) = self.pending.pop() {
             self.is_pending[term] = false;
             let least = self.terms[term].least(trail);
-            self.sum += least - std::mem::replace(&mut self.least[term], least);
+            self.now += least - std::mem::replace(&mut self.least[term], least);
         }
-        let tighter = self.sum > before || most < self.most;
+        let tighter = self.now > before || most < self.most;
         self.most = most;
-        if self.sum > trail.low(2 * self.total) {
+        if self.now > trail.low(2 * self.total) {
             // What is above the limit needs no explanation.
-            let goal = self.sum.min(most.saturating_add(1));
-            let because = self.because(trail, self.sum - goal, usize::MAX);
+            let goal = self.now.min(most.saturating_add(1));
+            let because = self.because(trail, self.now - goal, usize::MAX);
             trail.set_for(Lit { view: 2 * self.total, bound: goal }, &because)?;
         }
         let outcome = if tighter { self.limit(trail, most) } else { Ok(()) };
@@ -164,7 +166,7 @@ impl Sum {
     }
 
     fn limit(&self, trail: &mut Trail, most: Value) -> Result<(), Vec<Lit>> {
-        let slack = most - self.sum;
+        let slack = most - self.now;
         let mut lits = Vec::new();
         for (number, term) in self.terms.iter().enumerate() {
             lits.clear();
@@ -194,7 +196,11 @@ impl Sum {
             let left_out = slack.min(self.least[term]);
             slack -= left_out;
             if self.least[term] > left_out {
-                self.terms[term].explain(trail, self.least[term] - left_out, &mut because);
+                self.terms[term].explain(
+                    trail,
+                    self.least[term] - left_out,
+                    &mut because,
+                );
             }
         }
         because

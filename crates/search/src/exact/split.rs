@@ -93,15 +93,11 @@ impl Split<'_> {
                 continue;
             }
             let mut because = self.lits(trail).to_vec();
-            match self.chosen.get(way) {
-                Some(&variable) => {
-                    trail.set_for(Lit { view: 2 * variable + 1, bound: 0 }, &because)?;
-                }
-                None => {
-                    because.retain(|lit| trail.root(lit.view) < lit.bound);
-                    return Err(because);
-                }
-            }
+            let Some(&variable) = self.chosen.get(way) else {
+                because.retain(|lit| trail.root(lit.view) < lit.bound);
+                return Err(because);
+            };
+            trail.set_for(Lit { view: 2 * variable + 1, bound: 0 }, &because)?;
         }
         Ok(())
     }
