@@ -25,6 +25,42 @@ use crate::steps::FAR;
 pub(super) struct Slots {
     windows: Vec<Window>,
     before: Vec<i64>,
+    by_tick: Index,
+    by_ordinal: Index,
+}
+
+/// Where to begin looking: the position that belongs to the beginning of each bucket of
+/// `2^shift` numbers. About one position falls into a bucket.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+struct Index {
+    shift: u32,
+    first: Vec<u32>,
+}
+
+impl Index {
+    /// An index of limits in order: a number belongs to the first limit above it.
+    fn new(limits: &[i64]) -> Self {
+        let span = limits.last().copied().unwrap_or(0).max(1) as u64;
+        let shift = (span / (limits.len() as u64 + 1)).max(1).ilog2();
+        let mut first = Vec::with_capacity((span >> shift) as usize + 1);
+        let mut position = 0;
+        for bucket in 0..=(span >> shift) {
+            let number = (bucket << shift) as i64;
+            while position < limits.len() && limits[position] <= number {
+                position += 1;
+            }
+            first.push(position as u32);
+        }
+        Self { shift, first }
+    }
+
+    /// A position at or before the one that a number belongs to.
+    #[inline]
+    fn hint(&self, number: i64) -> usize {
+        let bucket = ((number.max(0) as u64) >> self.shift) as usize;
+        let last = self.first.len() - 1;
+        self.first[bucket.min(last)] as usize
+    }
 }
 
 impl Slots {
@@ -50,7 +86,9 @@ impl Slots {
             sum += i64::from(window.until - window.from);
             before.push(sum);
         }
-        Self { windows, before }
+        let ends: Vec<i64> = windows.iter().map(|w| i64::from(w.until)).collect();
+        let (by_tick, by_ordinal) = (Index::new(&ends), Index::new(&before[1..]));
+        Self { windows, before, by_tick, by_ordinal }
     }
 
     /// How many there are.
@@ -60,9 +98,15 @@ impl Slots {
 
     /// How many lie before a tick.
     fn before(&self, tick: Tick) -> i64 {
-        let position = self.windows.partition_point(|window| window.until <= tick);
-        let inside = self.windows.get(position).map_or(0, |w| (tick - w.from).max(0));
-        self.before[position] + i64::from(inside)
+        let mut position = self.by_tick.hint(i64::from(tick));
+        while let Some(window) = self.windows.get(position) {
+            if tick < window.until {
+                let inside = i64::from((tick - window.from).max(0));
+                return self.before[position] + inside;
+            }
+            position += 1;
+        }
+        self.count()
     }
 
     /// The tick of an ordinal; -1 before the first, [`FAR`] after the last.
@@ -70,12 +114,14 @@ impl Slots {
         if ordinal < 0 {
             return -1;
         }
-        let after = self.before.partition_point(|&sum| sum <= ordinal);
-        let Some(window) = after.checked_sub(1).and_then(|at| self.windows.get(at))
-        else {
-            return FAR;
-        };
-        window.from + (ordinal - self.before[after - 1]) as Tick
+        let mut position = self.by_ordinal.hint(ordinal);
+        while let Some(window) = self.windows.get(position) {
+            if ordinal < self.before[position + 1] {
+                return window.from + (ordinal - self.before[position]) as Tick;
+            }
+            position += 1;
+        }
+        FAR
     }
 }
 
