@@ -12,7 +12,7 @@
 //! | occupancy | from -> to | `x` |
 //!
 //! Because every `f` rises, the least times that satisfy all arcs are found by raising ticks
-//! until nothing moves, calendars or not. [`Arc::latest`] turns `f` round: the greatest `x`
+//! until nothing moves, calendars or not. [`Lag::latest`] turns `f` round: the greatest `x`
 //! with `f(x) <= y`.
 
 use timetable::{
@@ -75,29 +75,41 @@ pub(crate) struct Arc<'p> {
     pub(crate) source: Source,
 }
 
-impl Arc<'_> {
-    /// `f`: the earliest that the arc allows its end, given the tick of its beginning.
+impl Lag<'_> {
+    /// `f`: the earliest that the lag allows its end, given the tick of its beginning.
     /// [`FAR`] if a calendar ends too soon.
     pub(crate) fn earliest(&self, from: Tick) -> Tick {
-        match self.lag {
-            Lag::Elapsed(lag) => from + lag,
-            Lag::Open(calendar, work) => calendar.finish_of(from, work).unwrap_or(FAR),
-            Lag::Within(calendar, work) => {
+        match *self {
+            Self::Elapsed(lag) => from + lag,
+            Self::Open(calendar, work) => calendar.finish_of(from, work).unwrap_or(FAR),
+            Self::Within(calendar, work) => {
                 calendar.start_of(from, work + 1).map_or(0, |tick| tick + 1)
             }
         }
     }
 
-    /// The latest that the arc allows its beginning, given the tick of its end; negative
+    /// The latest that the lag allows its beginning, given the tick of its end; negative
     /// if a calendar begins too late.
     pub(crate) fn latest(&self, to: Tick) -> Tick {
-        match self.lag {
-            Lag::Elapsed(lag) => to - lag,
-            Lag::Open(calendar, work) => calendar.start_of(to, work).unwrap_or(-1),
-            Lag::Within(calendar, work) => {
+        match *self {
+            Self::Elapsed(lag) => to - lag,
+            Self::Open(calendar, work) => calendar.start_of(to, work).unwrap_or(-1),
+            Self::Within(calendar, work) => {
                 calendar.finish_of(to, work + 1).map_or(FAR, |tick| tick - 1)
             }
         }
+    }
+}
+
+impl Arc<'_> {
+    /// The earliest that the arc allows its end, given the tick of its beginning.
+    pub(crate) fn earliest(&self, from: Tick) -> Tick {
+        self.lag.earliest(from)
+    }
+
+    /// The latest that the arc allows its beginning, given the tick of its end.
+    pub(crate) fn latest(&self, to: Tick) -> Tick {
+        self.lag.latest(to)
     }
 
     /// A lag in elapsed ticks that the arc implies whatever the time, if there is one.

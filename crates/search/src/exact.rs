@@ -1,10 +1,12 @@
 //! Exact search by learning.
 //!
-//! For problems in which only lags and capacities matter (one mode each, elapsed time,
-//! nothing but the length to minimise; greatest lags and changing capacity included).
+//! For problems with every feature: calendars and pauses, ways, lags of all kinds, capacities
+//! that change, occupancies, what has happened, and the three levels of the objective.
 //!
-//! **Notation.** Each task has a start `x` with bounds; a *literal* is a bound: `[x >= b]`, or
-//! `[x <= b]`, written `[-x >= -b]`. One more variable, the length, comes after every finish.
+//! **Notation.** Variables are whole numbers with bounds: where each task starts (as an
+//! ordinal among the starts that its calendar allows, see `axis`), which way is
+//! chosen, and what the levels of the objective come to. A *literal* is a bound: `[x >= b]`,
+//! or `[x <= b]`, written `[-x >= -b]`.
 //!
 //! **Idea.** Propagators raise bounds and say why, as a few literals that imply the new one.
 //! When a decision runs into a contradiction, the reasons are followed back until a single
@@ -18,9 +20,11 @@
 //! reason is `[a <= 0]` and the limit, so `[a >= 1]` is learnt; then `b` goes first, the length
 //! is 6 again, and without any decision left the limit of 5 is refuted: 6 is optimal.
 //!
-//! **Order of questions.** The limit is itself a decision, the first one. With a schedule of
-//! length `u` and a proven bound `l`, the limit is `u - 1` or, in turns, `l`; a refuted
-//! limit raises `l`.
+//! **Order of questions.** Lateness first: the limit of the level is a decision, the first one.
+//! With a schedule of value `u` and a proven bound `l`, the limit is `u - 1` or, in turns,
+//! `l`; a refuted limit raises `l`. When `l` reaches `u` the level is settled: from then on only
+//! schedules of that value count, and the next level is asked for. What is proven about a
+//! level therefore holds for schedules that are best on the levels before it.
 //!
 //! Sources (from memory): A. Schutt, T. Feydy, P. J. Stuckey, M. G. Wallace, *Explaining the
 //! cumulative propagator*, Constraints 16 (2011) 250-282, and *Solving RCPSP/max by lazy
@@ -28,101 +32,113 @@
 //! 2001, for activities and restarts; J. Marques-Silva, K. Sakallah, *GRASP*, IEEE Trans.
 //! Computers 48 (1999) 506-521.
 
+mod axis;
 mod branch;
+mod build;
 mod cumulative;
+mod goal;
 mod learn;
+mod pairs;
+mod split;
 mod trail;
 
-use timetable::Tick;
+use timetable::{Assignment, Schedule, Tick};
 
-use crate::arc::{Lag, is_finish, task_of};
+use crate::Bound;
 use crate::model::Model;
-use crate::pattern::Pattern;
 use branch::Branch;
-use cumulative::{Cumulative, Pairs};
-use trail::{Lit, Trail};
+use build::{Built, LEVELS, build};
+use cumulative::Cumulative;
+use goal::Sum;
+use pairs::Pairs;
+use split::Split;
+use trail::{Lit, Trail, Value};
 
 /// Conflicts after which the search begins again from the root, times the Luby sequence.
 const RESTART: u64 = 100;
 
+/// The levels of the objective, the first one most important.
+pub(crate) type Levels = [i64; 3];
+
+/// A propagator that depends on a variable.
+#[derive(Debug, Clone, Copy)]
+enum Watcher {
+    Use(usize, usize),
+    Split(usize),
+    Term(usize, usize),
+    Pair(usize),
+}
+
 /// An exact search under way.
 #[derive(Debug)]
-pub(crate) struct Exact {
-    trail: Trail,
-    resources: Vec<Cumulative>,
+pub(crate) struct Exact<'m> {
+    model: &'m Model<'m>,
+    trail: Trail<'m>,
+    resources: Vec<Cumulative<'m>>,
+    splits: Vec<Split<'m>>,
+    pending_splits: Vec<usize>,
+    sums: Vec<Sum>,
     pairs: Pairs,
     branch: Branch,
-    /// The variable of each task that is not fixed.
-    variable: Vec<Option<usize>>,
-    /// The variable of the length.
-    length: usize,
-    /// Starts and length of the best schedule found here.
-    pub(crate) best: Option<(Vec<Tick>, Tick)>,
-    /// The length that has to be beaten, if any is known.
-    upper: Option<Tick>,
-    limit: Option<Tick>,
+    watchers: Vec<Vec<Watcher>>,
+    moved: Vec<usize>,
+    /// The variables of each task's ways.
+    ways: Vec<Vec<usize>>,
+    /// The best schedule found here, and what it measures.
+    pub(crate) best: Option<(Schedule, Levels)>,
+    /// What has to be beaten, if any is known.
+    upper: Option<Levels>,
+    /// The level that is asked for; those before it are settled.
+    level: usize,
+    limit: Option<Value>,
     restarts: u64,
     until_restart: u64,
     /// Conflicts so far.
     pub(crate) steps: u64,
-    /// Nothing beats the best length that is known.
+    /// Nothing beats the best that is known.
     pub(crate) closed: bool,
 }
 
-impl Exact {
-    /// A search, if the problem is of the right kind and not too large.
-    pub(crate) fn new(model: &Model) -> Option<Self> {
-        const LARGEST: usize = 400;
-        if model.count() > LARGEST || !fits(model) {
+impl<'m> Exact<'m> {
+    /// A search, if the problem is not too large. `proven` bounds hold already.
+    pub(crate) fn new(model: &'m Model<'m>, proven: &Bound) -> Option<Self> {
+        const LARGEST: usize = 2_500;
+        if model.count() > LARGEST {
             return None;
         }
-        let mut variable = vec![None; model.count()];
-        let mut tasks = Vec::new();
-        for (task, act) in model.acts.iter().enumerate() {
-            if act.fixed.is_none() {
-                variable[task] = Some(tasks.len());
-                tasks.push(task);
-            }
+        let Built { mut trail, resources, splits, sums, choices, choice_of, possible } =
+            build(model);
+        let floors = [proven.tardiness, proven.cost, i64::from(proven.length)];
+        let mut possible = possible;
+        for (level, floor) in LEVELS.into_iter().zip(floors) {
+            let lit = Lit { view: Trail::up(level), bound: floor };
+            possible &= !trail.is_false(lit);
+            trail.assume(lit);
         }
-        let length = tasks.len();
-        let mut trail = Trail::new(length + 1);
-        let work = |task: usize| model.acts[task].ways[0].pattern.work();
-        let fixed = model.acts.iter().filter_map(|act| act.fixed.map(|f| f.finish));
-        let horizon = model.problem.horizon();
-        let floor = fixed.max().unwrap_or(0);
-        let mut possible = trail.limit(length, floor, horizon.max(floor));
-        for (variable, &task) in tasks.iter().enumerate() {
-            let (early, late) = (&model.windows.early, &model.windows.late);
-            possible &= trail.limit(variable, early[2 * task], late[2 * task]);
-            trail.arc(variable, length, work(task));
-        }
-        for arc in &model.arcs {
-            let (from, to) = (task_of(arc.from), task_of(arc.to));
-            let (Some(a), Some(b)) = (variable[from], variable[to]) else {
-                continue;
-            };
-            let Lag::Elapsed(lag) = arc.lag else {
-                continue;
-            };
-            let ahead = if is_finish(arc.from) { work(from) } else { 0 };
-            let behind = if is_finish(arc.to) { work(to) } else { 0 };
-            if a != b {
-                trail.arc(a, b, lag + ahead - behind);
-            }
-        }
-        let resources = Cumulative::all(model, &tasks);
-        let pairs =
-            Pairs::of(&resources, &tasks.iter().map(|&t| work(t)).collect::<Vec<_>>());
-        let branch = Branch::new(length + 1);
+        let pairs = Pairs::of(&resources);
+        let ways = choice_of
+            .iter()
+            .map(|choice| {
+                choice.map_or(Vec::new(), |choice| choices[choice].ways.clone())
+            })
+            .collect();
+        let watchers = watchers(&trail, &resources, &splits, &sums, &pairs);
+        let branch = Branch::new(watchers.len(), choices);
         Some(Self {
+            model,
+            pending_splits: (0..splits.len()).collect(),
             trail,
             resources,
+            splits,
+            sums,
             pairs,
             branch,
-            variable,
-            length,
+            watchers,
+            moved: Vec::new(),
+            ways,
             best: None,
             upper: None,
+            level: 0,
             limit: None,
             restarts: 0,
             until_restart: RESTART,
@@ -131,19 +147,36 @@ impl Exact {
         })
     }
 
-    /// The proven bound on the length.
-    pub(crate) fn lower(&self) -> Tick {
-        self.trail.root(Trail::up(self.length))
+    /// What is proven of each level, for schedules that are best on the levels before it.
+    pub(crate) fn lower(&self) -> Bound {
+        let [tardiness, cost, length] =
+            LEVELS.map(|level| self.trail.root(Trail::up(level)));
+        Bound { tardiness, cost, length: length as Tick }
     }
 
-    /// Hears of a schedule from elsewhere: its starts, in the order of the problem's tasks.
-    pub(crate) fn hear(&mut self, starts: &[Tick], length: Tick) {
-        if self.upper.is_none_or(|upper| length < upper) {
-            self.upper = Some(length);
-            for (task, variable) in self.variable.iter().enumerate() {
-                if let Some(variable) = *variable {
-                    self.branch.remember(variable, starts[task]);
-                }
+    /// Hears of a schedule from elsewhere.
+    pub(crate) fn hear(&mut self, schedule: &Schedule, levels: Levels) {
+        if self.upper.is_none_or(|upper| levels < upper) {
+            self.upper = Some(levels);
+            self.remember(schedule);
+        }
+    }
+
+    /// Tries values first that a schedule has.
+    fn remember(&mut self, schedule: &Schedule) {
+        for (task, run) in schedule.assignments.iter().enumerate() {
+            let act = &self.model.acts[task];
+            if act.fixed.is_some() {
+                continue;
+            }
+            let network = &self.trail.network;
+            for (event, tick) in [(2 * task, run.start), (2 * task + 1, run.finish)] {
+                let value = network.at_least(event, tick).bound;
+                self.branch.remember(network.variable(event), value);
+            }
+            for (way, &variable) in self.ways[task].iter().enumerate() {
+                let taken = act.ways[way].mode == run.mode;
+                self.branch.remember(variable, Value::from(taken));
             }
         }
     }
@@ -151,11 +184,12 @@ impl Exact {
     /// Searches until so many conflicts are over or `halt` says so.
     pub(crate) fn run(&mut self, budget: u64, halt: &(dyn Fn() -> bool + Sync)) {
         let end = self.steps + budget;
+        let often = (4_000 / (self.model.count() as u32 + 1)).clamp(2, 64);
         let mut turns = 0_u32;
         self.restart();
         while self.steps < end && !self.closed {
             turns = turns.wrapping_add(1);
-            if turns.is_multiple_of(64) && halt() {
+            if turns.is_multiple_of(often) && halt() {
                 return;
             }
             match self.propagate() {
@@ -171,7 +205,15 @@ impl Exact {
     fn propagate(&mut self) -> Result<(), Vec<Lit>> {
         loop {
             self.trail.propagate()?;
+            self.wake();
             let before = self.trail.len();
+            while let Some(&split) = self.pending_splits.last() {
+                self.splits[split].propagate(&mut self.trail)?;
+                self.pending_splits.pop();
+            }
+            for sum in &mut self.sums {
+                sum.propagate(&mut self.trail)?;
+            }
             self.pairs.propagate(&mut self.trail)?;
             if self.trail.len() > before {
                 continue;
@@ -186,6 +228,23 @@ impl Exact {
                 return Ok(());
             }
         }
+    }
+
+    /// Tells propagators whose variables moved.
+    fn wake(&mut self) {
+        self.trail.take_moved(&mut self.moved);
+        for &variable in &self.moved {
+            for &watcher in &self.watchers[variable] {
+                match watcher {
+                    Watcher::Use(resource, entry) => self.resources[resource].note(entry),
+                    Watcher::Split(split) => self.pending_splits.push(split),
+                    Watcher::Term(sum, term) => self.sums[sum].note(term),
+                    Watcher::Pair(entry) => self.pairs.note(entry),
+                }
+            }
+        }
+        self.pending_splits.sort_unstable();
+        self.pending_splits.dedup();
     }
 
     fn learn(&mut self, conflict: Vec<Lit>) {
@@ -204,31 +263,49 @@ impl Exact {
         }
     }
 
-    /// Goes back to the root and asks for a length that is worth asking for.
+    /// Goes back to the root and asks for something that is worth asking for.
     fn restart(&mut self) {
         self.trail.back_to(0);
         self.branch.reopen(0);
         self.limit = None;
     }
 
-    /// At the root: limits the length by what is known and asks the next question.
+    /// The view of the level that is asked for, downwards.
+    fn goal(&self) -> usize {
+        Trail::down(LEVELS[self.level])
+    }
+
+    /// At the root: limits what is known and asks the next question.
     fn ask(&mut self) {
-        let down = Trail::down(self.length);
+        let last = self.level + 1 == LEVELS.len();
+        let down = self.goal();
+        let lower = self.trail.root(Trail::up(LEVELS[self.level]));
         if let Some(upper) = self.upper {
-            let bound = Lit { view: down, bound: 1 - upper };
-            if self.trail.is_false(bound) {
+            let best = upper[self.level];
+            let settled = lower >= best;
+            if settled && last {
                 self.closed = true;
                 return;
             }
-            self.trail.assume(bound);
+            if settled || last {
+                // What is settled stays, and on the last level only better ones count.
+                let most = if settled { best } else { best - 1 };
+                self.level += usize::from(settled);
+                let lit = Lit { view: down, bound: -most };
+                self.closed |= self.trail.is_false(lit);
+                let known = self.trail.is_true(lit);
+                self.trail.assume(lit);
+                if !known || settled {
+                    return;
+                }
+            }
         }
         self.trail.tidy();
-        let lower = self.lower();
-        let most = -self.trail.root(down);
+        let most =
+            self.upper.map_or(-self.trail.root(down), |upper| upper[self.level] - 1);
         // Most of the time the best schedule is attacked, now and then the bound.
-        let limit =
-            if self.upper.is_some() && self.restarts % 3 == 2 { lower } else { most };
-        self.limit = Some(limit);
+        let probe = self.upper.is_some() && self.restarts % 3 == 2;
+        self.limit = Some(if probe { lower } else { most });
         self.branch.by_start = self.restarts.is_multiple_of(2);
     }
 
@@ -238,7 +315,7 @@ impl Exact {
             return;
         }
         if let Some(limit) = self.limit.filter(|_| self.trail.level() == 0) {
-            let question = Lit { view: Trail::down(self.length), bound: -limit };
+            let question = Lit { view: self.goal(), bound: -limit };
             if self.trail.is_false(question) {
                 self.limit = None;
                 return;
@@ -246,48 +323,78 @@ impl Exact {
             self.trail.decide(question);
             return;
         }
-        match self.branch.next(&self.trail, self.length) {
+        match self.branch.next(&self.trail) {
             Some(lit) => self.trail.decide(lit),
             None => self.record(),
         }
     }
 
-    /// All starts are fixed: a schedule.
+    /// Everything is decided: a schedule.
     fn record(&mut self) {
         self.steps += 1;
-        let length = self.trail.low(Trail::up(self.length));
-        let start = |variable: &Option<usize>| {
-            variable.map_or(0, |variable| self.trail.low(Trail::up(variable)))
-        };
-        let starts: Vec<Tick> = self.variable.iter().map(start).collect();
-        if self.upper.is_none_or(|upper| length < upper) {
-            self.hear(&starts, length);
-            self.best = Some((starts, length));
+        let levels = LEVELS.map(|level| self.trail.low(Trail::up(level)));
+        if self.upper.is_none_or(|upper| levels < upper) {
+            let schedule = self.schedule();
+            self.hear(&schedule, levels);
+            self.best = Some((schedule, levels));
         }
         self.restart();
     }
+
+    fn schedule(&self) -> Schedule {
+        let acts = self.model.acts.iter().enumerate();
+        let assignments = acts.map(|(task, act)| {
+            let mut ways = self.ways[task].iter();
+            let way = ways.position(|&way| self.trail.low(Trail::up(way)) > 0);
+            act.fixed.unwrap_or(Assignment {
+                mode: act.ways[way.unwrap_or(0)].mode,
+                start: self.trail.early(2 * task),
+                finish: self.trail.early(2 * task + 1),
+            })
+        });
+        Schedule { assignments: assignments.collect() }
+    }
 }
 
-/// Whether nothing but lags, capacities and the length matters.
-fn fits(model: &Model) -> bool {
-    let tasks = model.problem.tasks();
-    let acts = model.acts.iter().zip(tasks).enumerate().all(|(task, (act, data))| {
-        act.fixed.is_some()
-            || (act.ways.len() == 1
-                && matches!(act.ways[0].pattern, Pattern::Elapsed(_))
-                && data.due.is_none()
-                && data.published.is_none_or(|published| published.weight == 0)
-                && model.own_arcs_allow(task, (0, act.ways[0].pattern.work())))
-    });
-    let arcs = model.arcs.iter().all(|arc| {
-        matches!(arc.lag, Lag::Elapsed(_))
-            || (model.fixed(arc.from).is_some() && model.fixed(arc.to).is_some())
-    });
-    let holds = model
-        .holds
-        .iter()
-        .all(|hold| model.fixed(hold.from).is_some() && model.fixed(hold.to).is_some());
-    acts && arcs && holds
+/// Which propagators depend on each variable.
+fn watchers(
+    trail: &Trail,
+    resources: &[Cumulative],
+    splits: &[Split],
+    sums: &[Sum],
+    pairs: &Pairs,
+) -> Vec<Vec<Watcher>> {
+    let mut watchers = vec![Vec::new(); trail.count()];
+    let mut watch = |variables: &[usize], watcher: Watcher| {
+        let mut variables = variables.to_vec();
+        variables.sort_unstable();
+        variables.dedup();
+        for variable in variables {
+            watchers[variable].push(watcher);
+        }
+    };
+    let of = |event| trail.network.variable(event);
+    for (resource, data) in resources.iter().enumerate() {
+        for (number, entry) in data.uses().iter().enumerate() {
+            let mut variables = vec![of(entry.from), of(entry.to)];
+            variables.extend(entry.present.map(|lit| lit.view / 2));
+            watch(&variables, Watcher::Use(resource, number));
+        }
+    }
+    for (number, split) in splits.iter().enumerate() {
+        let mut variables = split.chosen.clone();
+        variables.extend([of(split.start), of(split.finish)]);
+        watch(&variables, Watcher::Split(number));
+    }
+    for (number, sum) in sums.iter().enumerate() {
+        for (term, data) in sum.terms.iter().enumerate() {
+            watch(&data.variables(trail), Watcher::Term(number, term));
+        }
+    }
+    for (number, &(from, to)) in pairs.uses().iter().enumerate() {
+        watch(&[of(from), of(to)], Watcher::Pair(number));
+    }
+    watchers
 }
 
 /// The Luby sequence: 1 1 2 1 1 2 4 ...
@@ -317,9 +424,10 @@ mod tests {
         let crew = Resource { name: "crew".to_owned(), capacity: Profile::constant(1) };
         let tasks = vec![task.clone(), task];
         let problem = Problem::new(9, tasks, vec![crew], vec![], vec![], vec![]).unwrap();
-        let mut exact = Exact::new(&Model::new(&problem)).unwrap();
+        let model = Model::new(&problem);
+        let mut exact = Exact::new(&model, &Bound::default()).unwrap();
         exact.run(100, &|| false);
-        assert_eq!(exact.best.map(|best| best.1), Some(6));
+        assert_eq!(exact.best.map(|best| best.1), Some([0, 0, 6]));
         assert!(exact.closed);
     }
 

@@ -90,6 +90,31 @@ impl<'p> Pattern<'p> {
         }
     }
 
+    /// The last span that starts at a tick or earlier, whenever it finishes.
+    pub(crate) fn until(&self, tick: Tick) -> Option<Span> {
+        if tick < 0 {
+            return None;
+        }
+        match *self {
+            Self::Elapsed(work) => Some((tick, tick + work)),
+            Self::Whole(calendar, work) => {
+                let windows = calendar.windows();
+                let end = windows.partition_point(|window| window.from <= tick);
+                windows[..end].iter().rev().find_map(|window| {
+                    let start = (window.until - work).min(tick);
+                    (start >= window.from).then_some((start, start + work))
+                })
+            }
+            Self::Pausing(calendar, work) => {
+                let last = calendar.start_of(tick + 1, 1)?;
+                match calendar.finish_of(last, work) {
+                    Some(finish) => Some((last, finish)),
+                    None => self.before(FAR),
+                }
+            }
+        }
+    }
+
     /// Ticks of work.
     pub(crate) const fn work(&self) -> Tick {
         match *self {
@@ -133,6 +158,9 @@ mod tests {
                     let last = spans.iter().copied().rfind(|span| span.1 <= tick);
                     let found = pattern.before(tick).filter(|span| span.0 >= 0);
                     assert_eq!(found, last, "{pattern:?} before {tick}");
+                    let until = spans.iter().copied().rfind(|span| span.0 <= tick);
+                    let found = pattern.until(tick);
+                    assert_eq!(found, until, "{pattern:?} until {tick}");
                     let reach = spans.iter().copied().find(|span| span.1 >= tick);
                     let from = pattern.after(pattern.reaching(tick).max(0));
                     assert_eq!(from, reach, "{pattern:?} reaching {tick}");

@@ -92,6 +92,45 @@ fn judge(problem: &Problem, outcome: &Outcome) {
     assert_eq!(explain(problem, schedule).len(), problem.tasks().len());
 }
 
+/// The best by learning alone; lawful, and what it claims to measure.
+fn learnt(problem: &Problem) -> Option<(i64, i64, Tick)> {
+    let model = crate::model::Model::new(problem);
+    if crate::conflict::conflict(&model).is_some() {
+        return None;
+    }
+    let mut exact = crate::exact::Exact::new(&model, &crate::Bound::default())?;
+    exact.run(50_000, &|| false);
+    assert!(exact.closed, "{problem:#?}");
+    let (schedule, levels) = exact.best?;
+    assert_eq!(verify::check(problem, &schedule), [], "{problem:#?} {schedule:?}");
+    let key = Measures::of(problem, &schedule).key();
+    assert_eq!((levels[0], levels[1], levels[2] as Tick), key, "{problem:#?}");
+    Some(key)
+}
+
+/// Learning against enumeration, on problems with a few more tasks.
+#[test]
+fn learning_finds_what_enumeration_finds() {
+    use crate::tiny::{Verdict, enumerate};
+    let mut same = 0;
+    for seed in 0..2_000 {
+        let (size, horizon) = (2 + (seed % 5) as usize, 10 + (seed % 7) as Tick);
+        let problem = problem(seed, size, horizon);
+        let model = crate::model::Model::new(&problem);
+        if crate::conflict::conflict(&model).is_some() {
+            continue;
+        }
+        let best = match enumerate(&model, &|| false) {
+            Verdict::Best(schedule) => Some(Measures::of(&problem, &schedule).key()),
+            Verdict::Nothing => None,
+            Verdict::TooLarge => continue,
+        };
+        assert_eq!(learnt(&problem), best, "seed {seed} {problem:#?}");
+        same += 1;
+    }
+    assert!(same > 500, "{same} problems are too few to say anything");
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(150))]
 
@@ -126,18 +165,15 @@ proptest! {
     #[test]
     fn learning_settles_lags_and_capacities_rightly(seed: u64) {
         let problem = elapsed(&problem(seed, 4, 12));
-        let model = crate::model::Model::new(&problem);
-        if crate::conflict::conflict(&model).is_some() {
-            prop_assert_eq!(best_of_all(&problem), None, "{:#?}", problem);
-            return Ok(());
-        }
-        let Some(mut exact) = crate::exact::Exact::new(&model) else {
-            return Err(TestCaseError::fail("it is of the right kind"));
-        };
-        exact.run(20_000, &|| false);
-        prop_assert!(exact.closed, "{:#?}", problem);
-        let found = exact.best.map(|(_, length)| length);
-        prop_assert_eq!(found, best_of_all(&problem).map(|best| best.2), "{:#?}", problem);
+        let best = best_of_all(&problem);
+        prop_assert_eq!(learnt(&problem), best, "{:#?}", problem);
+    }
+
+    #[test]
+    fn learning_settles_every_feature_rightly(seed: u64) {
+        let problem = problem(seed, 3, 12);
+        let best = best_of_all(&problem);
+        prop_assert_eq!(learnt(&problem), best, "{:#?}", problem);
     }
 
     #[test]
@@ -181,7 +217,8 @@ fn a_cancelled_search_returns_what_it_has() {
             self.0.load(Ordering::Relaxed)
         }
     }
-    let problem = (0..99).map(|seed| problem(seed, 14, 60)).find(|problem| {
+    // Large enough that no proof is found before it is cancelled.
+    let problem = (0..99).map(|seed| problem(seed, 120, 400)).find(|problem| {
         let outcome = crate::solve::search_only(problem, &steps(100, 1));
         matches!(outcome, Outcome::Feasible { .. })
     });

@@ -116,8 +116,8 @@ impl<'a> Search<'a> {
                 Worker::Breed(Box::new(breed))
             })
             .collect();
-        let exact = Exact::new(model);
-        workers.extend(exact.map(|exact| Worker::Exact(Box::new(exact), model)));
+        let exact = Exact::new(model, &self.bound);
+        workers.extend(exact.map(|exact| Worker::Exact(Box::new(exact))));
         self.rounds(&mut workers, 60_000 / (plain.count() as u64 + 1) + 1)
     }
 
@@ -136,8 +136,8 @@ impl<'a> Search<'a> {
         {
             return Outcome::Infeasible(conflict);
         }
-        let exact = Exact::new(model);
-        workers.extend(exact.map(|exact| Worker::Exact(Box::new(exact), model)));
+        let exact = Exact::new(model, &self.bound);
+        workers.extend(exact.map(|exact| Worker::Exact(Box::new(exact))));
         self.rounds(&mut workers, 10_000 / (model.count() as u64 + 1) + 1)
     }
 
@@ -194,7 +194,7 @@ impl<'a> Search<'a> {
             }
         }
         for worker in workers.iter() {
-            self.bound.length = self.bound.length.max(worker.proof().length);
+            self.bound = self.bound.or(worker.proof().bound);
         }
         self.tell();
     }

@@ -90,6 +90,43 @@ impl Steps {
         None
     }
 
+    /// The last stretch inside `[from, until)` in which less than `need` is free, cut to it.
+    pub(crate) fn last_lack(
+        &self,
+        from: Tick,
+        until: Tick,
+        need: i32,
+    ) -> Option<(Tick, Tick)> {
+        if until <= from {
+            return None;
+        }
+        let first = self.position(from);
+        let mut position = self.at.partition_point(|&at| at < until);
+        while position > first {
+            position -= 1;
+            if self.free[position] < need {
+                let ends = self.at.get(position + 1).copied().unwrap_or(FAR).min(until);
+                while position > first && self.free[position - 1] < need {
+                    position -= 1;
+                }
+                return Some((self.at[position].max(from), ends));
+            }
+        }
+        None
+    }
+
+    /// The least that is free anywhere in `[from, until)`; the greatest number if it is empty.
+    pub(crate) fn least(&self, from: Tick, until: Tick) -> i32 {
+        let first = self.position(from);
+        let last = self.at.partition_point(|&at| at < until).max(first);
+        self.free[first..last].iter().copied().min().unwrap_or(i32::MAX)
+    }
+
+    /// What is free at a tick.
+    pub(crate) fn level(&self, tick: Tick) -> i32 {
+        self.free[self.position(tick)]
+    }
+
     /// The segment that holds a tick; the first one for ticks before all of them.
     fn position(&self, tick: Tick) -> usize {
         self.at.partition_point(|&from| from <= tick).saturating_sub(1)
@@ -130,6 +167,19 @@ mod tests {
         assert_eq!(steps.lack(7, 99, 3), None);
         steps.add(4, 7, 2);
         assert_eq!(steps.segments().collect::<Vec<_>>(), [(0, 3)]);
+    }
+
+    #[test]
+    fn stretches_are_found_from_the_back() {
+        let mut steps = Steps::new(&Profile::constant(3));
+        steps.add(4, 7, -2);
+        steps.add(9, 12, -3);
+        steps.add(12, 13, -2);
+        assert_eq!(steps.last_lack(0, 20, 2), Some((9, 13)));
+        assert_eq!(steps.last_lack(0, 11, 2), Some((9, 11)));
+        assert_eq!(steps.last_lack(5, 9, 2), Some((5, 7)));
+        assert_eq!(steps.last_lack(7, 9, 3), None);
+        assert_eq!((steps.level(3), steps.level(4), steps.level(12)), (3, 1, 1));
     }
 
     #[test]

@@ -30,8 +30,8 @@ impl Found {
 /// What a worker has proven.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub(crate) struct Proof {
-    /// No schedule is shorter.
-    pub(crate) length: timetable::Tick,
+    /// What no schedule can beat.
+    pub(crate) bound: crate::Bound,
     /// Nothing is better than the best schedule that it was told of or found; if there is
     /// none, there is no lawful schedule.
     pub(crate) closed: bool,
@@ -45,7 +45,7 @@ pub(crate) enum Worker<'m> {
     /// A population for plain problems.
     Breed(Box<Breed<'m>>),
     /// An exact search, of a problem made ready.
-    Exact(Box<Exact>, &'m Model<'m>),
+    Exact(Box<Exact<'m>>),
 }
 
 impl Worker<'_> {
@@ -55,7 +55,7 @@ impl Worker<'_> {
             Self::Island(island, _) => island.run(budget, halt),
             Self::Breed(breed) => breed.run(budget, halt),
             // A conflict takes as long as some schedules do.
-            Self::Exact(exact, _) => exact.run(budget / 10 + 1, halt),
+            Self::Exact(exact) => exact.run(budget / 10 + 1, halt),
         }
     }
 
@@ -64,7 +64,7 @@ impl Worker<'_> {
         match self {
             Self::Island(island, _) => island.steps,
             Self::Breed(breed) => breed.steps,
-            Self::Exact(exact, _) => exact.steps,
+            Self::Exact(exact) => exact.steps,
         }
     }
 
@@ -86,10 +86,10 @@ impl Worker<'_> {
                 let found = Found::of(problem, schedule_of(problem, best));
                 beats(found.measures.key()).then_some(found)
             }
-            Self::Exact(exact, model) => {
-                let (starts, _) = exact.best.as_ref()?;
-                let found = Found::of(problem, schedule_at(model, starts));
-                beats(found.measures.key()).then_some(found)
+            Self::Exact(exact) => {
+                let (schedule, levels) = exact.best.as_ref()?;
+                let key = (levels[0], levels[1], levels[2] as timetable::Tick);
+                beats(key).then(|| Found::of(problem, schedule.clone()))
             }
         }
     }
@@ -107,10 +107,9 @@ impl Worker<'_> {
                     found.schedule.assignments.iter().map(|assignment| assignment.start);
                 breed.hear(&starts.collect::<Vec<_>>());
             }
-            Self::Exact(exact, _) => {
-                let starts =
-                    found.schedule.assignments.iter().map(|assignment| assignment.start);
-                exact.hear(&starts.collect::<Vec<_>>(), found.measures.length);
+            Self::Exact(exact) => {
+                let (tardiness, cost, length) = found.measures.key();
+                exact.hear(&found.schedule, [tardiness, cost, i64::from(length)]);
             }
         }
     }
@@ -119,9 +118,7 @@ impl Worker<'_> {
     pub(crate) fn proof(&self) -> Proof {
         match self {
             Self::Island(..) | Self::Breed(_) => Proof::default(),
-            Self::Exact(exact, _) => {
-                Proof { length: exact.lower(), closed: exact.closed }
-            }
+            Self::Exact(exact) => Proof { bound: exact.lower(), closed: exact.closed },
         }
     }
 }
@@ -132,16 +129,6 @@ fn schedule_of(problem: &Problem, child: &Child) -> Schedule {
         mode: ModeId::new(0),
         start,
         finish: start + task.modes[0].work,
-    });
-    Schedule { assignments: assignments.collect() }
-}
-
-/// The schedule of starts of tasks with one elapsed mode each.
-fn schedule_at(model: &Model, starts: &[timetable::Tick]) -> Schedule {
-    let assignments = model.acts.iter().zip(starts).map(|(act, &start)| {
-        let way = &act.ways[0];
-        let finish = start + way.pattern.work();
-        act.fixed.unwrap_or(Assignment { mode: way.mode, start, finish })
     });
     Schedule { assignments: assignments.collect() }
 }

@@ -3,13 +3,28 @@
 //! Two ways take turns at restarts: the task that can start first starts then (ties by
 //! activity), which builds schedules; and the literal that took part in the most recent
 //! conflicts, which settles what is disputed. A literal is tried the way the best schedule
-//! has it.
+//! has it. A task that may be done in several ways gets its way just before its start.
+//!
+//! Starting at once is not always best: where a published plan is to be kept, a task that has
+//! room waits until its published start.
 
 use std::collections::HashMap;
 
 use timetable::Tick;
 
-use super::trail::{Lit, Trail};
+use super::axis::Event;
+use super::trail::{Lit, Trail, Value};
+
+/// What has to be decided of a task.
+#[derive(Debug, Clone)]
+pub(super) struct Choice {
+    /// Its start.
+    pub(super) start: Event,
+    /// A variable for each way, if there are several; exactly one of them is 1.
+    pub(super) ways: Vec<usize>,
+    /// The start of the published plan, if moving it counts.
+    pub(super) wish: Option<Tick>,
+}
 
 /// Activities of literals, and the best schedule's starts.
 #[derive(Debug)]
@@ -26,12 +41,13 @@ pub(super) struct Branch {
     settled: Vec<(usize, usize)>,
     step: f64,
     variable: Vec<f64>,
-    saved: Vec<Option<Tick>>,
+    saved: Vec<Option<Value>>,
+    choices: Vec<Choice>,
 }
 
 impl Branch {
     /// For so many variables.
-    pub(super) fn new(count: usize) -> Self {
+    pub(super) fn new(count: usize, choices: Vec<Choice>) -> Self {
         Self {
             by_start: true,
             number: HashMap::new(),
@@ -43,11 +59,12 @@ impl Branch {
             step: 1.0,
             variable: vec![0.0; count],
             saved: vec![None; count],
+            choices,
         }
     }
 
     /// Remembers where the best schedule has a variable.
-    pub(super) fn remember(&mut self, variable: usize, value: Tick) {
+    pub(super) fn remember(&mut self, variable: usize, value: Value) {
         self.saved[variable] = Some(value);
     }
 
@@ -86,8 +103,8 @@ impl Branch {
         self.step *= 1e-100;
     }
 
-    /// The next decision; nothing if every variable but the last one is fixed.
-    pub(super) fn next(&mut self, trail: &Trail, count: usize) -> Option<Lit> {
+    /// The next decision; nothing if everything is decided.
+    pub(super) fn next(&mut self, trail: &Trail) -> Option<Lit> {
         if !self.by_start {
             while let Some(&number) = self.heap.first() {
                 let lit = self.lits[number];
@@ -99,12 +116,50 @@ impl Branch {
                 return Some(self.phase(lit));
             }
         }
-        let open = (0..count).filter(|&v| trail.low(2 * v) < trail.high(2 * v));
-        let first = open.min_by(|&a, &b| {
-            let key = |v: usize| (trail.low(2 * v), trail.high(2 * v));
-            key(a).cmp(&key(b)).then(self.variable[b].total_cmp(&self.variable[a]))
-        })?;
-        Some(Lit { view: 2 * first + 1, bound: -trail.low(2 * first) })
+        let mut first = None;
+        for (position, choice) in self.choices.iter().enumerate() {
+            let variable = trail.network.variable(choice.start);
+            let fixed = trail.low(2 * variable) == trail.high(2 * variable);
+            if fixed && choice.ways.iter().all(|&way| trail.is_fixed(way)) {
+                continue;
+            }
+            let early = trail.early(choice.start);
+            let from = choice.wish.map_or(early, |wish| {
+                wish.clamp(early, trail.late(choice.start).max(early))
+            });
+            let key = (from, trail.late(choice.start));
+            let less = first.is_none_or(|(other, at): ((Tick, Tick), usize)| {
+                let activity = |at: usize| {
+                    self.variable[trail.network.variable(self.choices[at].start)]
+                };
+                key.cmp(&other)
+                    .then_with(|| activity(at).total_cmp(&activity(position)))
+                    .is_lt()
+            });
+            if less {
+                first = Some((key, position));
+            }
+        }
+        first.map(|((from, _), position)| self.settle(trail, position, from))
+    }
+
+    /// The decision for a task: its way, then its start.
+    fn settle(&self, trail: &Trail, position: usize, from: Tick) -> Lit {
+        let choice = &self.choices[position];
+        let open = || choice.ways.iter().filter(|&&way| !trail.is_fixed(way));
+        let kept =
+            open().find(|&&way| self.saved[way] == Some(1)).or_else(|| open().next());
+        if let Some(&way) = kept {
+            return Lit { view: 2 * way, bound: 1 };
+        }
+        if from > trail.early(choice.start) {
+            let later = trail.network.at_least(choice.start, from);
+            if !trail.is_true(later) && !trail.is_false(later) {
+                return later;
+            }
+        }
+        let view = 2 * trail.network.variable(choice.start);
+        Lit { view: view + 1, bound: -trail.low(view) }
     }
 
     /// Literals that left the heap since the trail was so long may come back: what decided

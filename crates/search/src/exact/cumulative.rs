@@ -1,315 +1,390 @@
-//! Capacities: what must run at a tick, and pairs that never run together.
+//! Capacities: what is surely in use at a tick.
 //!
-//! A task with start in `[e, l]` and `p` ticks runs for sure in `[l, e + p)`. Summed over the
-//! tasks these parts give a profile; where it exceeds the capacity there is a contradiction,
-//! and where it leaves too little a task that reaches that far is pushed past it. Each
-//! statement is explained at one tick `t`: of every task that is needed for it, `[x >= t - p + 1]`
-//! and `[x <= t]`.
+//! A use runs from one event to another, of the same task or (an occupancy) of two. With the
+//! first no later than `l` and the second no earlier than `e` it is surely there in
+//! `[l, e)`, or in the open ticks of that stretch. Taken from the capacity, these parts leave a
+//! profile; where it is below zero there is a contradiction, and where it leaves too little
+//! a use that reaches that far is pushed past it. Each statement is explained at one tick
+//! `t`: of every use that is needed for it, `[first <= t]` and `[second >= t + 1]`.
 //!
-//! Two tasks that can't run together, of which one can't come first, come in the other order.
+//! The profile follows the bounds in both directions: a use whose bounds moved, up by
+//! propagation or back by a jump, is booked anew, so nothing has to be undone.
+//!
+//! A use of a way of a task that is not chosen yet is not booked; if it can't run, the way
+//! is excluded.
 
-use timetable::Tick;
+use timetable::{Calendar, Tick};
 
+use super::axis::Event;
 use super::trail::{Lit, Trail};
-use crate::model::Model;
-use crate::steps::FAR;
+use crate::pattern::Span;
+use crate::steps::Steps;
 
-/// A task on a resource.
-#[derive(Debug, Clone, Copy)]
-struct Job {
-    variable: usize,
-    work: Tick,
-    amount: i32,
+/// A use of a resource.
+#[derive(Debug, Clone)]
+pub(super) struct Use<'m> {
+    pub(super) from: Event,
+    pub(super) to: Event,
+    /// What it takes from the capacity.
+    pub(super) amount: i32,
+    /// What must be free for it where it is not surely there: more than `amount`, if the
+    /// same task has another use beside it.
+    pub(super) need: i32,
+    /// Only the open ticks of this calendar count.
+    pub(super) open: Option<&'m Calendar>,
+    /// It always lasts for some time.
+    pub(super) lasts: bool,
+    /// It is there if this literal is true.
+    pub(super) present: Option<Lit>,
 }
 
-/// A stretch of the profile.
-#[derive(Debug, Clone, Copy)]
-struct Part {
-    from: Tick,
-    until: Tick,
-    height: i32,
-    capacity: i32,
+/// Where the bounds were when the use was last booked.
+#[derive(Debug, Clone, Copy, Default)]
+struct Seen {
+    first: Span,
+    second: Span,
+    part: Span,
+    active: bool,
+    absent: bool,
 }
 
 /// A resource.
 #[derive(Debug)]
-pub(super) struct Cumulative {
-    jobs: Vec<Job>,
-    capacity: Vec<(Tick, i32)>,
-    peak: i32,
-    parts: Vec<Part>,
-    events: Vec<(Tick, i32)>,
-    /// The bounds at the last look, to see whether there is anything new.
-    seen: Vec<(Tick, Tick)>,
+pub(super) struct Cumulative<'m> {
+    uses: Vec<Use<'m>>,
+    seen: Vec<Seen>,
+    base: Steps,
+    free: Steps,
+    pending: Vec<usize>,
+    is_pending: Vec<bool>,
+    /// Stretches in which more is used since the last look.
+    raised: Vec<Span>,
     because: Vec<Lit>,
+    chosen: Vec<usize>,
 }
 
-impl Cumulative {
-    /// The resources that some task may lack. `tasks` lists the task of each variable.
-    pub(super) fn all(model: &Model, tasks: &[usize]) -> Vec<Self> {
-        let of = |resource: usize| {
-            let jobs: Vec<Job> = tasks
-                .iter()
-                .enumerate()
-                .filter_map(|(variable, &task)| {
-                    let way = &model.acts[task].ways[0];
-                    let entry =
-                        way.uses.iter().find(|entry| entry.resource == resource)?;
-                    let work = way.pattern.work();
-                    let amount = entry.throughout.saturating_add(entry.working);
-                    (work > 0).then_some(Job { variable, work, amount })
-                })
-                .collect();
-            let capacity: Vec<(Tick, i32)> =
-                model.static_free[resource].segments().collect();
-            let least = capacity.iter().map(|step| step.1).min().unwrap_or(0);
-            let sum: i64 = jobs.iter().map(|job| i64::from(job.amount)).sum();
-            let peak = capacity.iter().map(|step| step.1).max().unwrap_or(0);
-            (sum > i64::from(least)).then(|| Self {
-                seen: vec![(Tick::MIN, Tick::MIN); jobs.len()],
-                jobs,
-                capacity,
-                peak,
-                parts: Vec::new(),
-                events: Vec::new(),
-                because: Vec::new(),
-            })
-        };
-        (0..model.static_free.len()).filter_map(of).collect()
+impl<'m> Cumulative<'m> {
+    /// A resource with its capacity, less what is fixed.
+    pub(super) fn new(base: &Steps, uses: Vec<Use<'m>>) -> Self {
+        let count = uses.len();
+        Self {
+            uses,
+            seen: vec![Seen::default(); count],
+            base: base.clone(),
+            free: base.clone(),
+            pending: (0..count).collect(),
+            is_pending: vec![true; count],
+            raised: Vec::new(),
+            because: Vec::new(),
+            chosen: Vec::new(),
+        }
+    }
+
+    /// The uses.
+    pub(super) fn uses(&self) -> &[Use<'m>] {
+        &self.uses
+    }
+
+    /// The greatest capacity that there ever is.
+    pub(super) fn peak(&self) -> i32 {
+        self.base.segments().map(|(_, level)| level).max().unwrap_or(0)
+    }
+
+    /// The bounds of a use moved.
+    pub(super) fn note(&mut self, number: usize) {
+        if !std::mem::replace(&mut self.is_pending[number], true) {
+            self.pending.push(number);
+        }
     }
 
     /// Raises what the profile raises.
     pub(super) fn propagate(&mut self, trail: &mut Trail) -> Result<(), Vec<Lit>> {
-        let outcome = self.look(trail);
-        if let (Err(_), Some(seen)) = (&outcome, self.seen.first_mut()) {
-            // The same bounds may come back: look again then.
-            *seen = (Tick::MIN, Tick::MIN);
+        if self.pending.is_empty() {
+            return Ok(());
+        }
+        let pending = std::mem::take(&mut self.pending);
+        for &number in &pending {
+            self.is_pending[number] = false;
+            self.book(trail, number);
+        }
+        let outcome = self.look(trail, &pending);
+        if outcome.is_ok() {
+            self.raised.clear();
+            return Ok(());
+        }
+        // Bounds may jump back and return before the next look: then nothing is booked
+        // anew, so what was not looked at now is kept.
+        for number in pending {
+            self.note(number);
+        }
+        if self.raised.len() > 32 {
+            let hull = self.hull();
+            self.raised.clear();
+            self.raised.push(hull);
         }
         outcome
     }
 
-    fn look(&mut self, trail: &mut Trail) -> Result<(), Vec<Lit>> {
-        let now = |job: &Job| (trail.low(2 * job.variable), trail.high(2 * job.variable));
-        let same = self.jobs.iter().zip(&self.seen).all(|(job, &seen)| now(job) == seen);
-        if same {
+    fn look(&mut self, trail: &mut Trail, pending: &[usize]) -> Result<(), Vec<Lit>> {
+        let mut least = i32::MAX;
+        for position in 0..self.raised.len() {
+            let (from, until) = self.raised[position];
+            if let Some((low, high)) = self.free.lack(from, until, 0) {
+                let (low, high) = (low.max(from), high.min(until));
+                let tick = low + (high - low - 1) / 2;
+                self.collect(trail, tick, self.base.level(tick));
+                return Err(self.because.clone());
+            }
+            least = least.min(self.free.least(from, until));
+        }
+        for &number in pending {
+            self.fit(trail, number)?;
+        }
+        if self.raised.is_empty() {
             return Ok(());
         }
-        for (job, seen) in self.jobs.iter().zip(&mut self.seen) {
-            *seen = now(job);
-        }
-        self.build(trail);
-        if let Some(part) = self.parts.iter().find(|part| part.height > part.capacity) {
-            let tick = part.from + (part.until.min(FAR) - part.from - 1) / 2;
-            let capacity = part.capacity;
-            self.collect(trail, tick, capacity, usize::MAX);
-            return Err(self.because.clone());
-        }
-        let least_free =
-            self.parts.iter().map(|part| part.capacity - part.height).min().unwrap_or(0);
-        for position in 0..self.jobs.len() {
-            let job = self.jobs[position];
-            let view = 2 * job.variable;
-            let open = trail.low(view) < trail.high(view);
-            if open && (job.amount > least_free) {
-                self.push(trail, position, job)?;
-                self.pull(trail, position, job)?;
+        let (from, until) = self.hull();
+        for number in 0..self.uses.len() {
+            let seen = &self.seen[number];
+            let open = seen.first.0 < seen.first.1 || seen.second.0 < seen.second.1;
+            if (open || !seen.active)
+                && !seen.absent
+                && self.uses[number].need > least
+                && seen.first.0 < until
+                && seen.second.1 > from
+            {
+                self.fit(trail, number)?;
             }
         }
         Ok(())
     }
 
-    /// The profile of what runs for sure, cut where the capacity changes.
-    fn build(&mut self, trail: &Trail) {
-        self.events.clear();
-        for job in &self.jobs {
-            let (from, until) =
-                (trail.high(2 * job.variable), trail.low(2 * job.variable) + job.work);
-            if from < until {
-                self.events.push((from, job.amount));
-                self.events.push((until, -job.amount));
-            }
+    /// From where to where more is used.
+    fn hull(&self) -> Span {
+        let from = self.raised.iter().map(|span| span.0).min().unwrap_or(0);
+        let until = self.raised.iter().map(|span| span.1).max().unwrap_or(0);
+        (from, until)
+    }
+
+    /// Books what a use surely takes, by its bounds.
+    fn book(&mut self, trail: &Trail, number: usize) {
+        let entry = &self.uses[number];
+        let first = (trail.early(entry.from), trail.late(entry.from));
+        let second = (trail.early(entry.to), trail.late(entry.to));
+        let active = entry.present.is_none_or(|lit| trail.is_true(lit));
+        let absent = entry.present.is_some_and(|lit| trail.is_false(lit));
+        let sure = active && first.1 < second.0;
+        let part = if sure { (first.1, second.0) } else { (first.1, first.1) };
+        let old = std::mem::replace(
+            &mut self.seen[number],
+            Seen { first, second, part, active, absent },
+        )
+        .part;
+        for piece in minus(old, part) {
+            self.change(number, piece, 1);
         }
-        self.events.sort_unstable();
-        self.parts.clear();
-        let (mut height, mut event, mut step) = (0, 0, 0);
-        let mut from = self.capacity.first().map_or(0, |step| step.0);
+        for piece in minus(part, old) {
+            self.change(number, piece, -1);
+        }
+    }
+
+    fn change(&mut self, number: usize, piece: Span, sign: i32) {
+        let entry = &self.uses[number];
+        let (free, raised) = (&mut self.free, &mut self.raised);
+        each_open(entry.open, piece, |from, until| {
+            free.add(from, until, sign * entry.amount);
+            if sign < 0 {
+                raised.push((from, until));
+            }
+            true
+        });
+    }
+
+    /// Pushes the ends of a use past what leaves too little, or excludes it.
+    fn fit(&mut self, trail: &mut Trail, number: usize) -> Result<(), Vec<Lit>> {
+        let seen = self.seen[number];
+        if seen.absent {
+            return Ok(());
+        }
+        if !seen.active {
+            return self.exclude(trail, number);
+        }
+        if seen.first.0 < seen.first.1.min(seen.second.0) {
+            self.push(trail, number)?;
+        }
+        if seen.first.1.max(seen.second.0) < seen.second.1 {
+            self.pull(trail, number)?;
+        }
+        Ok(())
+    }
+
+    fn exclude(&mut self, trail: &mut Trail, number: usize) -> Result<(), Vec<Lit>> {
+        let entry = self.uses[number].clone();
+        let (late, early) = (trail.late(entry.from), trail.early(entry.to));
+        let Some(present) = entry.present.filter(|_| late < early) else {
+            return Ok(());
+        };
+        if trail.is_false(present) || trail.is_true(present) {
+            return Ok(());
+        }
+        let Some(tick) = self.first_lack(&entry, (late, early), entry.amount) else {
+            return Ok(());
+        };
+        let tick = tick.1.min(early) - 1;
+        self.collect(trail, tick, self.base.level(tick) - entry.amount);
+        self.because.push(trail.network.at_most(entry.from, tick));
+        self.because.push(trail.network.at_least(entry.to, tick + 1));
+        trail.set_for(present.not(), &self.because)
+    }
+
+    /// Pushes the first event past stretches that leave too little.
+    fn push(&mut self, trail: &mut Trail, number: usize) -> Result<(), Vec<Lit>> {
+        let entry = self.uses[number].clone();
         loop {
-            while event < self.events.len() && self.events[event].0 <= from {
-                height += self.events[event].1;
-                event += 1;
+            let own = (trail.late(entry.from), trail.early(entry.to));
+            let stretch = (trail.early(entry.from), own.0.min(own.1));
+            if stretch.0 >= stretch.1 {
+                return Ok(());
             }
-            while step + 1 < self.capacity.len() && self.capacity[step + 1].0 <= from {
-                step += 1;
-            }
-            let next = self.events.get(event).map_or(FAR, |event| event.0);
-            let until = next.min(self.capacity.get(step + 1).map_or(FAR, |step| step.0));
-            let capacity = self.capacity[step].1;
-            self.parts.push(Part { from, until, height, capacity });
-            if until >= FAR {
-                return;
-            }
-            from = until;
+            let Some(lack) = self.first_lack(&entry, stretch, entry.need) else {
+                return Ok(());
+            };
+            let tick = lack.1.min(stretch.1) - 1;
+            self.collect(trail, tick, self.base.level(tick) - entry.need);
+            self.because.extend(entry.present);
+            self.because.push(trail.network.at_least(entry.to, tick + 1));
+            let lit = trail.network.at_least(entry.from, tick + 1);
+            trail.set_for(lit, &self.because)?;
         }
     }
 
-    /// Pushes the earliest start past stretches that leave too little.
-    fn push(
-        &mut self,
-        trail: &mut Trail,
-        position: usize,
-        job: Job,
-    ) -> Result<(), Vec<Lit>> {
-        let view = 2 * job.variable;
-        let own = (trail.high(view), trail.low(view) + job.work);
-        let first = trail.low(view);
-        let mut at = self.parts.partition_point(|part| part.until <= first);
-        while let Some(&part) = self.parts.get(at) {
-            let low = trail.low(view);
-            if part.from >= low + job.work {
-                break;
+    /// Pulls the second event before stretches that leave too little.
+    fn pull(&mut self, trail: &mut Trail, number: usize) -> Result<(), Vec<Lit>> {
+        let entry = self.uses[number].clone();
+        loop {
+            let own = (trail.late(entry.from), trail.early(entry.to));
+            let stretch = (own.0.max(own.1), trail.late(entry.to));
+            if stretch.0 >= stretch.1 {
+                return Ok(());
             }
-            let inside = own.0 <= part.from && part.until <= own.1;
-            let others = part.height - if inside { job.amount } else { 0 };
-            if others + job.amount <= part.capacity {
-                at += 1;
-                continue;
-            }
-            // At most its own length at a time, so that one tick explains it.
-            let tick = (part.until - 1).min(low + job.work - 1);
-            self.collect(trail, tick, part.capacity - job.amount, position);
-            self.because.push(Lit { view, bound: tick - job.work + 1 });
-            trail.set_for(Lit { view, bound: tick + 1 }, &self.because)?;
-            if tick + 1 >= part.until {
-                at += 1;
-            }
+            let mut found = None;
+            each_open_back(entry.open, stretch, |from, until| {
+                found = self.free.last_lack(from, until, entry.need);
+                found.is_none()
+            });
+            let Some((tick, _)) = found else {
+                return Ok(());
+            };
+            self.collect(trail, tick, self.base.level(tick) - entry.need);
+            self.because.extend(entry.present);
+            self.because.push(trail.network.at_most(entry.from, tick));
+            let lit = trail.network.at_most(entry.to, tick);
+            trail.set_for(lit, &self.because)?;
         }
-        Ok(())
     }
 
-    /// Pulls the latest start before stretches that leave too little.
-    fn pull(
-        &mut self,
-        trail: &mut Trail,
-        position: usize,
-        job: Job,
-    ) -> Result<(), Vec<Lit>> {
-        let view = 2 * job.variable;
-        let own = (trail.high(view), trail.low(view) + job.work);
-        let last = trail.high(view) + job.work;
-        let mut at = self.parts.partition_point(|part| part.from < last);
-        while at > 0 {
-            let part = self.parts[at - 1];
-            let high = trail.high(view);
-            if part.until <= high {
-                break;
-            }
-            let inside = own.0 <= part.from && part.until <= own.1;
-            let others = part.height - if inside { job.amount } else { 0 };
-            if others + job.amount <= part.capacity {
-                at -= 1;
-                continue;
-            }
-            let tick = part.from.max(high);
-            self.collect(trail, tick, part.capacity - job.amount, position);
-            self.because.push(Lit { view: view + 1, bound: -tick });
-            let bound = job.work - tick;
-            trail.set_for(Lit { view: view + 1, bound }, &self.because)?;
-            if tick <= part.from {
-                at -= 1;
-            }
-        }
-        Ok(())
+    /// The first stretch that lacks among the ticks that count.
+    fn first_lack(&self, entry: &Use, stretch: Span, need: i32) -> Option<Span> {
+        let mut found = None;
+        each_open(entry.open, stretch, |from, until| {
+            let lack = self.free.lack(from, until, need);
+            found = lack.map(|(begins, ends)| (begins, ends.min(until)));
+            found.is_none()
+        });
+        found
     }
 
-    /// Enough tasks that run for sure at a tick to exceed a level, as literals.
-    fn collect(&mut self, trail: &Trail, tick: Tick, level: i32, spared: usize) {
+    /// Enough uses that are surely there at a tick to exceed a level, as literals.
+    fn collect(&mut self, trail: &Trail, tick: Tick, level: i32) {
         self.because.clear();
-        let mut chosen: Vec<Job> = Vec::new();
-        for (position, job) in self.jobs.iter().enumerate() {
-            let view = 2 * job.variable;
-            let runs = trail.high(view) <= tick && tick < trail.low(view) + job.work;
-            if runs && position != spared {
-                chosen.push(*job);
+        self.chosen.clear();
+        for (number, seen) in self.seen.iter().enumerate() {
+            let open = || self.uses[number].open.is_none_or(|open| open.is_open(tick));
+            if seen.part.0 <= tick && tick < seen.part.1 && open() {
+                self.chosen.push(number);
             }
         }
         // The largest first: fewer literals.
-        chosen.sort_by_key(|job| std::cmp::Reverse(job.amount));
+        let uses = &self.uses;
+        self.chosen.sort_by_key(|&number| std::cmp::Reverse(uses[number].amount));
         let mut sum = 0;
-        for job in chosen {
+        for &number in &self.chosen {
             if sum > level {
                 break;
             }
-            sum += job.amount;
-            let view = 2 * job.variable;
-            self.because.push(Lit { view, bound: tick - job.work + 1 });
-            self.because.push(Lit { view: view + 1, bound: -tick });
+            let entry = &self.uses[number];
+            sum += entry.amount;
+            self.because.push(trail.network.at_most(entry.from, tick));
+            self.because.push(trail.network.at_least(entry.to, tick + 1));
+            self.because.extend(entry.present);
         }
     }
 }
 
-/// Pairs of tasks that can't run together.
-#[derive(Debug, Default)]
-pub(super) struct Pairs {
-    others: Vec<Vec<usize>>,
-    work: Vec<Tick>,
-    seen: Vec<(Tick, Tick)>,
+/// The parts of a stretch that lie outside another.
+fn minus(all: Span, less: Span) -> impl Iterator<Item = Span> {
+    let apart = less.0 >= less.1 || less.1 <= all.0 || all.1 <= less.0;
+    let pieces = if apart {
+        [all, (0, 0)]
+    } else {
+        [(all.0, less.0.min(all.1)), (less.1.max(all.0), all.1)]
+    };
+    pieces.into_iter().filter(|piece| piece.0 < piece.1)
 }
 
-impl Pairs {
-    /// The pairs that exceed the peak of some resource.
-    pub(super) fn of(resources: &[Cumulative], work: &[Tick]) -> Self {
-        let mut others = vec![Vec::new(); work.len()];
-        for resource in resources {
-            for (position, a) in resource.jobs.iter().enumerate() {
-                for b in &resource.jobs[position + 1..] {
-                    if i64::from(a.amount) + i64::from(b.amount)
-                        > i64::from(resource.peak)
-                    {
-                        others[a.variable].push(b.variable);
-                        others[b.variable].push(a.variable);
-                    }
-                }
-            }
+/// Calls back for the open stretches of a span, from the first, while told to go on.
+fn each_open(
+    calendar: Option<&Calendar>,
+    span: Span,
+    mut each: impl FnMut(Tick, Tick) -> bool,
+) {
+    let Some(calendar) = calendar else {
+        if span.0 < span.1 {
+            each(span.0, span.1);
         }
-        for list in &mut others {
-            list.sort_unstable();
-            list.dedup();
+        return;
+    };
+    let windows = &calendar.windows()[calendar.position_at_or_after(span.0)..];
+    for window in windows.iter().take_while(|window| window.from < span.1) {
+        if !each(window.from.max(span.0), window.until.min(span.1)) {
+            return;
         }
-        let seen = vec![(Tick::MIN, Tick::MIN); work.len()];
-        Self { others, work: work.to_vec(), seen }
     }
+}
 
-    /// Puts pairs in order of which one order is impossible.
-    pub(super) fn propagate(&mut self, trail: &mut Trail) -> Result<(), Vec<Lit>> {
-        for a in 0..self.others.len() {
-            let now = (trail.low(2 * a), trail.high(2 * a));
-            if now == self.seen[a] {
-                continue;
-            }
-            for position in 0..self.others[a].len() {
-                let b = self.others[a][position];
-                self.order(trail, a, b)?;
-                self.order(trail, b, a)?;
-            }
-            self.seen[a] = now;
+/// The same from the last.
+fn each_open_back(
+    calendar: Option<&Calendar>,
+    span: Span,
+    mut each: impl FnMut(Tick, Tick) -> bool,
+) {
+    let Some(calendar) = calendar else {
+        each(span.0, span.1);
+        return;
+    };
+    let windows = calendar.windows();
+    let until = windows.partition_point(|window| window.from < span.1);
+    let from = calendar.position_at_or_after(span.0).min(until);
+    for window in windows[from..until].iter().rev() {
+        if !each(window.from.max(span.0), window.until.min(span.1)) {
+            return;
         }
-        Ok(())
     }
+}
 
-    /// If `a` can't come before `b`, then `b` comes before `a`.
-    fn order(&self, trail: &mut Trail, a: usize, b: usize) -> Result<(), Vec<Lit>> {
-        let (x, y) = (2 * a, 2 * b);
-        if trail.low(x) + self.work[a] <= trail.high(y) {
-            return Ok(());
-        }
-        let latest = trail.high(y);
-        let late = Lit { view: x, bound: latest - self.work[a] + 1 };
-        let soon = Lit { view: y + 1, bound: -latest };
-        let low = trail.low(y);
-        let lit = Lit { view: x, bound: low + self.work[b] };
-        trail.set_for(lit, &[late, soon, Lit { view: y, bound: low }])?;
-        let high = trail.high(x);
-        let lit = Lit { view: y + 1, bound: self.work[b] - high };
-        trail.set_for(lit, &[late, soon, Lit { view: x + 1, bound: -high }])
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn stretches_are_taken_from_each_other() {
+        let minus = |a, b| minus(a, b).collect::<Vec<_>>();
+        assert_eq!(minus((2, 8), (4, 6)), [(2, 4), (6, 8)]);
+        assert_eq!(minus((2, 8), (0, 6)), [(6, 8)]);
+        assert_eq!(minus((2, 8), (4, 9)), [(2, 4)]);
+        assert_eq!(minus((2, 8), (0, 9)), []);
+        assert_eq!(minus((2, 8), (8, 9)), [(2, 8)]);
+        assert_eq!(minus((2, 8), (5, 5)), [(2, 8)]);
+        assert_eq!(minus((3, 3), (0, 9)), []);
     }
 }

@@ -1,11 +1,9 @@
 //! From a contradiction to a clause.
 
-use timetable::Tick;
-
 use super::branch::Branch;
-use super::trail::{Clause, Lit, NONE, Trail, View};
+use super::trail::{Clause, Lit, NONE, Reason, Trail, Value, View};
 
-impl Trail {
+impl Trail<'_> {
     /// The clause to learn from literals that are true and can't all be; nothing if they
     /// hold at the root. Jumps back to the level at which the clause says something
     /// new. The first literal of the clause is then undecided, all others are false.
@@ -59,7 +57,7 @@ impl Trail {
         if self.need[view] >= bound {
             return;
         }
-        if self.need[view] == Tick::MIN {
+        if self.need[view] == Value::MIN {
             self.touched.push(view);
         } else if self.need_at[view] >= begins {
             *open -= 1;
@@ -77,12 +75,13 @@ impl Trail {
         mut open: usize,
         branch: &mut Branch,
     ) -> Option<Lit> {
+        let mut reasons = Vec::new();
         let mut at = self.entries.len();
         while at > begins {
             at -= 1;
             let entry = self.entries[at];
             let bound = self.need[entry.view];
-            if bound == Tick::MIN || self.need_at[entry.view] != at {
+            if bound == Value::MIN || self.need_at[entry.view] != at {
                 continue;
             }
             let lit = Lit { view: entry.view, bound };
@@ -90,9 +89,10 @@ impl Trail {
                 return Some(lit);
             }
             open -= 1;
-            self.need[entry.view] = Tick::MIN;
-            self.touched.retain(|&view| view != entry.view);
-            for other in self.explain(lit, entry.reason) {
+            self.need[entry.view] = Value::MIN;
+            reasons.clear();
+            self.explain(lit, entry.reason, &mut reasons);
+            for &other in &reasons {
                 self.demand(other, begins, &mut open, branch);
             }
         }
@@ -102,18 +102,24 @@ impl Trail {
     /// Drops literals that the others imply in one step.
     fn minimise(&mut self, top: Lit) {
         let views: Vec<View> = self.touched.clone();
+        let mut reasons = Vec::new();
         for view in views.into_iter().filter(|&view| view != top.view) {
-            let entry = self.entries[self.need_at[view]];
-            if matches!(entry.reason, super::trail::Reason::Given) {
+            if self.need[view] == Value::MIN {
                 continue;
             }
+            let entry = self.entries[self.need_at[view]];
+            if matches!(entry.reason, Reason::Given) {
+                continue;
+            }
+            reasons.clear();
             let lit = Lit { view, bound: self.need[view] };
-            let implied = self.explain(lit, entry.reason).into_iter().all(|other| {
+            self.explain(lit, entry.reason, &mut reasons);
+            let implied = reasons.iter().all(|other| {
                 self.root(other.view) >= other.bound
                     || (other.view != view && self.need[other.view] >= other.bound)
             });
             if implied {
-                self.need[view] = Tick::MIN;
+                self.need[view] = Value::MIN;
             }
         }
     }
@@ -122,8 +128,8 @@ impl Trail {
     fn clause(&mut self, top: Lit, level: usize) -> Clause {
         let mut others: Vec<(usize, Lit)> = Vec::new();
         for view in std::mem::take(&mut self.touched) {
-            let bound = std::mem::replace(&mut self.need[view], Tick::MIN);
-            if view != top.view && bound != Tick::MIN {
+            let bound = std::mem::replace(&mut self.need[view], Value::MIN);
+            if view != top.view && bound != Value::MIN {
                 others.push((self.need_at[view], Lit { view, bound }.not()));
             }
         }

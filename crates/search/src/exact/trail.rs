@@ -2,6 +2,14 @@
 
 use timetable::Tick;
 
+use super::axis::{Curve, Event, Network};
+
+/// What a variable counts: ticks, ordinals of starts, modes (0 or 1), or the objective.
+pub(super) type Value = i64;
+
+/// Less than any value.
+pub(super) const LEAST: Value = Value::MIN / 4;
+
 /// A variable seen from one side: `2 v` is `v`, `2 v + 1` is `-v`.
 pub(super) type View = usize;
 
@@ -9,7 +17,7 @@ pub(super) type View = usize;
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub(super) struct Lit {
     pub(super) view: View,
-    pub(super) bound: Tick,
+    pub(super) bound: Value,
 }
 
 impl Lit {
@@ -25,7 +33,9 @@ pub(super) enum Reason {
     /// A decision, or a fact of the root.
     Given,
     /// Another view, plus a lag.
-    Arc(View, Tick),
+    Shift(View, Value),
+    /// A curve of the network, in its direction or against it.
+    Curve(usize, bool),
     /// All other literals of a clause are false.
     Clause(usize),
     /// Literals in the arena, from and until.
@@ -36,7 +46,7 @@ pub(super) enum Reason {
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Entry {
     pub(super) view: View,
-    pub(super) old: Tick,
+    pub(super) old: Value,
     /// The change before of the same view.
     pub(super) before: usize,
     pub(super) reason: Reason,
@@ -57,47 +67,56 @@ pub(super) struct Clause {
 struct Watch {
     clause: usize,
     /// The bound of the view at which the watched literal becomes false.
-    threshold: Tick,
+    threshold: Value,
     /// Another literal; if it is true there is nothing to do.
     other: Lit,
 }
 
 /// The state of the search.
 #[derive(Debug)]
-pub(super) struct Trail {
-    low: Vec<Tick>,
-    root: Vec<Tick>,
+pub(super) struct Trail<'m> {
+    pub(super) network: Network<'m>,
+    low: Vec<Value>,
+    root: Vec<Value>,
     pub(super) last: Vec<usize>,
     pub(super) entries: Vec<Entry>,
     pub(super) levels: Vec<(usize, usize)>,
     pub(super) arena: Vec<Lit>,
-    arcs: Vec<Vec<(View, Tick)>>,
+    shifts: Vec<Vec<(View, Value)>>,
+    curves: Vec<Vec<(usize, bool)>>,
     pub(super) clauses: Vec<Clause>,
     watches: Vec<Vec<Watch>>,
     head: usize,
     most_clauses: usize,
-    pub(super) need: Vec<Tick>,
+    /// Variables whose bounds moved, up or back, since they were last asked for.
+    moved: Vec<usize>,
+    is_moved: Vec<bool>,
+    pub(super) need: Vec<Value>,
     pub(super) need_at: Vec<usize>,
     pub(super) touched: Vec<View>,
 }
 
-impl Trail {
+impl<'m> Trail<'m> {
     /// So many variables, without limits yet.
-    pub(super) fn new(count: usize) -> Self {
+    pub(super) fn new(count: usize, network: Network<'m>) -> Self {
         let views = 2 * count;
         Self {
-            low: vec![Tick::MIN / 4; views],
-            root: vec![Tick::MIN / 4; views],
+            network,
+            low: vec![LEAST; views],
+            root: vec![LEAST; views],
             last: vec![NONE; views],
             entries: Vec::new(),
             levels: Vec::new(),
             arena: Vec::new(),
-            arcs: vec![Vec::new(); views],
+            shifts: vec![Vec::new(); views],
+            curves: vec![Vec::new(); views],
             clauses: Vec::new(),
             watches: vec![Vec::new(); views],
             head: 0,
             most_clauses: 8_000,
-            need: vec![Tick::MIN; views],
+            moved: Vec::new(),
+            is_moved: vec![false; count],
+            need: vec![Value::MIN; views],
             need_at: vec![NONE; views],
             touched: Vec::new(),
         }
@@ -114,7 +133,7 @@ impl Trail {
     }
 
     /// Limits a variable before the search; false if nothing is left.
-    pub(super) fn limit(&mut self, variable: usize, least: Tick, most: Tick) -> bool {
+    pub(super) fn limit(&mut self, variable: usize, least: Value, most: Value) -> bool {
         for (view, bound) in [(2 * variable, least), (2 * variable + 1, -most)] {
             // As a change, so that its consequences are drawn.
             self.raise(Lit { view, bound }, Reason::Given);
@@ -123,24 +142,66 @@ impl Trail {
     }
 
     /// `to >= from + lag`, for variables.
-    pub(super) fn arc(&mut self, from: usize, to: usize, lag: Tick) {
-        self.arcs[2 * from].push((2 * to, lag));
-        self.arcs[2 * to + 1].push((2 * from + 1, lag));
+    pub(super) fn shift(&mut self, from: usize, to: usize, lag: Value) {
+        self.shifts[2 * from].push((2 * to, lag));
+        self.shifts[2 * to + 1].push((2 * from + 1, lag));
+    }
+
+    /// Follows a curve of the network from now on.
+    pub(super) fn watch_curve(&mut self, curve: usize) {
+        let (from, to) = (self.network.curves[curve].from, self.network.curves[curve].to);
+        self.curves[2 * self.network.variable(from)].push((curve, true));
+        self.curves[2 * self.network.variable(to) + 1].push((curve, false));
+    }
+
+    /// The earliest tick of an event.
+    pub(super) fn early(&self, event: Event) -> Tick {
+        self.network.tick(event, self.low[2 * self.network.variable(event)])
+    }
+
+    /// The latest tick of an event.
+    pub(super) fn late(&self, event: Event) -> Tick {
+        self.network.tick(event, -self.low[2 * self.network.variable(event) + 1])
+    }
+
+    /// The variables whose bounds moved since the last call, into a list.
+    pub(super) fn take_moved(&mut self, into: &mut Vec<usize>) {
+        into.clear();
+        std::mem::swap(&mut self.moved, into);
+        for &variable in into.iter() {
+            self.is_moved[variable] = false;
+        }
+    }
+
+    fn note(&mut self, variable: usize) {
+        if !std::mem::replace(&mut self.is_moved[variable], true) {
+            self.moved.push(variable);
+        }
+    }
+
+    /// How many variables there are.
+    pub(super) fn count(&self) -> usize {
+        self.is_moved.len()
     }
 
     /// The least value of a view.
-    pub(super) fn low(&self, view: View) -> Tick {
+    pub(super) fn low(&self, view: View) -> Value {
         self.low[view]
     }
 
     /// The greatest value of a view.
-    pub(super) fn high(&self, view: View) -> Tick {
+    pub(super) fn high(&self, view: View) -> Value {
         -self.low[view ^ 1]
     }
 
     /// The least value of a view at the root.
-    pub(super) fn root(&self, view: View) -> Tick {
+    pub(super) fn root(&self, view: View) -> Value {
         self.root[view]
+    }
+
+    /// Whether a variable has one value left.
+    pub(super) fn is_fixed(&self, variable: usize) -> bool {
+        self.low[2 * variable] == -self.low[2 * variable + 1]
     }
 
     pub(super) fn is_true(&self, lit: Lit) -> bool {
@@ -181,7 +242,8 @@ impl Trail {
             return Ok(());
         }
         if self.is_false(lit) {
-            let mut conflict = self.explain(lit, reason);
+            let mut conflict = Vec::new();
+            self.explain(lit, reason, &mut conflict);
             conflict.push(lit.not());
             return Err(conflict);
         }
@@ -205,23 +267,28 @@ impl Trail {
         self.last[view] = self.entries.len();
         self.entries.push(entry);
         self.low[view] = bound;
+        self.note(view / 2);
         if self.levels.is_empty() {
             self.root[view] = bound;
         }
     }
 
-    /// Literals that imply one which was raised for a reason.
-    pub(super) fn explain(&self, lit: Lit, reason: Reason) -> Vec<Lit> {
+    /// Literals that imply one which was raised for a reason, added to a list.
+    pub(super) fn explain(&self, lit: Lit, reason: Reason, into: &mut Vec<Lit>) {
         match reason {
-            Reason::Given => Vec::new(),
-            Reason::Arc(view, lag) => vec![Lit { view, bound: lit.bound - lag }],
+            Reason::Given => {}
+            Reason::Shift(view, lag) => into.push(Lit { view, bound: lit.bound - lag }),
+            Reason::Curve(curve, forward) => {
+                into.push(self.network.because(curve, forward, lit));
+            }
             Reason::Clause(number) => {
                 let lits = self.clauses[number].lits.iter();
-                lits.filter(|other| other.view != lit.view || other.bound < lit.bound)
-                    .map(|other| other.not())
-                    .collect()
+                into.extend(
+                    lits.filter(|o| o.view != lit.view || o.bound < lit.bound)
+                        .map(|other| other.not()),
+                );
             }
-            Reason::List(from, until) => self.arena[from..until].to_vec(),
+            Reason::List(from, until) => into.extend_from_slice(&self.arena[from..until]),
         }
     }
 
@@ -235,6 +302,7 @@ impl Trail {
             if let Some(entry) = self.entries.pop() {
                 self.low[entry.view] = entry.old;
                 self.last[entry.view] = entry.before;
+                self.note(entry.view / 2);
             }
         }
         self.arena.truncate(arena);
@@ -248,14 +316,28 @@ impl Trail {
             let view = self.entries[self.head].view;
             self.head += 1;
             let bound = self.low[view];
-            for position in 0..self.arcs[view].len() {
-                let (to, lag) = self.arcs[view][position];
+            for position in 0..self.shifts[view].len() {
+                let (to, lag) = self.shifts[view][position];
                 let lit = Lit { view: to, bound: bound + lag };
-                self.set(lit, Reason::Arc(view, lag))?;
+                self.set(lit, Reason::Shift(view, lag))?;
+            }
+            for position in 0..self.curves[view].len() {
+                let (curve, forward) = self.curves[view][position];
+                self.follow(curve, forward)?;
             }
             self.visit(view)?;
         }
         Ok(())
+    }
+
+    fn follow(&mut self, curve: usize, forward: bool) -> Result<(), Vec<Lit>> {
+        let Curve { from, to, lag } = self.network.curves[curve];
+        let lit = if forward {
+            self.network.at_least(to, lag.earliest(self.early(from)))
+        } else {
+            self.network.at_most(from, lag.latest(self.late(to)))
+        };
+        self.set(lit, Reason::Curve(curve, forward))
     }
 
     /// Visits the clauses that watch a view.
