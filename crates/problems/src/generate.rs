@@ -139,8 +139,10 @@ mod tests {
         assert_eq!(Recipe::tasks(usize::MAX), Recipe::tasks(Recipe::GREATEST));
     }
 
-    /// Every feature of the vocabulary, and whether a problem has it.
-    const FEATURES: &[(&str, fn(&Problem) -> bool)] = &[
+    /// A feature of the vocabulary, and whether a problem has it.
+    type Feature = (&'static str, fn(&Problem) -> bool);
+
+    const FEATURES: &[Feature] = &[
         ("two modes", |p| p.tasks().iter().any(|t| t.modes.len() > 1)),
         ("whole", |p| modes(p).any(|m| matches!(m.pace, Pace::Whole(_)))),
         ("pausing", |p| modes(p).any(|m| matches!(m.pace, Pace::Pausing(_)))),
