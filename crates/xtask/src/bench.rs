@@ -15,8 +15,11 @@
 
 mod answer;
 mod call;
+mod chart;
 mod child;
+mod decode;
 mod instance;
+mod instructions;
 mod judge;
 mod machine;
 mod peer;
@@ -24,6 +27,7 @@ mod processes;
 mod published;
 mod record;
 mod report;
+mod scale;
 mod sets;
 mod settings;
 mod summary;
@@ -34,12 +38,16 @@ use anyhow::{Result, bail};
 const USAGE: &str = "\
 Usage: cargo xtask bench WHAT [options]      (--help behind WHAT tells the options)
 
-  timetable   the solver over published instances, beside a peer if asked";
+  timetable      the solver over published instances, beside a peer if asked
+  instructions   what a step of the search costs, against recorded counts
+  scale          how that cost grows with the number of tasks, with a chart";
 
 /// Runs one kind of benchmark.
 pub(crate) fn run(words: &[&str]) -> Result<()> {
     match words {
         ["timetable", rest @ ..] => published::run(rest),
+        ["instructions", rest @ ..] => instructions::run(rest),
+        ["scale", rest @ ..] => scale::run(rest),
         ["--help" | "-h"] => {
             println!("{USAGE}");
             Ok(())

@@ -86,7 +86,13 @@ impl Table {
 
 /// A number with so many decimals, or a dash.
 pub(super) fn number(value: Option<f64>, decimals: usize) -> String {
-    value.map_or_else(|| "–".to_owned(), |value| format!("{value:.decimals$}"))
+    let Some(value) = value else { return "–".to_owned() };
+    let shown = format!("{value:.decimals$}");
+    // A tiny negative number is shown as the nought that it is rounded to.
+    match shown.strip_prefix('-') {
+        Some(rest) if rest.chars().all(|c| matches!(c, '0' | '.')) => rest.to_owned(),
+        _ => shown,
+    }
 }
 
 /// A count: whole where it is whole, else (a mean of counts) with one decimal.
@@ -132,6 +138,8 @@ mod tests {
     fn numbers_and_counts() {
         assert_eq!(number(Some(1.256), 2), "1.26");
         assert_eq!(number(None, 2), "–");
+        assert_eq!(number(Some(-0.001), 2), "0.00");
+        assert_eq!(number(Some(-0.01), 2), "-0.01");
         assert_eq!(count(41.0), "41");
         assert_eq!(count(40.0 + 1.0 / 3.0), "40.3");
     }

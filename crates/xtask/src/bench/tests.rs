@@ -116,10 +116,10 @@ fn solvers_take_turns() {
         command: Vec::new(),
         counts: false,
     };
-    let solvers = [solver("a"), solver("b")];
+    let solvers = [solver("x"), solver("y")];
     let mut turns = super::published::Turns::default();
     let mut order = || turns.next(&solvers).map(|s| s.name.as_str()).collect::<String>();
-    assert_eq!([order(), order(), order()], ["ab", "ba", "ab"]);
+    assert_eq!([order(), order(), order()], ["xy", "yx", "xy"]);
 }
 
 #[test]
