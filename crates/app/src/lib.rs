@@ -3,8 +3,8 @@
 //! A [`Workshop`] owns the ledger and the programme folded from it. [`load()`], [`export()`]
 //! and [`verify()`] move a programme between its folder and the ledger and prove it;
 //! [`plan_season()`] plans a season and refuses to hand out a plan that the independent
-//! checker rejects; [`publish()`] writes a plan's charts and lists; [`solve()`] takes a public
-//! scheduling instance.
+//! checker rejects; [`publish()`] writes a plan's charts and lists; [`solve()`] takes a scheduling
+//! problem by itself, published or drawn.
 //!
 //! **Knows** every crate below it. **Never knows** HTTP, the terminal, the wall clock or
 //! the environment: times and paths arrive as parameters.
@@ -14,6 +14,7 @@ mod files;
 mod moving;
 mod opening;
 mod publish;
+mod rules;
 mod season;
 mod solve;
 mod summary;
@@ -30,6 +31,9 @@ pub use publish::{Published, publish};
 pub use record::{Difference, Programme};
 pub use search::{Bound, News, Silent, Stop, Watch};
 pub use season::{Ending, PlanRequest, SeasonPlan, choose_season, plan_season};
-pub use solve::{SolveAnswer, SolveRequest, solve};
+pub use solve::{
+    Judgement, ProblemSize, Run, SolveAnswer, SolveRequest, draw_problem, judge, solve,
+};
 pub use summary::{json, summary};
+pub use timetable::Measures;
 pub use workshop::{Signed, Workshop};

@@ -138,7 +138,7 @@ fn earliest(model: &Model<'_>, bound: Bound) -> DateTime {
     model.grid.moment(bound.length.max(by_gate))
 }
 
-const fn why(stopped: Stopped) -> &'static str {
+pub(crate) const fn why(stopped: Stopped) -> &'static str {
     match stopped {
         Stopped::Time => "the time was over",
         Stopped::Steps => "the steps were spent",

@@ -3,9 +3,10 @@
 use std::path::PathBuf;
 use std::time::Duration;
 
+use app::ProblemSize;
 use clap::{Args, Parser, Subcommand};
 
-use crate::numbers::{duration, seed, threads};
+use crate::numbers::{duration, seed, size, threads};
 
 /// Plans, runs and proves the return of a large historic aircraft to airworthy condition.
 ///
@@ -66,9 +67,12 @@ pub(crate) enum Command {
     },
     /// Plan a season and write its charts and lists
     Plan(Plan),
-    /// Solve a public scheduling instance (.sm, .mm, .rcp, .sch)
+    /// Solve a scheduling problem: a document of ours (.json) or a published instance (.sm,
+    /// .mm, .rcp, .sch)
+    ///
+    /// Ctrl-C stops the search and prints the best schedule so far; again, it ends at once.
     Solve {
-        /// The instance
+        /// The problem
         file: PathBuf,
         /// How long to try
         #[arg(long = "for", value_name = "TIME", default_value = "2s", value_parser = duration)]
@@ -79,6 +83,9 @@ pub(crate) enum Command {
         #[arg(long)]
         json: bool,
     },
+    /// Draw scheduling problems with every feature, and judge schedules for them
+    #[command(subcommand)]
+    Problem(Problem),
     /// Load the invented example, plan its first season and say where the files lie
     Demo {
         /// Where to put it all
@@ -98,6 +105,30 @@ pub(crate) enum Command {
         /// Where to write them
         #[arg(long, value_name = "DIR")]
         write: PathBuf,
+    },
+}
+
+/// What to do with scheduling problems.
+#[derive(Debug, Subcommand)]
+pub(crate) enum Problem {
+    /// Print a problem that is drawn at random, an invented one, as a JSON document
+    Draw {
+        /// `small` (8 to 14 tasks), `large` (150 to 1,000 tasks) or a number of tasks
+        #[arg(long, default_value = "small", value_parser = size)]
+        size: ProblemSize,
+        /// Which of all problems of this size: the same seed, the same problem
+        #[arg(long, default_value = "1", value_parser = seed)]
+        seed: u64,
+    },
+    /// Hold a schedule from elsewhere against every rule of its problem
+    Judge {
+        /// The problem
+        file: PathBuf,
+        /// The schedule: a JSON file with `assignments`, each with mode, start and finish
+        schedule: PathBuf,
+        /// Print one JSON object
+        #[arg(long)]
+        json: bool,
     },
 }
 

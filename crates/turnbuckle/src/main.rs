@@ -14,6 +14,8 @@ mod numbers;
 mod progress;
 mod run;
 mod say;
+mod signals;
+mod solve;
 
 use std::process::ExitCode;
 

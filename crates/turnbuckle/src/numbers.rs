@@ -2,6 +2,8 @@
 
 use std::time::Duration;
 
+use app::ProblemSize;
+
 /// The longest search that can be asked for.
 const LONGEST: f64 = 30.0 * 24.0 * 3600.0;
 
@@ -39,6 +41,20 @@ pub(crate) fn threads(text: &str) -> Result<usize, String> {
 /// A seed.
 pub(crate) fn seed(text: &str) -> Result<u64, String> {
     text.parse().map_err(|_| format!("a seed is a whole number from 0 to {}", u64::MAX))
+}
+
+/// The size of a problem that is to be drawn.
+pub(crate) fn size(text: &str) -> Result<ProblemSize, String> {
+    match text {
+        "small" => Ok(ProblemSize::Small),
+        "large" => Ok(ProblemSize::Large),
+        _ => match text.parse() {
+            Ok(count @ 1..=20_000) => Ok(ProblemSize::Tasks(count)),
+            _ => {
+                Err("write small, large, or a number of tasks from 1 to 20000".to_owned())
+            }
+        },
+    }
 }
 
 #[cfg(test)]

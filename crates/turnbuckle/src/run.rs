@@ -1,15 +1,14 @@
 //! One function for each command. They answer whether what was asked for came about.
 
 use std::path::Path;
-use std::time::Instant;
 
 use anyhow::Result;
-use app::{Ending, PlanRequest, Programme, SeasonPlan, Signed, SolveRequest, Stop};
+use app::{Ending, PlanRequest, Programme, SeasonPlan, Signed, Stop};
 use jiff::Timestamp;
 
-use crate::arguments::{Command, Effort, Plan, Source};
-use crate::progress::{Bar, instance, season};
-use crate::{demo, say};
+use crate::arguments::{Command, Effort, Plan, Problem, Source};
+use crate::progress::{Bar, season};
+use crate::{demo, say, solve};
 
 pub(crate) fn run(command: Command) -> Result<bool> {
     match command {
@@ -26,7 +25,14 @@ pub(crate) fn run(command: Command) -> Result<bool> {
         Command::Plan(plan) => self::plan(&plan),
         Command::Solve { file, time, effort, json } => {
             let stop = Stop { time: Some(time), steps: effort.steps };
-            solve(&file, stop, effort, json)
+            solve::solve(&file, stop, effort, json)
+        }
+        Command::Problem(Problem::Draw { size, seed }) => {
+            print!("{}", app::draw_problem(size, seed));
+            Ok(true)
+        }
+        Command::Problem(Problem::Judge { file, schedule, json }) => {
+            solve::judge(&file, &schedule, json)
         }
         Command::Demo { dir, time, effort, no_serve: _ } => demo::run(&dir, time, effort),
         Command::Schema { write } => {
@@ -148,7 +154,7 @@ fn plan(asked: &Plan) -> Result<bool> {
 
 /// Plans with a progress bar.
 pub(crate) fn search(programme: &Programme, request: &PlanRequest) -> Result<SeasonPlan> {
-    let bar = Bar::new(request.stop.time.unwrap_or_default(), season);
+    let bar = Bar::new(request.stop.time.unwrap_or_default(), season)?;
     let planned = app::plan_season(programme, request, &bar);
     bar.clear();
     Ok(planned?)
@@ -170,34 +176,4 @@ pub(crate) fn write(
     println!("\n{} files in {}", published.files.len(), say::absolute(out).display());
     println!("open this in a browser: {}", say::absolute(&published.page).display());
     Ok(())
-}
-
-fn solve(file: &Path, stop: Stop, effort: Effort, json: bool) -> Result<bool> {
-    let begun = Instant::now();
-    let bar = Bar::new(stop.time.unwrap_or_default(), instance);
-    let request = SolveRequest { stop, threads: threads(effort), seed: effort.seed };
-    let answer = app::solve(file, request, &bar);
-    bar.clear();
-    let answer = answer?;
-    let seconds = begun.elapsed().as_secs_f64();
-    if json {
-        let object = serde_json::json!({
-            "status": answer.status,
-            "makespan": answer.makespan,
-            "bound": answer.bound,
-            "starts": answer.starts,
-            "seconds": seconds,
-        });
-        println!("{object}");
-    } else {
-        println!("{}", answer.status);
-        if let Some(makespan) = answer.makespan {
-            println!("makespan {makespan}, no schedule is shorter than {}", answer.bound);
-            let starts: Vec<String> =
-                answer.starts.iter().map(ToString::to_string).collect();
-            println!("starts {}", starts.join(" "));
-        }
-        println!("{seconds:.2} s");
-    }
-    Ok(answer.status != "infeasible" && answer.status != "unknown")
 }

@@ -21,7 +21,7 @@ impl Gate {
         if let Some(python) = &self.python {
             return Ok(python.clone());
         }
-        let python = python::ready()?;
+        let python = python::GATE.ready()?;
         self.python = Some(python.clone());
         Ok(python)
     }
@@ -118,7 +118,7 @@ fn rustdoc() -> Result<()> {
 
 fn spelling(gate: &mut Gate) -> Result<()> {
     gate.python()?;
-    let mut command = Command::new(python::program("typos"));
+    let mut command = Command::new(python::GATE.program("typos"));
     command.args(["--config", "typos.toml"]).current_dir(shell::root());
     shell::run(&mut command).context(
         "words are misspelt; mend them, or add one to typos.toml with the reason why it is right",

@@ -34,8 +34,8 @@ Tasks:
   layers           crate dependencies against the table in ARCHITECTURE.md, both ways
   licences         permissive licences only, over every package of the lock file
   docs [--check]   write the generated documents, or only say which are stale
-  bench timetable --data DIR [options]
-                   run `turnbuckle solve` over published instances (--help for options)";
+  bench WHAT       the solver over published instances, over generated problems, and the
+                   cost of its steps (--help tells which there are)";
 
 fn main() -> ExitCode {
     let arguments: Vec<String> = std::env::args().skip(1).collect();
@@ -62,7 +62,7 @@ fn run(arguments: &[String]) -> Result<()> {
         ["licences"] => licences::run(),
         ["docs"] => docs::write(),
         ["docs", "--check"] => docs::check(),
-        ["bench", "timetable", rest @ ..] => bench::run(rest),
+        ["bench", rest @ ..] => bench::run(rest),
         ["--help" | "-h" | "help"] => {
             println!("{USAGE}");
             Ok(())

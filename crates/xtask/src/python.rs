@@ -1,7 +1,7 @@
-//! A private Python environment with the exact packages that the gate needs.
+//! Private Python environments with exact packages.
 //!
-//! It lies in `.venv` at the root and is made anew whenever `reference/requirements.txt`
-//! changes or its Python no longer runs.
+//! Each lies in a folder of its own at the root and is made anew whenever its requirements
+//! change or its Python no longer runs.
 
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -14,53 +14,86 @@ use crate::shell;
 /// The variable that tells tests which Python holds the reference packages.
 pub(crate) const VARIABLE: &str = "TURNBUCKLE_PYTHON";
 
-const REQUIREMENTS: &str = "reference/requirements.txt";
+/// What the gate needs.
+pub(crate) const GATE: Environment =
+    Environment { home: ".venv", requirements: "reference/requirements.txt" };
+
+/// What the solver needs with which the benchmarks compare.
+pub(crate) const PEER: Environment =
+    Environment { home: ".venv-peer", requirements: "reference/peer-requirements.txt" };
+
 const DEBIAN_PACKAGES: [&str; 2] = ["python3", "python3-venv"];
 
-/// The environment's `python`, after making the environment if need be.
-pub(crate) fn ready() -> Result<PathBuf> {
-    let root = shell::root();
-    let requirements = root.join(REQUIREMENTS);
-    let wanted = fs::read_to_string(&requirements)
-        .with_context(|| format!("can't read {}", requirements.display()))?;
-    pinned(&wanted)?;
-    let home = root.join(".venv");
-    let stamp = home.join("requirements.stamp");
-    let python = program("python");
-    let fresh = fs::read_to_string(&stamp).is_ok_and(|have| have == wanted);
-    if fresh && runs(&python) {
-        println!(".venv is up to date");
-        return Ok(python);
-    }
-    create(&home)?;
-    install(&python, &requirements)?;
-    fs::write(&stamp, &wanted)
-        .with_context(|| format!("can't write {}", stamp.display()))?;
-    Ok(python)
+/// A folder that holds a Python and packages, and the file that names them; both below the
+/// root.
+pub(crate) struct Environment {
+    home: &'static str,
+    requirements: &'static str,
 }
 
-/// A program that the environment holds.
-pub(crate) fn program(name: &str) -> PathBuf {
-    let folder = if cfg!(windows) { "Scripts" } else { "bin" };
-    let name = format!("{name}{}", std::env::consts::EXE_SUFFIX);
-    shell::root().join(".venv").join(folder).join(name)
-}
-
-/// Fails unless each requirement names one exact version.
-fn pinned(requirements: &str) -> Result<()> {
-    for (index, line) in requirements.lines().enumerate() {
-        let line = line.split('#').next().unwrap_or_default().trim();
-        if !line.is_empty() && !line.contains("==") {
-            bail!(
-                "{REQUIREMENTS}:{}: `{line}` names no exact version; write `name==version`",
-                index + 1
-            );
+impl Environment {
+    /// The environment's `python`, after making the environment if need be.
+    pub(crate) fn ready(&self) -> Result<PathBuf> {
+        let requirements = shell::root().join(self.requirements);
+        let wanted = fs::read_to_string(&requirements)
+            .with_context(|| format!("can't read {}", requirements.display()))?;
+        self.pinned(&wanted)?;
+        let home = shell::root().join(self.home);
+        let stamp = home.join("requirements.stamp");
+        let python = self.program("python");
+        let fresh = fs::read_to_string(&stamp).is_ok_and(|have| have == wanted);
+        if fresh && runs(&python) {
+            println!("{} is up to date", self.home);
+            return Ok(python);
         }
+        create(&home)?;
+        self.install(&python)?;
+        fs::write(&stamp, &wanted)
+            .with_context(|| format!("can't write {}", stamp.display()))?;
+        Ok(python)
     }
-    Ok(())
+
+    /// A program that the environment holds.
+    pub(crate) fn program(&self, name: &str) -> PathBuf {
+        let folder = if cfg!(windows) { "Scripts" } else { "bin" };
+        let name = format!("{name}{}", std::env::consts::EXE_SUFFIX);
+        shell::root().join(self.home).join(folder).join(name)
+    }
+
+    /// Fails unless each requirement names one exact version.
+    fn pinned(&self, requirements: &str) -> Result<()> {
+        for (index, line) in requirements.lines().enumerate() {
+            let line = line.split('#').next().unwrap_or_default().trim();
+            if !line.is_empty() && !line.contains("==") {
+                bail!(
+                    "{}:{}: `{line}` names no exact version; write `name==version`",
+                    self.requirements,
+                    index + 1
+                );
+            }
+        }
+        Ok(())
+    }
+
+    fn install(&self, python: &Path) -> Result<()> {
+        let mut command = Command::new(python);
+        command
+            .args(["-m", "pip", "install", "--disable-pip-version-check", "--quiet"])
+            .arg("--requirement")
+            .arg(shell::root().join(self.requirements));
+        shell::capture(&mut command).with_context(|| {
+            format!(
+                "can't install what {} names; is the Python package index reachable, and \
+                 does each version exist there for this Python?",
+                self.requirements
+            )
+        })?;
+        Ok(())
+    }
 }
 
-fn runs(python: &Path) -> bool {
+/// Whether this Python starts.
+pub(crate) fn runs(python: &Path) -> bool {
     shell::output(Command::new(python).args(["-c", "pass"]))
         .is_ok_and(|output| output.status.success())
 }
@@ -68,7 +101,7 @@ fn runs(python: &Path) -> bool {
 fn create(home: &Path) -> Result<()> {
     let Err(first) = try_create(home) else { return Ok(()) };
     if !debian_as_root() {
-        return Err(first.context(advice()));
+        return Err(first.context(advice(home)));
     }
     println!("{first:#}");
     println!("installing {} with apt-get", DEBIAN_PACKAGES.join(" and "));
@@ -76,13 +109,14 @@ fn create(home: &Path) -> Result<()> {
     let mut install = vec!["install", "--yes", "--quiet", "--no-install-recommends"];
     install.extend(DEBIAN_PACKAGES);
     apt(&install)?;
-    try_create(home).with_context(advice)
+    try_create(home).with_context(|| advice(home))
 }
 
-fn advice() -> String {
+fn advice(home: &Path) -> String {
     format!(
-        "can't make the Python environment .venv; on Debian, `apt-get install {}` gives what \
+        "can't make the Python environment {}; on Debian, `apt-get install {}` gives what \
          it takes",
+        home.display(),
         DEBIAN_PACKAGES.join(" ")
     )
 }
@@ -111,29 +145,14 @@ fn apt(arguments: &[&str]) -> Result<()> {
     Ok(())
 }
 
-fn install(python: &Path, requirements: &Path) -> Result<()> {
-    let mut command = Command::new(python);
-    command
-        .args(["-m", "pip", "install", "--disable-pip-version-check", "--quiet"])
-        .arg("--requirement")
-        .arg(requirements);
-    shell::capture(&mut command).with_context(|| {
-        format!(
-            "can't install what {REQUIREMENTS} names; is the Python package index reachable, \
-             and does each version exist there for this Python?"
-        )
-    })?;
-    Ok(())
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
 
     #[test]
     fn a_requirement_without_exact_version_is_refused() {
-        assert!(pinned("# words >= 1\n\na==1.2 # why\n").is_ok());
-        let error = pinned("a==1\nb>=2\n").unwrap_err().to_string();
+        assert!(GATE.pinned("# words >= 1\n\na==1.2 # why\n").is_ok());
+        let error = GATE.pinned("a==1\nb>=2\n").unwrap_err().to_string();
         assert!(
             error.contains("requirements.txt:2") && error.contains("b>=2"),
             "{error}"
@@ -142,8 +161,10 @@ mod tests {
 
     #[test]
     fn the_committed_requirements_are_pinned() {
-        let path = shell::root().join(REQUIREMENTS);
-        pinned(&fs::read_to_string(path).unwrap()).unwrap();
+        for environment in [GATE, PEER] {
+            let path = shell::root().join(environment.requirements);
+            environment.pinned(&fs::read_to_string(path).unwrap()).unwrap();
+        }
     }
 
     #[test]

@@ -1,36 +1,45 @@
-//! One call of the solver, ended by force if it doesn't end by itself.
+//! One call of a solver.
 
-use std::fmt;
 use std::io::Read;
 use std::path::Path;
-use std::process::{Child, Command, Stdio};
-use std::time::{Duration, Instant};
+use std::process::{Command, Stdio};
 
 use anyhow::{Context, Result, bail};
 
-/// How the solver is called.
-pub(super) struct Call {
+use super::child::{self, Leash, Usage};
+use super::settings::Settings;
+
+/// A solver and how it is called.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Solver {
+    /// Its name in tables.
+    pub(super) name: String,
+    /// Which version of it, in words.
+    pub(super) version: String,
     /// The program and its first arguments.
     pub(super) command: Vec<String>,
-    /// The time limit as it is passed on.
-    pub(super) limit: String,
-    /// The same as a duration.
-    pub(super) duration: Duration,
-    pub(super) threads: u64,
-    pub(super) seed: u64,
+    /// Whether it is told how much processor time it may spend and stops by itself, its own
+    /// start not counted. One that is not told is interrupted.
+    pub(super) counts: bool,
 }
 
-/// Beyond its limit, a solver gets as much again and this.
-const GRACE: Duration = Duration::from_secs(10);
+impl Solver {
+    /// Runs it on one file and returns what it printed, and what that took.
+    pub(super) fn call(
+        &self,
+        file: &Path,
+        settings: &Settings,
+    ) -> (Result<String>, Usage) {
+        match self.start(file, settings) {
+            Ok(begun) => begun,
+            Err(error) => (Err(error), Usage::default()),
+        }
+    }
 
-impl Call {
-    /// Runs it on one file and returns what it printed.
-    pub(super) fn make(&self, file: &Path) -> Result<String> {
+    fn start(&self, file: &Path, settings: &Settings) -> Result<(Result<String>, Usage)> {
         let (program, first) = self.command.split_first().context("no command")?;
         let mut command = Command::new(program);
-        command.args(first).arg(file).args(["--for", &self.limit]);
-        command.args(["--threads", &self.threads.to_string()]);
-        command.args(["--seed", &self.seed.to_string(), "--json"]);
+        command.args(first).arg(file).args(self.arguments(settings));
         command.stdin(Stdio::null()).stdout(Stdio::piped()).stderr(Stdio::inherit());
         let mut child =
             command.spawn().with_context(|| format!("can't start `{program}`"))?;
@@ -39,77 +48,85 @@ impl Call {
             let mut text = Vec::new();
             output.read_to_end(&mut text).map(|_| text)
         });
-        let status = wait(&mut child, self.duration * 2 + GRACE)?;
-        if !status.success() {
-            bail!("the solver ended with {status}");
-        }
-        let text = reader.join().ok().context("reading the solver's output failed")??;
-        String::from_utf8(text).context("the solver's output isn't UTF-8")
+        let processor = settings.processor().filter(|_| !self.counts);
+        let leash = Leash { patience: settings.patience(), processor };
+        let (status, usage) = child::watch(&mut child, leash);
+        let printed = status.and_then(|status| {
+            let text =
+                reader.join().ok().context("reading what was printed failed")??;
+            // A solver may well end with 1 where it found nothing, and say so in its answer.
+            let silent = text.iter().all(u8::is_ascii_whitespace);
+            if silent || !matches!(status.code(), Some(0 | 1)) {
+                bail!("the solver ended with {status}");
+            }
+            String::from_utf8(text).context("the solver's output isn't UTF-8")
+        });
+        Ok((printed, usage))
     }
-}
 
-impl fmt::Display for Call {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(
-            f,
-            "{} FILE --for {} --threads {} --seed {} --json",
-            self.command.join(" "),
-            self.limit,
-            self.threads,
-            self.seed
-        )
-    }
-}
-
-fn wait(child: &mut Child, patience: Duration) -> Result<std::process::ExitStatus> {
-    let begun = Instant::now();
-    loop {
-        if let Some(status) = child.try_wait()? {
-            return Ok(status);
+    fn arguments(&self, settings: &Settings) -> Vec<String> {
+        let told = format!("{}ms", settings.told().as_millis());
+        let (threads, seed) = (settings.threads.to_string(), settings.seed.to_string());
+        let words = ["--for", &told, "--threads", &threads, "--seed", &seed, "--json"];
+        let mut words = words.map(str::to_owned).to_vec();
+        if let Some(processor) = settings.processor().filter(|_| self.counts) {
+            words.push("--processor".to_owned());
+            words.push(format!("{}ms", processor.as_millis()));
         }
-        if begun.elapsed() > patience {
-            child.kill()?;
-            child.wait()?;
-            bail!("the solver was stopped after {:.1} s", patience.as_secs_f64());
-        }
-        std::thread::sleep(Duration::from_millis(2));
+        words
     }
 }
 
 #[cfg(test)]
 mod tests {
+    use std::time::Duration;
+
+    use super::super::settings::Clock;
     use super::*;
 
-    fn shell(script: &str) -> Result<String> {
+    fn shell(script: &str, clock: Clock, counts: bool) -> Result<String> {
         let command = ["sh", "-c", script].map(str::to_owned).to_vec();
-        let duration = Duration::from_millis(5);
-        let call =
-            Call { command, limit: "5ms".to_owned(), duration, threads: 2, seed: 7 };
-        call.make(Path::new("x.sm"))
+        let (name, version) = (String::new(), String::new());
+        let solver = Solver { name, version, command, counts };
+        let limit = Duration::from_millis(5);
+        let settings = Settings { limit, clock, threads: 2, seed: 7 };
+        solver.call(Path::new("x.sm"), &settings).0
+    }
+
+    fn wall(script: &str) -> Result<String> {
+        shell(script, Clock::Wall, false)
     }
 
     #[test]
     fn the_arguments_are_passed_on() {
-        let printed = shell("echo $0 $@").unwrap();
+        let printed = wall("echo $0 $@").unwrap();
         assert_eq!(printed.trim(), "x.sm --for 5ms --threads 2 --seed 7 --json");
+        let printed = shell("echo $0 $@", Clock::Processor, true).unwrap();
+        assert!(printed.contains("--processor 10ms"), "{printed}");
     }
 
     #[test]
     fn long_output_is_read_whole() {
-        let printed = shell("head -c 300000 /dev/zero | tr '\\0' x").unwrap();
+        let printed = wall("head -c 300000 /dev/zero | tr '\\0' x").unwrap();
         assert_eq!(printed.len(), 300_000);
     }
 
     #[test]
-    fn failure_is_told() {
-        assert!(shell("exit 4").unwrap_err().to_string().contains('4'));
+    fn an_answer_counts_though_the_solver_found_nothing() {
+        assert_eq!(wall("echo none; exit 1").unwrap(), "none\n");
     }
 
     #[test]
-    fn a_child_that_does_not_end_is_ended() {
-        let mut child = Command::new("sleep").arg("600").spawn().unwrap();
-        let error = wait(&mut child, Duration::from_millis(20)).unwrap_err();
-        assert!(error.to_string().contains("stopped"), "{error}");
-        assert!(child.try_wait().unwrap().is_some());
+    fn failure_is_told() {
+        assert!(wall("echo some; exit 4").unwrap_err().to_string().contains('4'));
+        assert!(wall("exit 1").unwrap_err().to_string().contains('1'));
+        assert!(wall("echo some; kill -9 $$").is_err());
+        let command = vec!["no/such/solver".to_owned()];
+        let (name, version) = (String::new(), String::new());
+        let solver = Solver { name, version, command, counts: false };
+        let limit = Duration::from_millis(5);
+        let settings = Settings { limit, clock: Clock::Wall, threads: 1, seed: 1 };
+        let error = solver.call(Path::new("x"), &settings).0.unwrap_err();
+        assert!(error.to_string().contains("no/such/solver"));
     }
 }

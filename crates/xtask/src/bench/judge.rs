@@ -121,6 +121,7 @@ fn overloads(instance: &Instance, starts: &[i64]) -> Vec<String> {
 
 #[cfg(test)]
 mod tests {
+    use super::super::answer::Effort;
     use super::*;
 
     /// Two activities of 3 and 5 that can't share the two units; the second starts at most
@@ -136,7 +137,13 @@ mod tests {
 
     fn said(status: Status, makespan: i64, bound: i64, starts: &[i64]) -> Answer {
         let (makespan, bound) = (Some(makespan), Some(bound));
-        Answer { status, makespan, bound, starts: starts.to_vec(), seconds: 0.0 }
+        Answer {
+            status,
+            makespan,
+            bound,
+            starts: starts.to_vec(),
+            effort: Effort::default(),
+        }
     }
 
     const OPEN: Best = Best::Between { lower: None, upper: None };
@@ -189,7 +196,7 @@ mod tests {
             makespan: None,
             bound: None,
             starts: Vec::new(),
-            seconds: 0.0,
+            effort: Effort::default(),
         };
         only(&silent, between(8, 8), "a schedule is known");
         assert!(super::answer(&instance(), &silent, Best::Infeasible).is_empty());

@@ -142,7 +142,7 @@ fn read(folder: &Path, name: &str) -> Result<Set> {
 }
 
 /// Numbers within a name by their size.
-fn natural(name: &str) -> Vec<(String, u64)> {
+pub(super) fn natural(name: &str) -> Vec<(String, u64)> {
     let mut parts = Vec::new();
     let mut rest = name;
     while !rest.is_empty() {

@@ -33,11 +33,16 @@ const RESERVED: &[Reserved] = &[
     },
     Reserved {
         covers: |name| {
-            matches!(name, "rand" | "rayon" | "fastrand" | "getrandom")
-                || name.starts_with("rand_")
+            matches!(name, "rand" | "fastrand" | "getrandom") || name.starts_with("rand_")
         },
+        only: &["search", "odds", "problems"],
+        reason: "random streams belong to what is repeatable by seed: the engines, and the \
+                 generator of problems",
+    },
+    Reserved {
+        covers: |name| name == "rayon",
         only: &["search", "odds"],
-        reason: "random streams and worker threads belong to the engines that are repeatable by seed",
+        reason: "worker threads belong to the engines",
     },
     Reserved {
         covers: |name| name == "clap",
@@ -97,7 +102,8 @@ mod tests {
             ("app", "tokio", "HTTP"),
             ("turnbuckle", "axum", "HTTP"),
             ("planner", "rand_pcg", "random"),
-            ("planner", "rayon", "random"),
+            ("planner", "rayon", "worker threads"),
+            ("problems", "rayon", "worker threads"),
             ("app", "clap", "command line"),
         ] {
             let faults = faults(name, outside);
@@ -113,6 +119,7 @@ mod tests {
             ("ledger", "rusqlite"),
             ("search", "rand"),
             ("search", "rayon"),
+            ("problems", "rand_pcg"),
             ("odds", "rand_pcg"),
             ("turnbuckle", "clap"),
             ("app", "thiserror"),

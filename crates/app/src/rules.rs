@@ -1,0 +1,90 @@
+//! Rules that can't hold together, in words.
+
+use search::{Conflict, Part};
+use timetable::{Clock, End, Event, Link, Problem, TaskId};
+
+/// How many rules are told one by one.
+const TOLD: usize = 40;
+
+/// One sentence for each rule of a conflict.
+pub(crate) fn conflict(problem: &Problem, conflict: &Conflict) -> Vec<String> {
+    let told = conflict.parts.iter().take(TOLD);
+    let mut sentences: Vec<String> = told.map(|&part| sentence(problem, part)).collect();
+    if let Some(more) = conflict.parts.len().checked_sub(TOLD).filter(|more| *more > 0) {
+        sentences.push(format!("and {more} more rules"));
+    }
+    sentences
+}
+
+fn sentence(problem: &Problem, part: Part) -> String {
+    let name = |task: TaskId| quoted(&problem.task(task).name, "task", task.at());
+    match part {
+        Part::Task(task) => {
+            format!("{} takes the time and the people it takes", name(task))
+        }
+        Part::Release(task) => {
+            let release = problem.task(task).release;
+            format!("{} starts at tick {release} or later", name(task))
+        }
+        Part::Deadline(task) => {
+            let deadline = problem.task(task).deadline;
+            let deadline = deadline.map_or_else(String::new, |tick| format!(" {tick}"));
+            format!("{} finishes by tick{deadline}", name(task))
+        }
+        Part::Past(task) => format!("what has happened of {} already", name(task)),
+        Part::Link(id) => link(problem, &problem.links()[id.at()]),
+        Part::Occupancy(id) => {
+            let held = problem.occupancies()[id.at()];
+            let resource = &problem.resource(held.resource).name;
+            format!(
+                "{} of {} are taken up from {} to {}",
+                held.amount,
+                quoted(resource, "resource", held.resource.at()),
+                event(problem, held.from),
+                event(problem, held.to)
+            )
+        }
+        Part::Calendar(id) => {
+            let name = problem.calendar(id).name();
+            format!("work goes on only in {}", quoted(name, "calendar", id.at()))
+        }
+        Part::Capacity(id) => {
+            let resource = problem.resource(id);
+            let name = quoted(&resource.name, "resource", id.at());
+            format!("there are at most {} of {name}", resource.capacity.peak())
+        }
+        Part::Horizon => format!("everything finishes by tick {}", problem.horizon()),
+    }
+}
+
+fn link(problem: &Problem, link: &Link) -> String {
+    let lags = match (link.least, link.greatest) {
+        (Some(least), Some(greatest)) => format!("{least} to {greatest}"),
+        (Some(least), None) => format!("at least {least}"),
+        (None, Some(greatest)) => format!("at most {greatest}"),
+        (None, None) => "any number of".to_owned(),
+    };
+    let clock = match link.clock {
+        Clock::Elapsed => "ticks".to_owned(),
+        Clock::Working(id) => {
+            let name = problem.calendar(id).name();
+            format!("open ticks of {}", quoted(name, "calendar", id.at()))
+        }
+    };
+    let (from, to) = (event(problem, link.from), event(problem, link.to));
+    format!("{lags} {clock} lie between {from} and {to}")
+}
+
+fn event(problem: &Problem, event: Event) -> String {
+    let end = match event.end {
+        End::Start => "start",
+        End::Finish => "finish",
+    };
+    let name = quoted(&problem.task(event.task).name, "task", event.task.at());
+    format!("the {end} of {name}")
+}
+
+/// A name in code marks; what has none is told by its position.
+fn quoted(name: &str, noun: &str, position: usize) -> String {
+    if name.is_empty() { format!("{noun} {position}") } else { format!("`{name}`") }
+}

@@ -1,0 +1,31 @@
+//! Scheduling problems as files, and a generator of full-featured ones.
+//!
+//! [`read`] takes the text of a JSON document that a person can write, and says all that
+//! is wrong with it at once, each mistake with its line and its path. [`write`] gives a
+//! problem back as such a document. `docs/PROBLEMS.md` describes it.
+//!
+//! [`generate`] draws problems with every feature of the vocabulary: calendars, pauses,
+//! modes, occupancies, lags of both kinds, windows, due dates, a published plan, a past. A
+//! [`Recipe`] says how large. The same recipe and seed give the same problem everywhere.
+//! What they stand for is invented.
+//!
+//! **Knows** the vocabulary of `timetable`. **Never knows** how a problem is solved or
+//! judged, aircraft, people, files on disk, the clock.
+
+mod board;
+mod errors;
+mod fields;
+mod generate;
+mod names;
+mod node;
+mod pack;
+mod read;
+mod season;
+mod small;
+mod workshop;
+mod write;
+
+pub use errors::Error;
+pub use generate::{Recipe, generate};
+pub use read::read;
+pub use write::write;
