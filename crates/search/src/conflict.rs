@@ -1,17 +1,19 @@
 //! Rules that can't hold together, named.
 //!
-//! Five proofs are tried: a [ring](crate::rings) of lags with a positive sum; occupancies that
+//! Five quick proofs are tried: a [ring](crate::rings) of lags with a positive sum; occupancies that
 //! must overlap; demands above the peak of a resource; times pushed beyond a deadline, the
 //! horizon or the past; and [overload](crate::energy). Each names the rules that took part.
 //! Then a deletion filter asks of each rule whether the proof goes through without it,
 //! first for halves, then for quarters, down to single rules; what stays is needed, all of
 //! it. To be asked, a rule is dropped from a copy of the problem which holds nothing but the
 //! rules that are named: a dropped calendar is always open, a dropped capacity endless, a
-//! dropped task takes no time and no resource.
+//! dropped task takes no time and no resource. Where only a complete search has found
+//! that nothing is lawful, the filter asks the complete search.
 //!
 //! Source for the filter: J. W. Chinneck, *Feasibility and infeasibility in optimization*
 //! (2008), deletion filtering (from memory).
 
+use std::cell::Cell;
 use std::collections::BTreeSet;
 
 use timetable::{
@@ -19,8 +21,10 @@ use timetable::{
     ResourceId, Task, TaskId, Tick, Window,
 };
 
+use crate::Bound;
 use crate::arc::{Node, Source, id_of, task_of};
 use crate::energy::overload;
+use crate::exact::Exact;
 use crate::model::{Model, fits, settled};
 use crate::rings::{crowd, ring};
 use crate::windows::Why;
@@ -58,6 +62,9 @@ pub enum Part {
     Horizon,
 }
 
+/// The greatest horizon.
+const LONG: Tick = Tick::MAX / 8;
+
 /// A set of rules.
 pub(crate) type Parts = BTreeSet<Part>;
 
@@ -67,8 +74,46 @@ pub(crate) fn conflict(model: &Model) -> Option<Conflict> {
     Some(minimise(model.problem, found))
 }
 
-/// The whole of a problem, where a proof by search names nothing smaller.
-pub(crate) fn everything(problem: &Problem) -> Conflict {
+/// The conflict of a problem that a complete search has shown to have no lawful schedule.
+/// The search took so many steps; asking again without some of the rules may take a
+/// multiple of that, and ends when `halt` says so. What is named then may not be minimal.
+pub(crate) fn proven(
+    problem: &Problem,
+    steps: u64,
+    halt: &(dyn Fn() -> bool + Sync),
+) -> Conflict {
+    // Far more than the proofs of a season's usual mistakes take.
+    let left = Cell::new(20_000 + 30 * steps);
+    let most = 1_000 + 3 * steps;
+    let horizon = problem.horizon().clamp(1, LONG / 8);
+    let fails = |parts: &[Part]| {
+        let kept: Parts = parts.iter().copied().collect();
+        let Some(relaxed) = relaxed(problem, &kept, 8 * horizon) else {
+            return Some(true);
+        };
+        let model = Model::new(&relaxed);
+        // A horizon that was only put off proves nothing where work could meet it.
+        let meets = |part: &Part| {
+            let Part::Task(id) = part else { return false };
+            model.windows.late[2 * id.at() + 1] >= 8 * horizon
+        };
+        let met = !kept.contains(&Part::Horizon) && parts.iter().any(meets);
+        if refuted(&model) {
+            return (!met).then_some(true);
+        }
+        let mut exact = Exact::new(&model, &Bound::default())?;
+        exact.find(most.min(left.get()), halt);
+        left.set(left.get().saturating_sub(exact.steps + 1));
+        let settled = exact.best.is_some() || exact.closed && !met;
+        settled.then_some(exact.best.is_none())
+    };
+    let patience = || left.get() > 0 && !halt();
+    let parts: Vec<Part> = everything(problem).into_iter().collect();
+    filter(parts, &fails, &patience)
+}
+
+/// All the rules of a problem.
+fn everything(problem: &Problem) -> Parts {
     let mut parts: Parts = problem
         .tasks()
         .iter()
@@ -81,7 +126,7 @@ pub(crate) fn everything(problem: &Problem) -> Conflict {
     let resources = 0..problem.resources().len();
     parts.extend(resources.map(|number| Part::Capacity(ResourceId::new(number))));
     parts.insert(Part::Horizon);
-    Conflict { parts: parts.into_iter().collect(), minimal: false }
+    parts
 }
 
 fn parts_of_task(problem: &Problem, id: TaskId) -> Parts {
@@ -230,41 +275,57 @@ fn refuted(model: &Model) -> bool {
 
 /// Drops what the proof does not need.
 fn minimise(problem: &Problem, found: Parts) -> Conflict {
-    const TRIALS: usize = 600;
     let fails = |parts: &[Part]| {
         let kept: Parts = parts.iter().copied().collect();
-        relaxed(problem, &kept).is_none_or(|relaxed| refuted(&Model::new(&relaxed)))
+        relaxed(problem, &kept, LONG).is_none_or(|relaxed| refuted(&Model::new(&relaxed)))
     };
-    let mut parts: Vec<Part> = found.into_iter().collect();
+    let parts: Vec<Part> = found.into_iter().collect();
     if !fails(&parts) {
         return Conflict { parts, minimal: false };
     }
-    let (mut trials, mut size) = (0, parts.len().div_ceil(2).max(1));
+    filter(parts, &|parts| Some(fails(parts)), &|| true)
+}
+
+/// Drops rules as long as what is left fails: first halves, then quarters, down to single
+/// rules, while there is patience. Whether some rules fail may remain open.
+fn filter(
+    mut parts: Vec<Part>,
+    fails: &dyn Fn(&[Part]) -> Option<bool>,
+    patience: &dyn Fn() -> bool,
+) -> Conflict {
+    const TRIALS: usize = 600;
+    let mut size = parts.len().div_ceil(2).max(1);
+    let mut trials = 0;
     loop {
-        let mut position = 0;
-        while position < parts.len() && trials < TRIALS {
+        let (mut position, mut whole, mut sure) = (0, true, true);
+        while position < parts.len() {
+            whole = trials < TRIALS && patience();
+            if !whole {
+                break;
+            }
             let end = (position + size).min(parts.len());
             let mut fewer = parts.clone();
             fewer.drain(position..end);
             trials += 1;
-            if fails(&fewer) {
+            let verdict = fails(&fewer);
+            sure &= verdict.is_some();
+            if verdict == Some(true) {
                 parts = fewer;
             } else {
                 position = end;
             }
         }
-        if size == 1 || trials >= TRIALS {
-            break;
+        if size == 1 || !whole {
+            return Conflict { parts, minimal: whole && sure };
         }
         size = size.div_ceil(2);
     }
-    Conflict { parts, minimal: trials < TRIALS }
 }
 
-/// The problem with nothing but some of its rules.
-fn relaxed(problem: &Problem, kept: &Parts) -> Option<Problem> {
-    const LONG: Tick = Tick::MAX / 8;
-    let horizon = if kept.contains(&Part::Horizon) { problem.horizon() } else { LONG };
+/// The problem with nothing but some of its rules, and a long horizon if that is none of
+/// them.
+fn relaxed(problem: &Problem, kept: &Parts, long: Tick) -> Option<Problem> {
+    let horizon = if kept.contains(&Part::Horizon) { problem.horizon() } else { long };
     let tasks = problem.tasks().iter().enumerate();
     let tasks = tasks.map(|(task, data)| relaxed_task(data, TaskId::new(task), kept));
     let resources = problem.resources().iter().enumerate().map(|(number, resource)| {

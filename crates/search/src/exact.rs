@@ -86,6 +86,8 @@ pub(crate) struct Exact<'m> {
     ways: Vec<Vec<usize>>,
     /// The best schedule found here, and what it measures.
     pub(crate) best: Option<(Schedule, Levels)>,
+    /// Any schedule will do.
+    first: bool,
     /// What has to be beaten, if any is known.
     upper: Option<Levels>,
     /// The level that is asked for; those before it are settled.
@@ -137,6 +139,7 @@ impl<'m> Exact<'m> {
             moved: Vec::new(),
             ways,
             best: None,
+            first: false,
             upper: None,
             level: 0,
             limit: None,
@@ -181,13 +184,20 @@ impl<'m> Exact<'m> {
         }
     }
 
+    /// Searches until a schedule is found, so many conflicts are over or `halt` says so.
+    pub(crate) fn find(&mut self, budget: u64, halt: &(dyn Fn() -> bool + Sync)) {
+        self.first = true;
+        self.run(budget, halt);
+        self.first = false;
+    }
+
     /// Searches until so many conflicts are over or `halt` says so.
     pub(crate) fn run(&mut self, budget: u64, halt: &(dyn Fn() -> bool + Sync)) {
         let end = self.steps + budget;
         let often = (4_000 / (self.model.count() as u32 + 1)).clamp(2, 64);
         let mut turns = 0_u32;
         self.restart();
-        while self.steps < end && !self.closed {
+        while self.steps < end && !self.closed && !(self.first && self.best.is_some()) {
             turns = turns.wrapping_add(1);
             if turns.is_multiple_of(often) && halt() {
                 return;

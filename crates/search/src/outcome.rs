@@ -88,18 +88,23 @@ pub struct News {
     pub elapsed: Duration,
 }
 
-/// Proven lower bounds, one for each level of [`Measures::key`]. Each holds for *every*
-/// lawful schedule, whatever it measures on the other levels; so the three together bound
-/// the best schedule in lexicographic order, and a schedule that meets all three is
-/// optimal. The opposite need not be: a length may be the shortest that the least
-/// tardiness allows and yet lie above `length`.
+/// Proven lower bounds, one for each level of [`Measures::key`], in the order in which the
+/// levels count: no lawful schedule has less tardiness; none of those with the least
+/// tardiness has less cost; none of those with the least tardiness and then the least cost is
+/// shorter. So a schedule that meets all three is optimal. The opposite need not be: a bound
+/// may be weaker than what is true.
+///
+/// A bound that was found before the search holds for every lawful schedule, whatever it
+/// measures on the other levels; one that the exact search raised may need the levels before
+/// it to be at their best.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Bound {
     /// No lawful schedule has less weighted tardiness.
     pub tardiness: i64,
-    /// No lawful schedule has a smaller sum of cost and drift.
+    /// No lawful schedule with the least tardiness has a smaller sum of cost and drift.
     pub cost: i64,
-    /// No lawful schedule is shorter, in ticks from the origin.
+    /// No lawful schedule with the least tardiness and then the least cost is shorter, in
+    /// ticks from the origin.
     pub length: timetable::Tick,
 }
 

@@ -12,7 +12,7 @@ use timetable::{Problem, Schedule};
 
 use crate::bounds::bound;
 use crate::breed::Breed;
-use crate::conflict::{conflict, everything, late_conflict};
+use crate::conflict::{conflict, late_conflict, proven};
 use crate::exact::Exact;
 use crate::island::Island;
 use crate::mirror::mirrored;
@@ -45,7 +45,7 @@ pub fn solve(problem: &Problem, options: &Options, watch: &dyn Watch) -> Outcome
             let Found { schedule, measures } = Found::of(problem, schedule);
             return Outcome::Optimal { schedule, measures };
         }
-        Verdict::Nothing => return Outcome::Infeasible(everything(problem)),
+        Verdict::Nothing => return search.nothing(),
         Verdict::TooLarge => {}
     }
     if let Some(plain) = Plain::of(problem) {
@@ -141,6 +141,13 @@ impl<'a> Search<'a> {
         self.rounds(&mut workers, 10_000 / (model.count() as u64 + 1) + 1)
     }
 
+    /// A complete search has shown that there is no lawful schedule: which rules conflict?
+    fn nothing(&self) -> Outcome {
+        let (start, options, watch) = (self.start, self.options, self.watch);
+        let halt = move || over(start, options, watch).is_some();
+        Outcome::Infeasible(proven(self.problem, self.steps, &halt))
+    }
+
     fn hint(&self) -> Option<&'a Schedule> {
         let hint = self.options.start_from.as_ref();
         hint.filter(|s| s.assignments.len() == self.problem.tasks().len())
@@ -229,7 +236,7 @@ impl<'a> Search<'a> {
             });
         }
         if closed && self.best.is_none() {
-            return Some(Outcome::Infeasible(everything(self.problem)));
+            return Some(self.nothing());
         }
         let spent = self.options.stop.steps.is_some_and(|steps| self.steps >= steps);
         let stopped = self.over().or(spent.then_some(Stopped::Steps))?;

@@ -299,3 +299,29 @@ fn a_hint_is_taken_up_or_passed_over() {
         assert_eq!(outcome.measures().map(|measures| measures.length), Some(12));
     }
 }
+
+/// Three jobs of half the crew's time each, between a release and a deadline that leave room
+/// for two side by side and no third: only search sees it, since work and time suffice.
+#[test]
+fn a_conflict_that_only_search_finds_is_named_small() {
+    let mut tasks: Vec<Task> = (0..3).map(|_| task(4, 2)).collect();
+    tasks.push(task(4, 1));
+    for job in &mut tasks[..3] {
+        job.deadline = Some(11);
+    }
+    // Much else that has nothing to do with it.
+    tasks.extend((0..12).map(|_| task(2, 1)));
+    let links = (4..15).map(|t| Link::after(TaskId(t), TaskId(t + 1))).collect();
+    let problem = problem(60, tasks, vec![resource(3)], links, vec![]);
+    let parts = conflict(&problem);
+    let expected = [
+        Part::Task(TaskId(0)),
+        Part::Task(TaskId(1)),
+        Part::Task(TaskId(2)),
+        Part::Deadline(TaskId(0)),
+        Part::Deadline(TaskId(1)),
+        Part::Deadline(TaskId(2)),
+        Part::Capacity(CREW),
+    ];
+    assert_eq!(parts, expected);
+}
