@@ -90,20 +90,31 @@ fn contradiction(pair: &[&Run; 2]) -> Option<String> {
                 value(other)
             ));
         }
-        if let (Score::Length { bound: Some(bound), .. }, Some(length)) =
-            (one.score, length(other))
-            && one.faults.is_empty()
-            && bound > length
-            && !matches!(other.score, Score::Levels { .. })
+        if let (Some(bounds), Some(reached)) = (bounds(one), key(other))
+            && bounds.iter().zip(&reached).any(|(bound, reached)| bound > reached)
         {
+            let bound = match one.score {
+                Score::Length { .. } => bounds[2].to_string(),
+                Score::Levels { .. } => format!("{bounds:?}"),
+            };
             return Some(format!(
-                "{}: bound {bound}, but {} reaches {length}",
+                "{}: bound {bound}, but {} reaches {}",
                 named(one),
-                other.solver
+                other.solver,
+                value(other)
             ));
         }
     }
     None
+}
+
+/// What a run says that no schedule is below, level by level.
+fn bounds(run: &Run) -> Option<[i64; 3]> {
+    match run.score {
+        _ if !run.faults.is_empty() => None,
+        Score::Length { bound, .. } => bound.map(|bound| [0, 0, bound]),
+        Score::Levels { bound, .. } => bound,
+    }
 }
 
 fn value(run: &Run) -> String {
@@ -332,7 +343,7 @@ fn pairs<'a>(runs: &[&'a Run], solvers: [&str; 2]) -> Vec<[&'a Run; 2]> {
 /// Each solver beside the first, on what both were given.
 fn duels(blocks: &[Block], by_length: bool) -> Table {
     let mut heading = vec!["set", "limit", "solver", "of", "both solved", "ahead"];
-    heading.extend(["only one solved", "settled", "only one settled"]);
+    heading.extend(["only one solved", "settled", "only one settled", "agree"]);
     let gaps: &[&str] =
         if by_length { &["gap %"] } else { &["tardiness", "cost", "length"] };
     heading.extend(gaps);
@@ -361,6 +372,7 @@ fn duel(block: &Block, names: [&str; 2], by_length: bool) -> [Vec<String>; 2] {
             duel.only[at],
             duel.settled[at],
             duel.alone[at],
+            duel.agree,
         ];
         row.extend(counts.map(|count| count.to_string()));
         if by_length {
@@ -445,11 +457,11 @@ mod tests {
         // Only x1 with seed 1 was given to both.
         assert_eq!(
             row(side, &["s", "1.1", "s", "a"])[4..],
-            ["1", "1", "1", "0", "0", "0", "2.000"]
+            ["1", "1", "1", "0", "0", "0", "0", "2.000"]
         );
         assert_eq!(
             row(side, &["s", "1.1", "s", "b"])[4..],
-            ["1", "1", "0", "0", "0", "0", "5.000"]
+            ["1", "1", "0", "0", "0", "0", "0", "5.000"]
         );
     }
 
