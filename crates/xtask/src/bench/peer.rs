@@ -60,7 +60,10 @@ fn interpreter() -> Result<PathBuf> {
     };
     let named = PathBuf::from(named);
     if !python::runs(&named) {
-        bail!("{VARIABLE} names `{}`, which is no Python that runs", named.display());
+        bail!(
+            "{VARIABLE} names `{}`, which is no Python that runs; without it, one is made",
+            named.display()
+        );
     }
     Ok(named)
 }

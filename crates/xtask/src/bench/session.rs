@@ -13,9 +13,10 @@ use super::answer::Status;
 use super::call::Solver;
 use super::peer::Peer;
 use super::record::{self, Log, Run};
+use super::report::{self, Style};
 use super::settings::{Clock, Settings, time};
 use super::table::Form;
-use super::{machine, processes, report};
+use super::{machine, processes};
 
 /// The part of the help that all comparisons share.
 pub(super) const OPTIONS: &str = "\
@@ -38,15 +39,16 @@ What is kept and shown:
   --out FILE      write one JSON object for each run, a line each, as soon as it is over
   --resume        go on with FILE: what it holds is not run again
   --report FILE   only show the tables of earlier results; may be repeated
+  --means         of several seeds, show only the mean
   --markdown      tables in Markdown";
 
 /// The flags among them.
-pub(super) const FLAGS: &[&str] = &["peer", "resume", "markdown"];
+pub(super) const FLAGS: &[&str] = &["peer", "resume", "means", "markdown"];
 
 /// What the command line asks for, as far as all comparisons share it.
 pub(super) struct Session {
     reports: Vec<PathBuf>,
-    form: Form,
+    style: Style,
     pub(super) command: Option<Vec<String>>,
     name: String,
     peer: bool,
@@ -67,7 +69,10 @@ impl Session {
         let name = options.one("name")?;
         let session = Self {
             reports: options.all("report").into_iter().map(PathBuf::from).collect(),
-            form: if options.flag("markdown") { Form::Markdown } else { Form::Text },
+            style: Style {
+                form: if options.flag("markdown") { Form::Markdown } else { Form::Text },
+                means: options.flag("means"),
+            },
             command,
             name: name.unwrap_or_else(|| other.to_owned()),
             peer: options.flag("peer"),
@@ -118,7 +123,7 @@ impl Session {
             runs.quiet();
             runs.done
         };
-        println!("{}", report::report(&runs, self.form));
+        println!("{}", report::report(&runs, self.style));
         let faults = report::all_faults(&runs);
         if !faults.is_empty() {
             bail!("{} faults, named above", faults.len());
