@@ -9,24 +9,19 @@ and peak (bytes). `cargo xtask bench timetable --peer` runs it beside `turnbuckl
 The model is the plain one that a practitioner would write for OR-Tools CP-SAT: a start for
 each activity, an interval for each that lasts, one cumulative for each resource, a linear
 constraint for each link, the start of the last dummy minimised. All parameters are the
-solver's own choice but the number of workers, the seed and the limit. Clocks begin when the
-imports are done; reading the file and building the model count.
-
-With `--processor`, the solver is stopped when this process has spent so much processor time
-since then, all threads together; `--for` still holds. A time is 1500ms, 1.5s or 2m.
+solver's own choice but the number of workers, the seed and the limit; peer_clock.py tells
+how that is counted.
 """
 
-import argparse
 import json
 import re
 import resource
 import sys
-import threading
-import time
 from dataclasses import dataclass, field
-from pathlib import Path
 
 from ortools.sat.python import cp_model
+
+import peer_clock
 
 
 @dataclass
@@ -163,60 +158,32 @@ def model(instance):
 class First(cp_model.CpSolverSolutionCallback):
     """Remembers when the first schedule came."""
 
-    def __init__(self, begun):
+    def __init__(self, clock):
         super().__init__()
-        self.begun = begun
+        self.clock = clock
         self.seconds = None
 
     def on_solution_callback(self):
         if self.seconds is None:
-            self.seconds = time.perf_counter() - self.begun
-
-
-def stop_when_spent(solver, spent, over):
-    """Asks again and again: a call before the search has begun would be lost."""
-    while not over.wait(0.005):
-        if time.process_time() >= spent:
-            solver.stop_search()
-
-
-def seconds(text):
-    number, unit = re.fullmatch(r"([0-9.]+)(ms|s|m|)", text).groups()
-    return float(number) * {"ms": 0.001, "s": 1.0, "m": 60.0, "": 1.0}[unit]
-
-
-def arguments():
-    parser = argparse.ArgumentParser()
-    parser.add_argument("file", type=Path)
-    parser.add_argument("--for", dest="limit", type=seconds, default=2.0)
-    parser.add_argument("--processor", type=seconds)
-    parser.add_argument("--threads", type=int, default=2)
-    parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--json", action="store_true")
-    return parser.parse_args()
+            self.seconds = self.clock.seconds()
 
 
 def main():
-    asked = arguments()
-    begun, spent = time.perf_counter(), time.process_time()
+    asked = peer_clock.parser().parse_args()
     made, starts = model(read(asked.file))
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = asked.threads
     solver.parameters.random_seed = asked.seed
-    left = asked.limit - (time.perf_counter() - begun)
-    solver.parameters.max_time_in_seconds = max(left, 0.0)
-    first = First(begun)
-    over = threading.Event()
-    if asked.processor is not None:
-        watched = (solver, spent + asked.processor, over)
-        threading.Thread(target=stop_when_spent, args=watched, daemon=True).start()
-    status = solver.solve(made, first)
-    over.set()
-    json.dump(answer(solver, status, starts, begun, spent, first), sys.stdout)
+    solver.parameters.max_time_in_seconds = asked.limit
+    clock = peer_clock.Clock(asked)
+    first = First(clock)
+    with peer_clock.Stopper(solver, lambda: clock.left() <= 0.0):
+        status = solver.solve(made, first)
+    json.dump(answer(solver, status, starts, clock, first), sys.stdout)
     print()
 
 
-def answer(solver, status, starts, begun, spent, first):
+def answer(solver, status, starts, clock, first):
     words = {
         cp_model.OPTIMAL: "optimal",
         cp_model.FEASIBLE: "feasible",
@@ -231,9 +198,9 @@ def answer(solver, status, starts, begun, spent, first):
         # A bound of 41.0000001 must not become 42.
         "bound": max(0, -int(-(solver.best_objective_bound - 1e-6) // 1)) if proven else None,
         "starts": [solver.value(start) for start in starts] if found else [],
-        "seconds": time.perf_counter() - begun,
+        "seconds": clock.seconds(),
         "first": first.seconds,
-        "processor": time.process_time() - spent,
+        "processor": clock.processor_seconds(),
         "peak": resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * 1024,
     }
 

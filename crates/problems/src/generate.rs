@@ -67,7 +67,14 @@ fn draft(recipe: &Recipe, seed: u64) -> Draft {
         let drawn = least + (most - least) * rng.random::<f64>().powi(2);
         (drawn.round() as usize).clamp(recipe.least, recipe.most)
     };
-    if count <= FEW { small::draw(count, rng) } else { season::draw(count, rng) }
+    let mut draft =
+        if count <= FEW { small::draw(count, rng) } else { season::draw(count, rng) };
+    for link in &mut draft.links {
+        // A lag beyond the horizon says no more than one of the horizon.
+        link.least = link.least.map(|lag| lag.max(-draft.horizon));
+        link.greatest = link.greatest.map(|lag| lag.min(draft.horizon));
+    }
+    draft
 }
 
 /// A problem in the making, and the schedule that keeps its rules.
@@ -131,7 +138,8 @@ mod tests {
 
     #[test]
     fn sizes_are_kept_to() {
-        for seed in 0..50 {
+        // Many, so that rare lots are drawn too.
+        for seed in 0..3_000 {
             let count = generate(&Recipe::SMALL, seed).tasks().len();
             assert!((8..=14).contains(&count), "{count}");
         }
@@ -202,8 +210,8 @@ mod tests {
         // Figures kept here, so that a change of a library or of the generator shows:
         // whoever compares results by seed must know.
         for (recipe, seed, length, digest) in [
-            (Recipe::SMALL, 1, 7_370, 3_572_828_931_390_577_654),
-            (Recipe::SMALL, 2, 8_192, 4_581_807_177_028_209_899),
+            (Recipe::SMALL, 1, 7_418, 13_771_016_673_868_452_336),
+            (Recipe::SMALL, 2, 7_685, 14_620_428_533_205_537_809),
             (Recipe::tasks(150), 1, 72_616, 13_336_842_125_159_081_085),
         ] {
             let text = crate::write(&generate(&recipe, seed));

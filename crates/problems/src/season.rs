@@ -41,9 +41,6 @@ pub(crate) fn draw(count: usize, mut rng: Pcg64Mcg) -> Draft {
     dates(&mut rng, &mut draft);
     let end = draft.runs.iter().map(|run| run.finish).max().unwrap_or(0);
     draft.horizon = end + end / 5 + 5 * DAY;
-    for link in &mut draft.links {
-        link.greatest = link.greatest.map(|lag| lag.min(draft.horizon));
-    }
     if rng.random_ratio(7, 10) {
         let now = end / 12;
         draft.pass(now - now % DAY + 8 * HOUR);

@@ -41,17 +41,21 @@ pub(crate) fn draw(count: usize, rng: Pcg64Mcg) -> Draft {
     for number in 0..count {
         place(&mut lots, &mut draft, &mut board, number);
     }
-    let wanted = count + lots.between(0, count as Tick / 2) as usize;
+    // Half of them have many rules close to what the schedule does, half leave it free to
+    // change, so that people and places decide.
+    let loose = lots.percent(50);
+    let wanted = if loose { count * 2 / 3 } else { count };
+    let wanted = wanted + lots.between(0, count as Tick / 2) as usize;
     for _ in 0..wanted * 3 {
         if draft.links.len() < wanted {
-            let link = link(&mut lots, &draft);
+            let link = link(&mut lots, &draft, loose);
             draft.links.extend(link);
         }
     }
     for _ in 0..count / 2 {
         occupy(&mut lots, &mut draft, &mut board);
     }
-    windows(&mut lots, &mut draft);
+    windows(&mut lots, &mut draft, loose);
     let length = draft.runs.iter().map(|run| run.finish).max().unwrap_or(0);
     draft.horizon = length + lots.between(1, 9);
     if lots.percent(35) {
@@ -203,8 +207,8 @@ fn in_order(lots: &mut Lots, draft: &Draft) -> Option<(TaskId, TaskId)> {
 }
 
 /// A link that the schedule keeps.
-fn link(lots: &mut Lots, draft: &Draft) -> Option<Link> {
-    let (from, to) = if lots.percent(65) {
+fn link(lots: &mut Lots, draft: &Draft, loose: bool) -> Option<Link> {
+    let (from, to) = if lots.percent(if loose { 85 } else { 65 }) {
         let (first, second) = in_order(lots, draft)?;
         (Event::finish(first), Event::start(second))
     } else {
@@ -222,8 +226,8 @@ fn link(lots: &mut Lots, draft: &Draft) -> Option<Link> {
         }
         None => end - begin,
     };
-    let slack = lots.between(0, 3);
-    let tight = lots.between(0, 5);
+    let slack = if loose { lots.between(2, 12) } else { lots.between(0, 3) };
+    let tight = if loose { lots.between(2, 15) } else { lots.between(0, 5) };
     let mut least = Some(apart - slack);
     let mut greatest = Some(apart + tight);
     if working.is_some() {
@@ -233,6 +237,7 @@ fn link(lots: &mut Lots, draft: &Draft) -> Option<Link> {
         least = least.map(|lag| lag.clamp(0, 4));
     }
     match lots.below(10) {
+        0..=7 if loose => greatest = greatest.filter(|_| least.is_none()),
         0..=5 => greatest = greatest.filter(|_| least.is_none()),
         6 | 7 => least = None,
         _ => {}
@@ -260,10 +265,10 @@ fn occupy(lots: &mut Lots, draft: &mut Draft, board: &mut Board) {
 }
 
 /// Release dates, deadlines, due dates and the published plan.
-fn windows(lots: &mut Lots, draft: &mut Draft) {
+fn windows(lots: &mut Lots, draft: &mut Draft, loose: bool) {
     for (task, run) in draft.tasks.iter_mut().zip(&draft.runs) {
         if lots.percent(20) {
-            task.release = lots.between(0, run.start);
+            task.release = lots.between(0, if loose { run.start / 2 } else { run.start });
         }
         if lots.percent(12) {
             task.deadline = Some(run.finish + lots.between(0, 8));

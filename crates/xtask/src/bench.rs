@@ -18,6 +18,7 @@ mod call;
 mod chart;
 mod child;
 mod decode;
+mod full;
 mod instance;
 mod instructions;
 mod judge;
@@ -28,6 +29,7 @@ mod published;
 mod record;
 mod report;
 mod scale;
+mod session;
 mod sets;
 mod settings;
 mod summary;
@@ -39,6 +41,8 @@ const USAGE: &str = "\
 Usage: cargo xtask bench WHAT [options]      (--help behind WHAT tells the options)
 
   timetable      the solver over published instances, beside a peer if asked
+  full           the solver over generated problems with every feature, beside a peer if
+                 asked
   instructions   what a step of the search costs, against recorded counts
   scale          how that cost grows with the number of tasks, with a chart";
 
@@ -46,6 +50,7 @@ Usage: cargo xtask bench WHAT [options]      (--help behind WHAT tells the optio
 pub(crate) fn run(words: &[&str]) -> Result<()> {
     match words {
         ["timetable", rest @ ..] => published::run(rest),
+        ["full", rest @ ..] => full::run(rest),
         ["instructions", rest @ ..] => instructions::run(rest),
         ["scale", rest @ ..] => scale::run(rest),
         ["--help" | "-h"] => {

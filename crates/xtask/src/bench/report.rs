@@ -1,6 +1,6 @@
 //! Tables of what came of the runs, one group for each way to count limits.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::answer::Status;
 use super::record::{Run, Score};
@@ -16,9 +16,17 @@ struct Block<'a> {
     runs: Vec<&'a Run>,
 }
 
+/// How much is shown, and how.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Style {
+    pub(super) form: Form,
+    /// Of several seeds only the mean.
+    pub(super) means: bool,
+}
+
 /// Everything there is to say of some runs. Of runs that answer the same question, the last
 /// counts.
-pub(super) fn report(runs: &[Run], form: Form) -> String {
+pub(super) fn report(runs: &[Run], style: Style) -> String {
     let runs = last(runs);
     let mut parts = Vec::new();
     for (clock, threads) in ways(&runs) {
@@ -31,7 +39,7 @@ pub(super) fn report(runs: &[Run], form: Form) -> String {
                 |run: &&Run| matches!(run.score, Score::Length { .. }) == by_length;
             let chosen: Vec<&Run> = chosen.iter().copied().filter(of_kind).collect();
             if !chosen.is_empty() {
-                parts.extend(tables(&blocks(&chosen), by_length, form));
+                parts.extend(tables(&blocks(&chosen), by_length, style));
             }
         }
         parts.push(circumstances(&chosen));
@@ -90,20 +98,31 @@ fn contradiction(pair: &[&Run; 2]) -> Option<String> {
                 value(other)
             ));
         }
-        if let (Score::Length { bound: Some(bound), .. }, Some(length)) =
-            (one.score, length(other))
-            && one.faults.is_empty()
-            && bound > length
-            && !matches!(other.score, Score::Levels { .. })
+        if let (Some(bounds), Some(reached)) = (bounds(one), key(other))
+            && bounds.iter().zip(&reached).any(|(bound, reached)| bound > reached)
         {
+            let bound = match one.score {
+                Score::Length { .. } => bounds[2].to_string(),
+                Score::Levels { .. } => format!("{bounds:?}"),
+            };
             return Some(format!(
-                "{}: bound {bound}, but {} reaches {length}",
+                "{}: bound {bound}, but {} reaches {}",
                 named(one),
-                other.solver
+                other.solver,
+                value(other)
             ));
         }
     }
     None
+}
+
+/// What a run says that no schedule is below, level by level.
+fn bounds(run: &Run) -> Option<[i64; 3]> {
+    match run.score {
+        _ if !run.faults.is_empty() => None,
+        Score::Length { bound, .. } => bound.map(|bound| [0, 0, bound]),
+        Score::Levels { bound, .. } => bound,
+    }
 }
 
 fn value(run: &Run) -> String {
@@ -137,15 +156,18 @@ pub(super) fn news(runs: &[&Run]) -> Vec<String> {
     best.iter().map(line).collect()
 }
 
+/// Each question once, in the order in which it was first asked, with its last answer.
 fn last(runs: &[Run]) -> Vec<&Run> {
-    // Files of thousands of runs: compare only what can be equal.
-    let mut seen = BTreeSet::new();
-    let mut kept: Vec<&Run> = runs
-        .iter()
-        .rev()
-        .filter(|run| seen.insert((&run.set, &run.instance, &run.solver, run.settings)))
-        .collect();
-    kept.reverse();
+    let mut places = BTreeMap::new();
+    let mut kept: Vec<&Run> = Vec::new();
+    for run in runs {
+        let question = (&run.set, &run.instance, &run.solver, run.settings);
+        let place = *places.entry(question).or_insert(kept.len());
+        match kept.get_mut(place) {
+            Some(before) => *before = run,
+            None => kept.push(run),
+        }
+    }
     kept
 }
 
@@ -189,17 +211,19 @@ fn solvers<'a>(runs: &[&'a Run]) -> Vec<&'a str> {
     solvers
 }
 
-fn tables(blocks: &[Block], by_length: bool, form: Form) -> Vec<String> {
-    let mut tables = vec![if by_length { lengths(blocks) } else { levels(blocks) }];
-    tables.push(efforts(blocks));
+fn tables(blocks: &[Block], by_length: bool, style: Style) -> Vec<String> {
+    let Style { form, means } = style;
+    let first = if by_length { lengths(blocks, means) } else { levels(blocks, means) };
+    let mut tables = vec![first, efforts(blocks, means)];
     if blocks.iter().any(|block| solvers(&block.runs).len() > 1) {
         tables.push(duels(blocks, by_length));
     }
     tables.iter().map(|table| table.show(form)).collect()
 }
 
-/// Calls with each solver's runs of each seed, and with those of all seeds.
-fn each(blocks: &[Block], mut take: impl FnMut(Vec<String>, &[Vec<&Run>])) {
+/// Calls with each solver's runs of each seed, and with those of all seeds; of several seeds
+/// only with the latter if only `means` are wanted.
+fn each(blocks: &[Block], means: bool, mut take: impl FnMut(Vec<String>, &[Vec<&Run>])) {
     for block in blocks {
         for solver in solvers(&block.runs) {
             let runs = || block.runs.iter().copied().filter(|run| run.solver == solver);
@@ -211,7 +235,9 @@ fn each(blocks: &[Block], mut take: impl FnMut(Vec<String>, &[Vec<&Run>])) {
             let start = |seed: String| {
                 vec![block.set.to_owned(), block.limit.clone(), solver.to_owned(), seed]
             };
-            for (seed, runs) in seeds.iter().zip(&by_seed) {
+            let single =
+                seeds.iter().zip(&by_seed).filter(|_| !means || seeds.len() == 1);
+            for (seed, runs) in single {
                 take(start(seed.to_string()), std::slice::from_ref(runs));
             }
             if seeds.len() > 1 {
@@ -226,7 +252,7 @@ fn figures(by_seed: &[Vec<&Run>]) -> Figures {
     Figures::mean(&all)
 }
 
-fn lengths(blocks: &[Block]) -> Table {
+fn lengths(blocks: &[Block], means: bool) -> Table {
     let mut table = Table::new(&[
         "set",
         "limit",
@@ -245,7 +271,7 @@ fn lengths(blocks: &[Block]) -> Table {
         "unknown",
         "wrong",
     ]);
-    each(blocks, |mut row, by_seed| {
+    each(blocks, means, |mut row, by_seed| {
         let f = figures(by_seed);
         row.extend([count(f.of), count(f.solved), number(f.gap, 3), number(f.worst, 2)]);
         row.extend([count(f.hit), count(f.better), number(f.path, 2)]);
@@ -260,7 +286,7 @@ fn lengths(blocks: &[Block]) -> Table {
     table
 }
 
-fn levels(blocks: &[Block]) -> Table {
+fn levels(blocks: &[Block], only_means: bool) -> Table {
     let mut table = Table::new(&[
         "set",
         "limit",
@@ -277,7 +303,7 @@ fn levels(blocks: &[Block]) -> Table {
         "cost",
         "length",
     ]);
-    each(blocks, |mut row, by_seed| {
+    each(blocks, only_means, |mut row, by_seed| {
         let f = figures(by_seed);
         row.extend([count(f.of), count(f.solved), count(f.optimal), count(f.infeasible)]);
         row.extend([count(f.optimal + f.infeasible), count(f.unknown), count(f.wrong)]);
@@ -294,7 +320,7 @@ fn means<'a>(runs: impl Iterator<Item = &'a Run>) -> [Option<f64>; 3] {
     [0, 1, 2].map(|level| mean(keys.iter().map(|key| key[level] as f64)))
 }
 
-fn efforts(blocks: &[Block]) -> Table {
+fn efforts(blocks: &[Block], means: bool) -> Table {
     let mut table = Table::new(&[
         "set",
         "limit",
@@ -307,7 +333,7 @@ fn efforts(blocks: &[Block]) -> Table {
         "peak MB",
         "others",
     ]);
-    each(blocks, |mut row, by_seed| {
+    each(blocks, means, |mut row, by_seed| {
         let f = figures(by_seed);
         row.extend([number(f.first, 4), number(f.seconds, 3), number(f.processor, 3)]);
         let megabytes = f.peak.map(|bytes| bytes / 1e6);
@@ -322,7 +348,7 @@ fn pairs<'a>(runs: &[&'a Run], solvers: [&str; 2]) -> Vec<[&'a Run; 2]> {
     let of = |solver: &str| {
         let runs = runs.iter().filter(move |run| run.solver == solver);
         runs.map(|run| ((&run.instance, run.settings.seed), *run))
-            .collect::<std::collections::BTreeMap<_, _>>()
+            .collect::<BTreeMap<_, _>>()
     };
     let (first, second) = (of(solvers[0]), of(solvers[1]));
     let pair = |(key, run): (&_, &&'a Run)| second.get(key).map(|other| [*run, *other]);
@@ -332,7 +358,7 @@ fn pairs<'a>(runs: &[&'a Run], solvers: [&str; 2]) -> Vec<[&'a Run; 2]> {
 /// Each solver beside the first, on what both were given.
 fn duels(blocks: &[Block], by_length: bool) -> Table {
     let mut heading = vec!["set", "limit", "solver", "of", "both solved", "ahead"];
-    heading.extend(["only one solved", "settled", "only one settled"]);
+    heading.extend(["only one solved", "settled", "only one settled", "agree"]);
     let gaps: &[&str] =
         if by_length { &["gap %"] } else { &["tardiness", "cost", "length"] };
     heading.extend(gaps);
@@ -361,6 +387,7 @@ fn duel(block: &Block, names: [&str; 2], by_length: bool) -> [Vec<String>; 2] {
             duel.only[at],
             duel.settled[at],
             duel.alone[at],
+            duel.agree,
         ];
         row.extend(counts.map(|count| count.to_string()));
         if by_length {
@@ -400,6 +427,8 @@ mod tests {
     use super::super::record::tests::run;
     use super::*;
 
+    const TEXT: Style = Style { form: Form::Text, means: false };
+
     fn runs() -> Vec<Run> {
         let mut second = run("x1", "a", Status::Feasible, 99);
         second.settings.seed = 2;
@@ -421,7 +450,7 @@ mod tests {
 
     #[test]
     fn each_seed_has_a_row_and_the_mean_one_more() {
-        let report = report(&runs(), Form::Text);
+        let report = report(&runs(), TEXT);
         let first = row(&report, &["s", "1.1", "s", "a", "1"]);
         let expected =
             ["2", "2", "1.000", "2.00", "1", "0", "102.00", "1", "0", "1", "0", "0"];
@@ -439,17 +468,29 @@ mod tests {
     }
 
     #[test]
+    fn only_means_where_there_are_several_seeds() {
+        let report = report(&runs(), Style { means: true, ..TEXT });
+        let answers = report.split("\n\n").nth(1).unwrap();
+        let seeds: Vec<&str> = answers
+            .lines()
+            .skip(2)
+            .map(|line| line.split_whitespace().nth(4).unwrap())
+            .collect();
+        assert_eq!(seeds, ["mean", "1"], "{answers}");
+    }
+
+    #[test]
     fn solvers_stand_side_by_side() {
-        let report = report(&runs(), Form::Text);
+        let report = report(&runs(), TEXT);
         let side = report.split("both solved").nth(1).unwrap();
         // Only x1 with seed 1 was given to both.
         assert_eq!(
             row(side, &["s", "1.1", "s", "a"])[4..],
-            ["1", "1", "1", "0", "0", "0", "2.000"]
+            ["1", "1", "1", "0", "0", "0", "0", "2.000"]
         );
         assert_eq!(
             row(side, &["s", "1.1", "s", "b"])[4..],
-            ["1", "1", "0", "0", "0", "0", "5.000"]
+            ["1", "1", "0", "0", "0", "0", "0", "5.000"]
         );
     }
 
@@ -486,7 +527,7 @@ mod tests {
             run
         };
         let runs = [levels("a", [0, 7, 30]), levels("b", [1, 2, 20])];
-        let report = report(&runs, Form::Text);
+        let report = report(&runs, TEXT);
         let first = row(&report, &["s", "1.1", "s", "a", "1"]);
         assert_eq!(first[first.len() - 3..], ["0.0", "7.0", "30.0"]);
         assert!(report.contains("b, 1.1 s × 2 of processor, seed 1: optimal at [1, 2, 20], but a reaches [0, 7, 30]"), "{report}");
@@ -494,7 +535,7 @@ mod tests {
 
     #[test]
     fn markdown_has_no_other_tables() {
-        let report = report(&runs(), Form::Markdown);
+        let report = report(&runs(), Style { form: Form::Markdown, ..TEXT });
         assert!(report.contains("| s   | 1.1 s | a "), "{report}");
     }
 }

@@ -30,7 +30,7 @@ pub(super) struct Figures {
     pub(super) first: Option<f64>,
     /// The most memory held, in bytes.
     pub(super) peak: Option<f64>,
-    /// Schedules tried in a second: all schedules over all seconds.
+    /// Schedules tried in a second of one processor: all schedules over all seconds.
     pub(super) rate: Option<f64>,
     /// Mean processor seconds.
     pub(super) processor: Option<f64>,
@@ -124,6 +124,8 @@ pub(super) struct Duel {
     pub(super) alone: [usize; 2],
     /// With a schedule where the other has none.
     pub(super) only: [usize; 2],
+    /// Settled by both, and with the same verdict.
+    pub(super) agree: usize,
 }
 
 impl Duel {
@@ -134,6 +136,8 @@ impl Duel {
         for pair in pairs {
             let both = pair.iter().all(|run| run.solved());
             duel.both += usize::from(both);
+            let settled = pair.iter().all(|run| run.settled());
+            duel.agree += usize::from(settled && key(pair[0]) == key(pair[1]));
             if let (true, Some(first), Some(second)) = (both, gap(pair[0]), gap(pair[1]))
             {
                 gaps[0].push(first);
@@ -201,7 +205,7 @@ fn path_gap(run: &Run) -> Option<f64> {
 fn rate(runs: &[&Run]) -> Option<f64> {
     let pairs = runs.iter().filter_map(|run| {
         let effort = run.effort?;
-        Some((effort.steps?, effort.seconds))
+        Some((effort.steps?, run.processor().unwrap_or(effort.seconds)))
     });
     let (steps, seconds) =
         pairs.fold((0.0, 0.0), |sum, pair| (sum.0 + pair.0, sum.1 + pair.1));
@@ -254,7 +258,7 @@ mod tests {
             path: Some(109.0),
             first: Some(0.125),
             peak: Some(9e6),
-            rate: Some(5000.0 / 3.5),
+            rate: Some(1000.0 / 0.75),
             processor: Some(0.75),
             seconds: Some(0.7),
             others: Some(0.25),
@@ -292,8 +296,21 @@ mod tests {
             settled: [2, 0],
             alone: [2, 0],
             only: [0, 1],
+            agree: 0,
         };
         assert_eq!(duel, expected);
+    }
+
+    #[test]
+    fn proofs_agree_on_value_and_on_infeasibility() {
+        let agree = |first: Run, second: Run| Duel::of(&[[&first, &second]]).agree;
+        let proven = |length| run("a", "a", Status::Optimal, length);
+        let none = || run("a", "a", Status::Infeasible, 0);
+        assert_eq!(agree(proven(7), proven(7)), 1);
+        assert_eq!(agree(none(), none()), 1);
+        assert_eq!(agree(proven(7), proven(8)), 0);
+        assert_eq!(agree(proven(7), none()), 0);
+        assert_eq!(agree(proven(7), run("a", "a", Status::Feasible, 7)), 0);
     }
 
     #[test]

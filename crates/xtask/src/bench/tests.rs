@@ -80,7 +80,7 @@ fn options_are_checked() {
     assert!(read(&["--data", "d", "--command", " "]).is_err());
     let words = ["--data", "d", "--command", "a b", "--limit=500ms,2s", "--seed", "1,3"];
     let request = read(&words).unwrap();
-    assert_eq!(request.command.unwrap(), ["a", "b"]);
+    assert_eq!(request.session.command.unwrap(), ["a", "b"]);
     let settings: Vec<(Duration, u64)> =
         request.settings.iter().map(|s| (s.limit, s.seed)).collect();
     let (short, long) = (Duration::from_millis(500), Duration::from_secs(2));
@@ -117,7 +117,7 @@ fn solvers_take_turns() {
         counts: false,
     };
     let solvers = [solver("x"), solver("y")];
-    let mut turns = super::published::Turns::default();
+    let mut turns = super::session::Turns::default();
     let mut order = || turns.next(&solvers).map(|s| s.name.as_str()).collect::<String>();
     assert_eq!([order(), order(), order()], ["xy", "yx", "xy"]);
 }
