@@ -14,6 +14,7 @@
 //! | `mirror` | time running backwards |
 //! | `rules`, `island` | populations for problems with every feature |
 //! | `plain`, `breed` | populations for plain problems, fast |
+//! | `local`, `patch` | repairs of the best schedule by complete search in a part of it |
 //! | `exact`, `tiny` | complete search: by learning, and of all schedules of tiny problems |
 //! | `energy`, `rings`, `bounds`, `conflict` | proofs |
 //! | `solve` | rounds of workers, stop rules |
@@ -33,10 +34,12 @@ mod energy;
 mod exact;
 mod explain;
 mod island;
+mod local;
 mod mirror;
 mod model;
 mod order;
 mod outcome;
+mod patch;
 mod pattern;
 mod place;
 mod plain;
