@@ -14,7 +14,7 @@
 //! | `mirror` | time running backwards |
 //! | `rules`, `island` | populations for problems with every feature |
 //! | `plain`, `breed` | populations for plain problems, fast |
-//! | `local`, `patch` | repairs of the best schedule by complete search in a part of it |
+//! | `mend`, `patch` | repairs of the best schedule by complete search in a part of it |
 //! | `exact`, `tiny` | complete search: by learning, and of all schedules of tiny problems |
 //! | `energy`, `rings`, `bounds`, `conflict` | proofs |
 //! | `solve` | rounds of workers, stop rules |
@@ -34,7 +34,7 @@ mod energy;
 mod exact;
 mod explain;
 mod island;
-mod local;
+mod mend;
 mod mirror;
 mod model;
 mod order;

@@ -15,7 +15,7 @@ use crate::breed::Breed;
 use crate::conflict::{conflict, late_conflict, proven};
 use crate::exact::Exact;
 use crate::island::Island;
-use crate::local::Local;
+use crate::mend::Mender;
 use crate::mirror::mirrored;
 use crate::model::Model;
 use crate::plain::Plain;
@@ -119,8 +119,8 @@ impl<'a> Search<'a> {
             .collect();
         let turned = mirrored(self.problem);
         let mirror = turned.as_ref().map(Model::new);
-        let local = Local::new(model, mirror.as_ref(), self.seed(POPULATIONS));
-        workers.push(Worker::Local(Box::new(local)));
+        let mender = Mender::new(model, mirror.as_ref(), self.seed(POPULATIONS));
+        workers.push(Worker::Mender(Box::new(mender)));
         let exact = Exact::new(model, &self.bound);
         workers.extend(exact.map(|exact| Worker::Exact(Box::new(exact))));
         self.rounds(&mut workers, 60_000 / (plain.count() as u64 + 1) + 1)
@@ -141,8 +141,8 @@ impl<'a> Search<'a> {
         {
             return Outcome::Infeasible(conflict);
         }
-        let local = Local::new(model, mirror, self.seed(POPULATIONS));
-        workers.push(Worker::Local(Box::new(local)));
+        let mender = Mender::new(model, mirror, self.seed(POPULATIONS));
+        workers.push(Worker::Mender(Box::new(mender)));
         let exact = Exact::new(model, &self.bound);
         workers.extend(exact.map(|exact| Worker::Exact(Box::new(exact))));
         self.rounds(&mut workers, 10_000 / (model.count() as u64 + 1) + 1)

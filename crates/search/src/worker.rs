@@ -10,7 +10,7 @@ use crate::breed::{Breed, Child};
 use crate::decode::Plan;
 use crate::exact::Exact;
 use crate::island::{Island, Member, key_of, recipe_of};
-use crate::local::Local;
+use crate::mend::Mender;
 use crate::model::Model;
 
 /// A lawful schedule and what it measures.
@@ -46,7 +46,7 @@ pub(crate) enum Worker<'m> {
     /// A population for plain problems.
     Breed(Box<Breed<'m>>),
     /// Repairs of the best schedule.
-    Local(Box<Local<'m>>),
+    Mender(Box<Mender<'m>>),
     /// An exact search, of a problem made ready.
     Exact(Box<Exact<'m>>),
 }
@@ -57,7 +57,7 @@ impl Worker<'_> {
         match self {
             Self::Island(island, _) => island.run(budget, halt),
             Self::Breed(breed) => breed.run(budget, halt),
-            Self::Local(local) => local.run(budget / 10 + 1, halt),
+            Self::Mender(mender) => mender.run(budget / 10 + 1, halt),
             // A conflict takes as long as some schedules do.
             Self::Exact(exact) => exact.run(budget / 10 + 1, halt),
         }
@@ -68,7 +68,7 @@ impl Worker<'_> {
         match self {
             Self::Island(island, _) => island.steps,
             Self::Breed(breed) => breed.steps,
-            Self::Local(local) => local.steps,
+            Self::Mender(mender) => mender.steps,
             Self::Exact(exact) => exact.steps,
         }
     }
@@ -91,8 +91,8 @@ impl Worker<'_> {
                 let found = Found::of(problem, schedule_of(problem, best));
                 beats(found.measures.key()).then_some(found)
             }
-            Self::Local(local) => {
-                let (schedule, levels) = local.best.as_ref()?;
+            Self::Mender(mender) => {
+                let (schedule, levels) = mender.best.as_ref()?;
                 let key = (levels[0], levels[1], levels[2] as timetable::Tick);
                 beats(key).then(|| Found::of(problem, schedule.clone()))
             }
@@ -117,9 +117,9 @@ impl Worker<'_> {
                     found.schedule.assignments.iter().map(|assignment| assignment.start);
                 breed.hear(&starts.collect::<Vec<_>>());
             }
-            Self::Local(local) => {
+            Self::Mender(mender) => {
                 let (tardiness, cost, length) = found.measures.key();
-                local.hear(&found.schedule, [tardiness, cost, i64::from(length)]);
+                mender.hear(&found.schedule, [tardiness, cost, i64::from(length)]);
             }
             Self::Exact(exact) => {
                 let (tardiness, cost, length) = found.measures.key();
@@ -131,7 +131,7 @@ impl Worker<'_> {
     /// What it has proven.
     pub(crate) fn proof(&self) -> Proof {
         match self {
-            Self::Island(..) | Self::Breed(_) | Self::Local(_) => Proof::default(),
+            Self::Island(..) | Self::Breed(_) | Self::Mender(_) => Proof::default(),
             Self::Exact(exact) => Proof { bound: exact.lower(), closed: exact.closed },
         }
     }

@@ -33,7 +33,7 @@ const PATIENCE: u64 = 300;
 
 /// A search that mends the best schedule.
 #[derive(Debug)]
-pub(crate) struct Local<'m> {
+pub(crate) struct Mender<'m> {
     model: &'m Model<'m>,
     back: Option<Decoder<'m>>,
     rng: Pcg64Mcg,
@@ -51,7 +51,7 @@ pub(crate) struct Local<'m> {
     pub(crate) steps: u64,
 }
 
-impl<'m> Local<'m> {
+impl<'m> Mender<'m> {
     /// Knows no schedule yet. `mirror` is the mirrored problem made ready.
     pub(crate) fn new(
         model: &'m Model<'m>,
