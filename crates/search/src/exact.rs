@@ -314,9 +314,9 @@ impl<'m> Exact<'m> {
         let most =
             self.upper.map_or(-self.trail.root(down), |upper| upper[self.level] - 1);
         // Most of the time the best schedule is attacked, now and then the bound.
-        let probe = self.upper.is_some() && self.restarts % 3 == 2;
+        let probe = self.upper.is_some() && self.restarts % 5 == 4;
         self.limit = Some(if probe { lower } else { most });
-        self.branch.by_start = self.restarts.is_multiple_of(2);
+        self.branch.by_start = self.restarts.is_multiple_of(4);
     }
 
     fn decide(&mut self) {
