@@ -30,7 +30,7 @@ fn object(output: &Output) -> Value {
 fn draw(dir: &Path, file: &str, size: &str, seed: &str) {
     let output = run(dir, &["problem", "draw", "--size", size, "--seed", seed]);
     assert!(output.status.success(), "{}", text(&output.stderr));
-    fs::write(dir.join(file), output.stdout).unwrap();
+    fs::write(dir.join(file), output.stdout).expect("the folder can be written");
 }
 
 /// A problem of two tasks that share one pair of hands.
