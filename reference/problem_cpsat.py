@@ -146,7 +146,8 @@ class Problem:
             )
         deadline = task.get("deadline")
         last = self.horizon if deadline is None else min(deadline, self.horizon)
-        kept = {"modes": modes, "release": task.get("release", 0), "last": last, "run": None}
+        release = task.get("release", 0)
+        kept = {"modes": modes, "release": release, "first": release, "last": last, "run": None}
         due, published = task.get("due"), task.get("published")
         kept["due"] = due and (due["at"], due.get("weight", 1))
         kept["published"] = published and (published["start"], published.get("weight", 1))
@@ -378,6 +379,7 @@ class Intervals:
         # For each task: start, finish and, for each mode, what is known of it.
         self.events = []
         self.clocks = {}
+        tighten(problem)
         for task in problem.tasks:
             self.events.append(self.task(task))
         if self.impossible:
@@ -399,7 +401,7 @@ class Intervals:
         alone = len(task["modes"]) == 1
         ways = []
         for number, mode in enumerate(task["modes"]):
-            domain = starts(mode, task["release"], task["last"])
+            domain = starts(mode, task["first"], task["last"])
             if domain:
                 domain = cp_model.Domain.from_intervals(domain)
                 ways.append(self.way(task, number, mode, domain))
@@ -409,8 +411,8 @@ class Intervals:
         if len(ways) == 1:
             ways[0]["present"] = True
             return {"start": ways[0]["start"], "finish": ways[0]["finish"], "modes": ways}
-        start = model.new_int_var(task["release"], task["last"], "")
-        finish = model.new_int_var(task["release"], task["last"], "")
+        start = model.new_int_var(task["first"], task["last"], "")
+        finish = model.new_int_var(task["first"], task["last"], "")
         for way in ways:
             way["present"] = model.new_bool_var("")
             model.add(start == way["start"]).only_enforce_if(way["present"])
@@ -426,25 +428,23 @@ class Intervals:
             way["finish"] = start + mode["work"]
             return way
         # The clock that runs while the calendar is open: it shows `done` at the start and
-        # `done + work` at the finish, and each window sets it off from the time of day.
-        hours, last = mode["hours"], task["last"]
-        begins = [n for n, (b, e) in enumerate(hours.windows) if e > task["release"] and b < last]
-        windows = hours.windows[begins[0] : begins[-1] + 1]
-        before = hours.before[begins[0] : begins[-1] + 2]
-        gaps = [begin - b for (begin, _), b in zip(windows, before)]
-        done = model.new_int_var(before[0], before[-1], "")
-        finish = model.new_int_var(task["release"], last, "")
-        for tick, clock, first in ((start, done, 0), (finish, done + mode["work"], 1)):
-            window = model.new_int_var(0, len(windows) - 1, "")
-            gap = model.new_int_var(gaps[0], gaps[-1], "")
-            low = model.new_int_var(before[0], before[-1], "")
-            high = model.new_int_var(before[0], before[-1] + 1, "")
-            model.add_element(window, gaps, gap)
-            model.add_element(window, [b + first for b in before[:-1]], low)
-            model.add_element(window, [b - 1 + first for b in before[1:]], high)
-            model.add(tick == clock + gap)
-            model.add(clock >= low)
-            model.add(clock <= high)
+        # `done + work` at the finish. Each pair of windows in which a start and its finish
+        # can lie sets the clock off from the time of day by two constants; one Boolean for
+        # each pair, and linear constraints over them.
+        hours, last, work = mode["hours"], task["last"], mode["work"]
+        pairs = window_pairs(hours, work, task["first"], last)
+        done = model.new_int_var(pairs[0][2], pairs[-1][3], "")
+        finish = model.new_int_var(task["first"], last, "")
+        chosen = [model.new_bool_var("") for _ in pairs]
+        model.add_exactly_one(chosen)
+
+        def of(at):
+            return cp_model.LinearExpr.weighted_sum(chosen, [pair[at] for pair in pairs])
+
+        model.add(start == done + of(0))
+        model.add(finish == done + work + of(1))
+        model.add(done >= of(2))
+        model.add(done <= of(3))
         way["finish"], way["done"] = finish, done
         return way
 
@@ -467,26 +467,38 @@ class Intervals:
         if key in self.clocks:
             return self.clocks[key]
         model, horizon = self.model, self.problem.horizon
-        before = Hours(windows).before
-        begins = [begin for begin, _ in windows] + [horizon + 1]
-        ends = [0] + [end for _, end in windows] + [horizon + 2]
-        window = model.new_int_var(0, len(windows), "")
-        begin = model.new_int_var(0, horizon + 1, "")
-        shown = model.new_int_var(0, before[-1], "")
-        low = model.new_int_var(0, horizon + 2, "")
-        high = model.new_int_var(0, horizon + 2, "")
-        passed = model.new_int_var(0, horizon, "")
-        model.add_element(window, ends[:-1], low)
-        model.add_element(window, ends[1:], high)
-        model.add(tick >= low)
-        model.add(tick < high)
-        model.add_element(window, begins, begin)
-        model.add_element(window, before, shown)
-        model.add_max_equality(passed, [0, tick - begin])
-        clock = model.new_int_var(0, before[-1], "")
-        model.add(clock == shown + passed)
+        # Stretches in which the clock runs, and between them stretches in which it stands.
+        hours = Hours(windows)
+        cuts, shown = [], 0
+        tick_from = 0
+        for begin, end in hours.windows:
+            cuts.append((tick_from, begin - 1, None, shown))
+            cuts.append((begin, end - 1, begin - shown, None))
+            shown += end - begin
+            tick_from = end
+        cuts.append((tick_from, horizon, None, shown))
+        first, last = self.bounds(key[1], key[2])
+        cuts = [cut for cut in cuts if cut[0] <= cut[1] and cut[0] <= last and first <= cut[1]]
+        clock = model.new_int_var(0, hours.before[-1], "")
+        chosen = [model.new_bool_var("") for _ in cuts]
+        model.add_exactly_one(chosen)
+        weighted = cp_model.LinearExpr.weighted_sum
+        model.add(tick >= weighted(chosen, [cut[0] for cut in cuts]))
+        model.add(tick <= weighted(chosen, [cut[1] for cut in cuts]))
+        runs = model.new_bool_var("")
+        running = [(one, cut[2]) for one, cut in zip(chosen, cuts) if cut[2] is not None]
+        standing = [(one, cut[3]) for one, cut in zip(chosen, cuts) if cut[2] is None]
+        model.add(sum(one for one, _ in running) == runs)
+        offset = sum(one * by for one, by in running)
+        model.add(tick - clock == offset).only_enforce_if(runs)
+        model.add(clock == sum(one * at for one, at in standing)).only_enforce_if(~runs)
         self.clocks[key] = clock
         return clock
+
+    def bounds(self, task, end):
+        """Between which ticks an event lies."""
+        of = self.problem.tasks[task]
+        return (of["first"], of["last"])
 
     def rules(self):
         problem, model = self.problem, self.model
@@ -675,6 +687,74 @@ def starts(mode, release, last):
     return [(begin, end) for begin, end in cut if begin <= end]
 
 
+def tighten(problem):
+    """Moves releases and last finishes as far as least lags push them."""
+    early = [[task["release"], task["release"]] for task in problem.tasks]
+    late = [[task["last"], task["last"]] for task in problem.tasks]
+    for at, task in enumerate(problem.tasks):
+        if task["run"]:
+            _, start, finish = task["run"]
+            finish = start if finish is None else finish
+            early[at], late[at] = [start, finish], [start, finish]
+    lags = []
+    for link in problem.links:
+        if link["least"] is not None:
+            # Open ticks are no more than all ticks.
+            lags.append((link["from"], link["to"], link["least"]))
+        if link["greatest"] is not None and not link["hours"]:
+            lags.append((link["to"], link["from"], -link["greatest"]))
+    lags += [(held["from"], held["to"], 0) for held in problem.occupancies]
+    ends = {"start": 0, "finish": 1}
+    lags = [((a, ends[e]), (b, ends[g]), lag) for (a, e), (b, g), lag in lags]
+    free = [at for at, task in enumerate(problem.tasks) if not task["run"]]
+    for _ in range(len(problem.tasks)):
+        before = [list(one) for one in early + late]
+        for at in free:
+            modes = problem.tasks[at]["modes"]
+            domains = [(m, starts(m, early[at][0], late[at][1])) for m in modes]
+            domains = [(mode, domain) for mode, domain in domains if domain]
+            if not domains:
+                return
+            early[at][0] = max(early[at][0], min(d[0][0] for _, d in domains))
+            late[at][0] = min(late[at][0], max(d[-1][1] for _, d in domains))
+            soonest = min(rest(mode, d[0][0], mode["work"]) for mode, d in domains)
+            early[at][1] = max(early[at][1], soonest)
+        for (a, e), (b, g), lag in lags:
+            if not problem.tasks[b]["run"]:
+                early[b][g] = max(early[b][g], early[a][e] + lag)
+            if not problem.tasks[a]["run"]:
+                late[a][e] = min(late[a][e], late[b][g] - lag)
+        if before == early + late:
+            break
+    for at in free:
+        task = problem.tasks[at]
+        # The release stays for what it says of occupancies.
+        task["first"], task["last"] = early[at][0], late[at][1]
+
+
+def window_pairs(hours, work, release, last):
+    """The pairs of windows in which the start and the finish of pausing work can lie: what
+    sets start and finish off from the calendar's clock, and between which two values that
+    clock then lies at the start."""
+    pairs = []
+    for first, (begin, end) in enumerate(hours.windows):
+        if end <= release or begin > last:
+            continue
+        low = hours.open_before(max(begin, release))
+        high = hours.before[first + 1] - 1
+        # The finish lies in the window in which the last tick of work is done.
+        at = bisect.bisect_left(hours.before, low + work) - 1
+        while at < len(hours.windows) and hours.before[at] + 1 - work <= high:
+            final, until = hours.windows[at]
+            least = max(low, hours.before[at] + 1 - work)
+            most = min(high, hours.before[at + 1] - work, hours.before[at] - work + last - final)
+            if least <= most:
+                gaps = (begin - hours.before[first], final - hours.before[at])
+                pairs.append((*gaps, least, most))
+            at += 1
+    return pairs
+
+
 def patterns(calendars, horizon):
     """For each set of calendars the stretches in which just these are open."""
     cuts = {0, horizon}
@@ -730,6 +810,9 @@ def solve(problem, exact, limit, workers):
             break
         solver = cp_model.CpSolver()
         solver.parameters.num_workers = workers
+        # Long presolving would use up a short limit.
+        solver.parameters.symmetry_level = 0
+        solver.parameters.cp_model_probing_level = 0
         # Half of what is left for each level but the last; all of it, if nothing is found.
         share = None
         if left is not None:

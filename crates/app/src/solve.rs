@@ -46,7 +46,7 @@ pub struct SolveAnswer {
     /// How long the first schedule took; nothing if there is none, or if it was there
     /// before anything could be told.
     pub first: Option<Duration>,
-    /// Schedules tried, as far as the search told.
+    /// Schedules tried; 0 where proofs alone gave the answer.
     pub steps: u64,
 }
 

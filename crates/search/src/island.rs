@@ -23,11 +23,17 @@ use timetable::{Schedule, Tick};
 
 use crate::arc::task_of;
 use crate::decode::{Decoder, Plan, Recipe};
+use crate::local::Local;
 use crate::model::Model;
 use crate::rules::{RULES, ranks, recipe, values};
 
 /// The order in which rules are tried: due dates and the published plan come first.
-const FIRST: [usize; RULES] = [0, 5, 1, 4, 2, 3];
+const FIRST: [usize; RULES] = [5, 2, 0, 6, 1, 4, 3];
+
+/// So many members are there before local search begins.
+const FEW: usize = 3;
+/// Steps of local search for each child.
+const LOCAL: u64 = 6;
 
 /// What decides between plans: the breach, and then the levels of the measures.
 pub(crate) type Key = (i64, i64, i64, Tick);
@@ -54,6 +60,9 @@ pub(crate) struct Island<'m> {
     several: Vec<usize>,
     published: Vec<usize>,
     warm: Option<Recipe>,
+    local: Local<'m>,
+    /// How often the local search began anew.
+    turns: u64,
     /// Schedules decoded.
     pub(crate) steps: u64,
 }
@@ -104,6 +113,8 @@ impl<'m> Island<'m> {
             several: (0..model.count()).filter(several).collect(),
             published: (0..model.count()).filter(published).collect(),
             warm: warm.and_then(|schedule| recipe_of(model, schedule)),
+            local: Local::new(model),
+            turns: 0,
             steps: 0,
         }
     }
@@ -124,9 +135,21 @@ impl<'m> Island<'m> {
     pub(crate) fn run(&mut self, budget: u64, halt: &(dyn Fn() -> bool + Sync)) {
         let end = self.steps + budget;
         while self.steps < end && !halt() {
+            if self.members.len() >= FEW.min(self.size) {
+                self.improve(LOCAL, halt);
+                if self.steps >= end || halt() {
+                    break;
+                }
+            }
             self.born += 1;
-            let recipe =
-                if self.members.len() < self.size { self.first() } else { self.child() };
+            let filling = self.members.len() < self.size;
+            let recipe = if filling { self.first() } else { self.child() };
+            let built =
+                if filling && !recipe.parallel { self.build(&recipe) } else { None };
+            if let Some(member) = built {
+                self.keep(member);
+                continue;
+            }
             let member = self.decode(recipe);
             let near = self.best().is_none_or(|best| nearly(member.key, best.key));
             let better = if near || self.rng.random_ratio(1, 8) {
@@ -139,6 +162,61 @@ impl<'m> Island<'m> {
                 self.keep(better);
             }
         }
+    }
+
+    /// Spends some steps on moving a few tasks at a time.
+    fn improve(&mut self, steps: u64, halt: &(dyn Fn() -> bool + Sync)) {
+        if !self.local.is_ready() || self.local.turn_is_over() {
+            self.begin_turn();
+        }
+        if !self.local.is_ready() {
+            return;
+        }
+        let count = self.model.count() as u64 + 1;
+        self.steps += steps;
+        if self.local.run(steps * count, &mut self.rng, halt) {
+            let (worth, plan) = self.local.best();
+            let (plan, key) = (plan.clone(), worth.key());
+            let member = self.member_of(plan, key);
+            self.keep(member);
+        }
+    }
+
+    /// Lets the local search begin from the best member or, in turns, another one.
+    fn begin_turn(&mut self) {
+        self.turns += 1;
+        let best = if self.turns.is_multiple_of(2) {
+            self.members.get(self.rng.random_range(0..self.members.len()))
+        } else {
+            self.best()
+        };
+        if let Some(plan) = best.map(|member| member.plan.clone()) {
+            self.local.start_from(&plan);
+        }
+    }
+
+    /// Builds a schedule on the board, which knows better than the decoder how long
+    /// stands will be kept.
+    fn build(&mut self, recipe: &Recipe) -> Option<Member> {
+        self.steps += 1;
+        let hurry = recipe.hurry.iter().all(|&hurry| hurry);
+        if !self.local.build(&recipe.rank, &recipe.way, hurry) {
+            return None;
+        }
+        let (worth, plan) = self.local.now();
+        let key = worth.key();
+        Some(self.member_of(plan, key))
+    }
+
+    fn member_of(&self, plan: Plan, key: Key) -> Member {
+        let starts: Vec<f64> = plan.span.iter().map(|s| f64::from(s.0)).collect();
+        let published = self.model.problem.tasks().iter().zip(&plan.span);
+        let hurry = published.map(|(task, span)| {
+            task.published.is_some_and(|published| span.0 < published.start)
+        });
+        let (way, hurry) = (plan.way.clone(), hurry.collect());
+        let recipe = Recipe { rank: ranks(&starts), way, hurry, parallel: false };
+        Member { recipe, plan, key }
     }
 
     fn decode(&mut self, recipe: Recipe) -> Member {

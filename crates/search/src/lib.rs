@@ -13,11 +13,13 @@
 //! | `decode`, `place`, `repair` | the serial and the parallel scheme, with repair |
 //! | `mirror` | time running backwards |
 //! | `rules`, `island` | populations for problems with every feature |
+//! | `board`, `seat`, `worth`, `local` | a schedule that changes a few tasks at a time |
 //! | `plain`, `breed` | populations for plain problems, fast |
 //! | `mend`, `patch` | repairs of the best schedule by complete search in a part of it |
 //! | `exact`, `tiny` | complete search: by learning, and of all schedules of tiny problems |
 //! | `energy`, `rings`, `bounds`, `conflict` | proofs |
 //! | `solve` | rounds of workers, stop rules |
+//! | `replan` | a schedule near the published one |
 //! | `explain` | what holds each task |
 //!
 //! **Knows** `timetable`. **Never knows** aircraft, storage, files, the wall clock (a limit
@@ -26,6 +28,7 @@
 //! the same answer with any number of threads.
 
 mod arc;
+mod board;
 mod bounds;
 mod breed;
 mod conflict;
@@ -34,6 +37,7 @@ mod energy;
 mod exact;
 mod explain;
 mod island;
+mod local;
 mod mend;
 mod mirror;
 mod model;
@@ -46,17 +50,21 @@ mod plain;
 #[cfg(test)]
 mod properties;
 mod repair;
+mod replan;
 mod rings;
 mod rules;
 #[cfg(test)]
 mod sample;
+mod seat;
 mod solve;
 mod steps;
 mod tiny;
 mod windows;
 mod worker;
+mod worth;
 
 pub use conflict::{Conflict, Part};
 pub use explain::{Cause, Reason, driving_chain, explain};
 pub use outcome::{Bound, News, Options, Outcome, Silent, Stop, Stopped, Watch};
+pub use replan::replan;
 pub use solve::solve;

@@ -109,7 +109,7 @@ impl<'p> Model<'p> {
         let count = problem.tasks().len();
         let mut model = Self {
             problem,
-            acts: (0..count).map(|task| act(problem, task, &holds)).collect(),
+            acts: (0..count).map(|task| act(problem, task)).collect(),
             arcs: arcs(problem),
             out: vec![Vec::new(); count],
             into: vec![Vec::new(); count],
@@ -130,6 +130,7 @@ impl<'p> Model<'p> {
             }
         }
         model.index_arcs();
+        model.index_holds();
         model.use_fixed();
         model.windows = Windows::of(&model);
         (model.next, model.before) = ordering(&model);
@@ -175,6 +176,18 @@ impl<'p> Model<'p> {
             } else {
                 self.out[from].push(number);
                 self.into[to].push(number);
+            }
+        }
+    }
+
+    fn index_holds(&mut self) {
+        for (number, hold) in self.holds.iter().enumerate() {
+            let (from, to) = (task_of(hold.from), task_of(hold.to));
+            if from == to {
+                self.acts[from].keeps.push(number);
+            } else {
+                self.acts[from].opens.push(number);
+                self.acts[to].closes.push(number);
             }
         }
     }
@@ -255,11 +268,11 @@ fn hold(occupancy: &Occupancy) -> Hold {
     }
 }
 
-fn act<'p>(problem: &'p Problem, task: usize, holds: &[Hold]) -> Act<'p> {
+fn act(problem: &Problem, task: usize) -> Act<'_> {
     let data = &problem.tasks()[task];
     let id = TaskId::new(task);
     let settled = settled(problem, id);
-    let mut ways: Vec<Way<'p>> = match data.progress {
+    let mut ways: Vec<Way> = match data.progress {
         Progress::Todo => {
             let modes = 0..data.modes.len();
             let fits = modes.clone().filter(|&mode| fits(problem, id, mode));
@@ -275,10 +288,6 @@ fn act<'p>(problem: &'p Problem, task: usize, holds: &[Hold]) -> Act<'p> {
         }
     };
     ways.sort_by_key(|way| (way.cost, way.pattern.work(), way.mode));
-    let picked = |test: &dyn Fn(&Hold) -> bool| {
-        (0..holds.len()).filter(|&number| test(&holds[number])).collect()
-    };
-    let (ours, theirs) = (|node| task_of(node) == task, |node| task_of(node) != task);
     let deadline = data.deadline.map_or(problem.horizon(), |d| d.min(problem.horizon()));
     let begun = matches!(data.progress, Progress::Started { .. });
     Act {
@@ -288,9 +297,9 @@ fn act<'p>(problem: &'p Problem, task: usize, holds: &[Hold]) -> Act<'p> {
         release: data.release,
         deadline,
         ways,
-        opens: picked(&|hold| ours(hold.from) && theirs(hold.to)),
-        closes: picked(&|hold| theirs(hold.from) && ours(hold.to)),
-        keeps: picked(&|hold| ours(hold.from) && ours(hold.to)),
+        opens: Vec::new(),
+        closes: Vec::new(),
+        keeps: Vec::new(),
     }
 }
 

@@ -56,8 +56,9 @@ impl Stop {
 
 /// Looks on while a search runs, and may end it.
 pub trait Watch: Sync {
-    /// Hears about the state of the search, some twenty times a second at most, always
-    /// from the thread that called [`solve`](crate::solve()).
+    /// Hears about the state of the search, some twenty times a second at most, and besides
+    /// when the first schedule is there and when the rounds end; always from the thread
+    /// that called [`solve`](crate::solve()).
     fn progress(&self, news: &News);
 
     /// Whether the search should end now, with what it has. Asked often, from every

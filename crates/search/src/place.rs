@@ -121,7 +121,11 @@ fn entry(net: &mut Vec<Net>, resource: usize) -> &mut Net {
 }
 
 /// Until when a start is impossible, and the resource that lacks.
-fn lack_of_uses(free: &[Steps], way: &Way, span: Span) -> Option<(Tick, usize)> {
+pub(crate) fn lack_of_uses(
+    free: &[Steps],
+    way: &Way,
+    span: Span,
+) -> Option<(Tick, usize)> {
     way.uses.iter().find_map(|entry| {
         lack_of(&free[entry.resource], way, entry, span)
             .map(|until| (until, entry.resource))

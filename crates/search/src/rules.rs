@@ -8,6 +8,7 @@
 //! | followers | what most depends on | "most total successors" |
 //! | positional weight | what has most work behind it, own included | "greatest rank positional weight" |
 //! | published | what the published plan has first | |
+//! | last call | what must be started soonest by deadlines alone | |
 //!
 //! Latest times come from deadlines and horizon; where due dates are what matters, they are
 //! taken from those instead. A rule is biased by drawing each task's value within a
@@ -22,7 +23,7 @@ use crate::decode::Recipe;
 use crate::model::Model;
 
 /// How many rules there are.
-pub(crate) const RULES: usize = 6;
+pub(crate) const RULES: usize = 7;
 
 /// The value of each task under a rule; the smaller goes first.
 pub(crate) fn values(model: &Model, rule: usize) -> Vec<f64> {
@@ -35,7 +36,8 @@ pub(crate) fn values(model: &Model, rule: usize) -> Vec<f64> {
         4 => followers(model, |task| {
             f64::from(model.acts[task].ways.first().map_or(0, |way| way.pattern.work()))
         }),
-        _ => published(model),
+        5 => published(model),
+        _ => each(count, |task, late| f64::from(late[2 * task]), &model.windows.late),
     }
 }
 
@@ -44,7 +46,7 @@ fn each(count: usize, value: impl Fn(usize, &[Tick]) -> f64, times: &[Tick]) -> 
 }
 
 /// Latest times from due dates, where these come before the latest lawful times.
-fn urgent(model: &Model) -> Vec<Tick> {
+pub(crate) fn urgent(model: &Model) -> Vec<Tick> {
     let mut late = model.windows.late.clone();
     for (task, data) in model.problem.tasks().iter().enumerate() {
         if let Some(due) = data.due {

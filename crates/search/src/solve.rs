@@ -174,6 +174,8 @@ impl<'a> Search<'a> {
         let mut budget = 1;
         loop {
             if let Some(outcome) = self.verdict(workers) {
+                self.told = None;
+                self.tell();
                 return outcome;
             }
             let (start, options, watch) = (self.start, self.options, self.watch);
@@ -196,6 +198,7 @@ impl<'a> Search<'a> {
     fn gather(&mut self, workers: &mut [Worker]) {
         self.steps = workers.iter().map(Worker::steps).sum();
         let mut news = false;
+        let none_yet = self.best.is_none();
         for worker in workers.iter() {
             if let Some(found) = worker.better(self.problem, self.best.as_ref()) {
                 self.best = Some(found);
@@ -209,6 +212,9 @@ impl<'a> Search<'a> {
         }
         for worker in workers.iter() {
             self.bound = self.bound.or(worker.proof().bound);
+        }
+        if none_yet && news {
+            self.told = None;
         }
         self.tell();
     }

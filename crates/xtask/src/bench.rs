@@ -43,7 +43,7 @@ Usage: cargo xtask bench WHAT [options]      (--help behind WHAT tells the optio
   timetable      the solver over published instances, beside a peer if asked
   full           the solver over generated problems with every feature, beside a peer if
                  asked
-  instructions   what a step of the search costs, against recorded counts
+  instructions   what a schedule and a step of the search cost, against recorded counts
   scale          how that cost grows with the number of tasks, with a chart";
 
 /// Runs one kind of benchmark.

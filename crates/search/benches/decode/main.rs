@@ -9,7 +9,7 @@
 //! thread and ends: something for a profiler, for a count of instructions, or for a clock from
 //! outside. `once plain 120` only makes the problem, so that this can be taken off.
 //!
-//! A step is a schedule that was decoded, or a conflict of the exact search, as
+//! A step is a schedule that was decoded, a repair or a conflict of the exact search, as
 //! [`search::Stop`] counts them; what is measured is the mix that a search really does, its
 //! preparation included.
 

@@ -7,7 +7,7 @@ use std::fmt::Write;
 pub(super) struct Point {
     /// Tasks.
     pub(super) x: f64,
-    /// Cost of a step.
+    /// Cost.
     pub(super) y: f64,
 }
 
@@ -54,7 +54,7 @@ impl Chart {
         let mut svg = format!(
             "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {WIDTH} {HEIGHT}\" \
              role=\"img\" font-family=\"sans-serif\" font-size=\"13\">\n\
-             <title>Cost of one step over the number of tasks</title>\n\
+             <title>Cost over the number of tasks</title>\n\
              <rect width=\"{WIDTH}\" height=\"{HEIGHT}\" fill=\"white\"/>\n"
         );
         let points: Vec<Point> =
@@ -86,7 +86,7 @@ impl Chart {
             write(svg, &rule((LEFT, at), (end, at)));
             write(svg, &text((LEFT - 8.0, at + 4.0), "end", &whole(power)));
         }
-        write(svg, &text((LEFT, 24.0), "start", &format!("{} for one step", self.unit)));
+        write(svg, &text((LEFT, 24.0), "start", self.unit));
         write(svg, &text((end, 24.0), "end", "dashed: linear growth"));
         let middle = f64::midpoint(LEFT, end);
         write(svg, &text((middle, HEIGHT - 12.0), "middle", "tasks"));
@@ -175,7 +175,7 @@ mod tests {
         };
         assert_eq!(ends(lines[0]), ends(lines[1]), "{svg}");
         assert_eq!(svg.matches("<circle").count(), 3);
-        assert!(svg.contains("microseconds for one step"));
+        assert!(svg.contains(">microseconds</text>"));
     }
 
     #[test]

@@ -1,6 +1,7 @@
 //! The benchmark program of `search`, that solves one made-up problem with a budget of
 //! steps: run under a clock, or under a tool that counts instructions.
 
+use std::collections::BTreeSet;
 use std::fs;
 use std::process::{Command, Stdio};
 use std::time::Duration;
@@ -12,19 +13,25 @@ use crate::shell;
 
 use super::child::{self, Leash, Usage};
 
-/// What one run measures.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Measure {
-    /// Instructions, by callgrind: the same on a busy machine.
-    Instructions,
-    /// Processor nanoseconds.
-    Processor,
-}
-
 /// The built program.
 pub(super) struct Decode {
     program: String,
 }
+
+/// What callgrind counts.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Profile {
+    /// All instructions.
+    pub(super) total: f64,
+    /// Instructions to decode one schedule, on average; none if no decoder was called, or
+    /// none by the names known here.
+    pub(super) decoded: Option<f64>,
+}
+
+/// The functions that decode one schedule: for problems with every feature, and for plain
+/// ones.
+const DECODERS: [&str; 2] =
+    ["search::decode::Decoder::decode", "search::plain::Sgs::decode"];
 
 /// The longest that one run may take.
 const PATIENCE: Duration = Duration::from_mins(30);
@@ -61,20 +68,14 @@ impl Decode {
         Ok(usage)
     }
 
-    /// Runs it under one of the measures.
-    pub(super) fn measured(&self, words: &[&str], measure: Measure) -> Result<f64> {
-        match measure {
-            Measure::Instructions => self.instructions(words),
-            Measure::Processor => {
-                let seconds = self.watched(words)?.processor;
-                let seconds =
-                    seconds.context("the system does not tell processor time")?;
-                Ok(seconds * 1e9)
-            }
-        }
+    /// The processor seconds of a run.
+    pub(super) fn processor(&self, words: &[&str]) -> Result<f64> {
+        let seconds = self.watched(words)?.processor;
+        seconds.context("the system does not tell processor time")
     }
 
-    fn instructions(&self, words: &[&str]) -> Result<f64> {
+    /// Runs it under callgrind.
+    pub(super) fn profile(&self, words: &[&str]) -> Result<Profile> {
         let name = format!("turnbuckle-callgrind-{}.out", std::process::id());
         let file = std::env::temp_dir().join(name);
         let mut command = Command::new("valgrind");
@@ -85,7 +86,8 @@ impl Decode {
         let text = fs::read_to_string(&file)
             .with_context(|| format!("callgrind left no {}", file.display()))?;
         fs::remove_file(&file)?;
-        total(&text).context("callgrind's file has no total")
+        let total = total(&text).context("callgrind's file has no total")?;
+        Ok(Profile { total, decoded: each_call(&text, &DECODERS) })
     }
 }
 
@@ -116,6 +118,35 @@ fn total(text: &str) -> Option<f64> {
     line.split_whitespace().next()?.parse().ok()
 }
 
+/// Instructions of each call of some functions, with all that they call in turn.
+///
+/// Callgrind's file gives a function a number where it first names it: `cfn=(7) name`, then
+/// `cfn=(7)`. Behind it stand `calls=COUNT ..` and, on the next line, a position and the
+/// instructions of all these calls (Valgrind's manual, "Callgrind Format Specification").
+fn each_call(text: &str, functions: &[&str]) -> Option<f64> {
+    let mut wanted = BTreeSet::new();
+    let (mut calls, mut cost) = (0.0, 0.0);
+    let mut here = false;
+    let mut lines = text.lines();
+    while let Some(line) = lines.next() {
+        if let Some((_, function)) = line.split_once("fn=(") {
+            let (number, name) = function.split_once(')')?;
+            if functions.contains(&name.trim()) {
+                wanted.insert(number);
+            }
+            if line.starts_with("cfn=") {
+                here = wanted.contains(number);
+            }
+        } else if let Some(counts) = line.strip_prefix("calls=")
+            && here
+        {
+            calls += counts.split_whitespace().next()?.parse::<f64>().ok()?;
+            cost += lines.next()?.split_whitespace().nth(1)?.parse::<f64>().ok()?;
+        }
+    }
+    (calls > 0.0).then(|| cost / calls)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -128,6 +159,17 @@ mod tests {
             {\"target\":{\"name\":\"decode\"},\"executable\":\"/t/decode-1\"}\n";
         assert_eq!(executable(messages).as_deref(), Some("/t/decode-1"));
         assert_eq!(executable(""), None);
+    }
+
+    #[test]
+    fn the_cost_of_a_call() {
+        let text = "fn=(1) main\n3 10\ncfn=(2) decode\ncalls=2 40\n4 100\n\
+                    cfn=(3) other\ncalls=9 1\n5 900\n\
+                    fn=(4) again\n+1 5\ncfi=(8) f.rs\ncfn=(2)\ncalls=1 40\n* 50\n\
+                    fn=(2)\n1 149\ncfn=(3)\ncalls=1 1\n+2 1\n";
+        assert_eq!(each_call(text, &["decode", "unknown"]), Some(50.0));
+        assert_eq!(each_call(text, &["other"]), Some(90.1));
+        assert_eq!(each_call(text, &["unknown"]), None);
     }
 
     #[test]

@@ -99,7 +99,7 @@ fn contradiction(pair: &[&Run; 2]) -> Option<String> {
             ));
         }
         if let (Some(bounds), Some(reached)) = (bounds(one), key(other))
-            && bounds.iter().zip(&reached).any(|(bound, reached)| bound > reached)
+            && bounds > reached
         {
             let bound = match one.score {
                 Score::Length { .. } => bounds[2].to_string(),
@@ -116,7 +116,9 @@ fn contradiction(pair: &[&Run; 2]) -> Option<String> {
     None
 }
 
-/// What a run says that no schedule is below, level by level.
+/// What a run says that no schedule is below. The bound of a level holds for schedules that
+/// meet those of the levels before, so that bounds compare like schedules: by the first
+/// level that differs.
 fn bounds(run: &Run) -> Option<[i64; 3]> {
     match run.score {
         _ if !run.faults.is_empty() => None,

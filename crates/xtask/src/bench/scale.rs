@@ -1,4 +1,4 @@
-//! `cargo xtask bench scale`: how the cost of a step grows with the number of tasks.
+//! `cargo xtask bench scale`: how the cost of a schedule grows with the number of tasks.
 
 use std::fs;
 use std::path::PathBuf;
@@ -9,23 +9,33 @@ use crate::options::Options;
 use crate::shell;
 
 use super::chart::{Chart, Point};
-use super::decode::{self, Decode, Measure};
+use super::decode::{self, Decode};
 use super::table::{Form, Table, number};
 use super::{machine, processes};
 
 const OPTIONS: &str = "\
 Usage: cargo xtask bench scale [options]
 
-Measures what a step of the search (a decoded schedule, or a conflict of the exact search)
-costs on made-up seasons of 100 to 5,000 tasks, writes a chart, and tells with which power
-of the number of tasks the cost grows.
+Measures what it costs to decode a schedule on made-up seasons of 100 to 5,000 tasks, writes
+a chart, and tells with which power of the number of tasks the cost grows.
 
-  --by MEASURE    processor    nanoseconds of processor time (processor)
-                  instructions by valgrind's callgrind: the same on a busy machine
+  --by MEASURE    instructions to decode a schedule, by valgrind's callgrind: the same on a
+                               busy machine (instructions)
+                  processor    microseconds of processor time of a step of the search: a
+                               decoded schedule, a repair, a conflict of the exact search
   --sizes LIST    numbers of tasks (100,200,500,1000,2000,5000)
-  --repeat N      the cheapest of N measurements counts; of instructions, one is enough (3)
+  --repeat N      of processor time, the cheapest of N measurements counts (3)
   --chart FILE    where to write the chart (docs/scale.svg)
   --markdown      the table in Markdown";
+
+/// What is measured.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Measure {
+    /// Instructions to decode a schedule.
+    Instructions,
+    /// Processor time of a step.
+    Processor,
+}
 
 /// What one size came to.
 struct Row {
@@ -61,9 +71,7 @@ pub(super) fn run(words: &[&str]) -> Result<()> {
     let points: Vec<Point> =
         rows.iter().map(|row| Point { x: row.tasks as f64, y: row.each }).collect();
     if let Some(power) = power(&points) {
-        println!(
-            "\na step's cost grows with the power {power:.2} of the number of tasks"
-        );
+        println!("\nthe cost grows with the power {power:.2} of the number of tasks");
     }
     let drawn = Chart { points, unit: unit(measure) };
     fs::write(&chart, drawn.svg())
@@ -74,9 +82,9 @@ pub(super) fn run(words: &[&str]) -> Result<()> {
 
 fn measure(word: Option<&str>) -> Result<Measure> {
     match word {
-        Some("instructions") => decode::valgrind().map(|_| Measure::Instructions),
-        None | Some("processor") if processes::known() => Ok(Measure::Processor),
-        None | Some("processor") => {
+        None | Some("instructions") => decode::valgrind().map(|_| Measure::Instructions),
+        Some("processor") if processes::known() => Ok(Measure::Processor),
+        Some("processor") => {
             bail!(
                 "processor time is read from /proc, as Linux has it; try `--by instructions`"
             )
@@ -89,47 +97,25 @@ fn measure(word: Option<&str>) -> Result<Measure> {
 
 fn unit(measure: Measure) -> &'static str {
     match measure {
-        Measure::Instructions => "instructions",
-        Measure::Processor => "microseconds",
+        Measure::Instructions => "instructions for one schedule",
+        Measure::Processor => "microseconds for one step",
     }
 }
-
-/// The system counts processor time in hundredths of a second: measure long enough.
-const LONG: f64 = 0.8e9;
-/// Under callgrind a short run is exact enough.
-const MANY: f64 = 3e8;
 
 fn row(decode: &Decode, size: &str, measure: Measure, repeat: u64) -> Result<Row> {
     let tasks: u64 =
         size.parse().ok().with_context(|| format!("`{size}` is no number of tasks"))?;
-    let run = |steps: u64| {
-        decode.measured(&["one", "season", size, &steps.to_string()], measure)
+    let each = match measure {
+        Measure::Instructions => decoded(decode, size)?,
+        Measure::Processor => step(decode, size, repeat)?,
     };
-    let (enough, repeat) = match measure {
-        Measure::Processor => (LONG, repeat),
-        Measure::Instructions => (MANY, 1),
-    };
-    let mut steps = 16;
-    let mut few = run(steps)?;
-    let each = loop {
-        let many = run(2 * steps)?;
-        if many - few >= enough {
-            let mut each = (many - few) / steps as f64;
-            for _ in 1..repeat {
-                each = each.min((run(2 * steps)? - run(steps)?) / steps as f64);
-            }
-            break each;
-        }
-        (steps, few) = (2 * steps, many);
-    };
-    let scale = if measure == Measure::Processor { 1e-3 } else { 1.0 };
-    eprintln!("{tasks} tasks: {:.1} {} a step", each * scale, unit(measure));
+    eprintln!("{tasks} tasks: {each:.1} {}", unit(measure));
     let made = decode.watched(&["once", "season", size])?;
     let first = decode.watched(&["one", "season", size, "1"])?;
     let longer = decode.watched(&["one", "season", size, "256"])?;
     Ok(Row {
         tasks,
-        each: each * scale,
+        each,
         first: first
             .processor
             .zip(made.processor)
@@ -138,10 +124,45 @@ fn row(decode: &Decode, size: &str, measure: Measure, repeat: u64) -> Result<Row
     })
 }
 
+/// Steps of which most decode schedules: enough for a mean.
+const STEPS: &str = "64";
+
+/// Instructions to decode a schedule.
+fn decoded(decode: &Decode, size: &str) -> Result<f64> {
+    let profile = decode.profile(&["one", "season", size, STEPS])?;
+    profile.decoded.context(
+        "no call of a decoder was counted; crates/xtask/src/bench/decode.rs must know its \
+         name",
+    )
+}
+
+/// The system counts processor time in hundredths of a second: measure long enough.
+const LONG: f64 = 0.8;
+
+/// Microseconds of a step: the difference between a budget and twice that.
+fn step(decode: &Decode, size: &str, repeat: u64) -> Result<f64> {
+    let run = |steps: u64| {
+        let words = ["one", "season", size, &steps.to_string()];
+        decode.processor(&words)
+    };
+    let mut steps = 16;
+    let mut few = run(steps)?;
+    loop {
+        let many = run(2 * steps)?;
+        if many - few >= LONG {
+            let mut each = many - few;
+            for _ in 1..repeat {
+                each = each.min(run(2 * steps)? - run(steps)?);
+            }
+            return Ok(1e6 * each / steps as f64);
+        }
+        (steps, few) = (2 * steps, many);
+    }
+}
+
 fn table(rows: &[Row], measure: Measure) -> Table {
-    let unit = unit(measure);
-    let heading = ["tasks", &format!("{unit} a step"), "each task", "first s", "peak MB"];
-    let mut table = Table::new(&heading);
+    let mut table =
+        Table::new(&["tasks", unit(measure), "each task", "first s", "peak MB"]);
     for row in rows {
         table.add(vec![
             row.tasks.to_string(),
@@ -190,7 +211,7 @@ mod tests {
         assert!(measure(Some("sand")).is_err());
         let row = Row { tasks: 100, each: 50.0, first: None, peak: Some(2_500_000) };
         let shown = table(&[row], Measure::Processor).show(Form::Text);
-        assert!(shown.contains("microseconds a step"), "{shown}");
+        assert!(shown.contains("microseconds for one step"), "{shown}");
         assert!(
             shown.contains("50.0") && shown.contains("0.500") && shown.contains("2.5")
         );

@@ -1,0 +1,26 @@
+jobs (incl. supersource/sink ):  4
+RESOURCES
+  - renewable                 :  1   R
+  - nonrenewable              :  0   N
+  - doubly constrained        :  0   D
+************
+PRECEDENCE RELATIONS:
+jobnr.    #modes  #successors   successors
+   1        1          2           2   3
+   2        2          1           4
+   3        1          1           4
+   4        1          0
+************
+REQUESTS/DURATIONS:
+jobnr. mode duration  R 1
+-------------------------
+  1      1     0       0
+  2      1     2       3
+         2     4       1
+  3      1     3       2
+  4      1     0       0
+************
+RESOURCEAVAILABILITIES:
+  R 1
+    3
+************

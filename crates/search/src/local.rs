@@ -1,0 +1,432 @@
+//! Large neighbourhoods: improving a schedule by moving some of its tasks at a time.
+//!
+//! A move takes a few related tasks off the [board](crate::board) and puts them back in another
+//! order, or in other modes:
+//!
+//! - *window*: tasks that start near each other in time;
+//! - *queue*: tasks that use one resource near each other in time;
+//! - *chain*: a task that suffers, the tasks that it waits for, and some that use what
+//!   these need just before;
+//! - *stand*: two occupancies of the same resource, with all that happens in between;
+//! - *mode*: some tasks, in other modes;
+//! - *slide*: tasks that have room before them, one by one.
+//!
+//! Which kind is drawn depends on what each has gained so far for the tasks that it placed.
+//! A move that makes the schedule worse is kept while it stays within a threshold of the best
+//! one; the threshold falls to nothing and rises again, in longer and longer turns.
+//!
+//! Sources (from memory): Shaw 1998 and Godard, Laborie and Nuijten 2005 (see
+//! [`board`](crate::board)); S. Ropke, D. Pisinger, *An adaptive large neighborhood search
+//! heuristic*, Transportation Science 40 (2006) 455-472, for choosing moves by what they gained;
+//! G. Dueck, T. Scheuer, *Threshold accepting*, J. Computational Physics 90 (1990) 161-175.
+
+mod choose;
+
+use rand::RngExt;
+use rand_pcg::Pcg64Mcg;
+use timetable::Tick;
+
+use crate::board::Board;
+use crate::decode::Plan;
+use crate::model::Model;
+use crate::rules::{ranks, urgent};
+use crate::worth::Worth;
+
+/// The kinds of moves.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Kind {
+    Window,
+    Queue,
+    Chain,
+    Stand,
+    Group,
+    Mode,
+    Slide,
+}
+
+const KINDS: [Kind; 7] = [
+    Kind::Window,
+    Kind::Queue,
+    Kind::Chain,
+    Kind::Stand,
+    Kind::Group,
+    Kind::Mode,
+    Kind::Slide,
+];
+
+/// The threshold at the beginning of a turn, as a share of the best value.
+const LOOSE: f64 = 0.03;
+
+/// A search from one schedule.
+#[derive(Debug)]
+pub(crate) struct Local<'m> {
+    model: &'m Model<'m>,
+    board: Board<'m>,
+    /// The tasks that can move.
+    loose: Vec<usize>,
+    several: Vec<usize>,
+    urgent: Vec<Tick>,
+    /// The tick that each task waits for, unless it is in a hurry.
+    wish: Vec<Tick>,
+    best: Worth,
+    best_plan: Plan,
+    /// What each kind of move gained lately, and what it cost.
+    gain: [f64; KINDS.len()],
+    /// Tasks of the move under way.
+    chosen: Vec<usize>,
+    /// Of these, the ones that stand against the others.
+    rivals: Vec<usize>,
+    /// Placements in this turn, and how many it has.
+    turn: u64,
+    turn_length: u64,
+    /// The tasks that suffer, and all that can move in order of their starts, as they were
+    /// some moves ago: near enough to draw from.
+    suffering: Vec<usize>,
+    order: Vec<usize>,
+    place: Vec<u32>,
+    stale: u32,
+    ready: bool,
+    /// Whether nothing is kept but what is better.
+    descent: bool,
+}
+
+impl<'m> Local<'m> {
+    /// A search for a model; it has no schedule yet.
+    pub(crate) fn new(model: &'m Model<'m>) -> Self {
+        let loose: Vec<usize> =
+            (0..model.count()).filter(|&task| model.acts[task].fixed.is_none()).collect();
+        let several =
+            loose.iter().copied().filter(|&t| model.acts[t].ways.len() > 1).collect();
+        let board = Board::new(model);
+        let published = board.stakes.iter().map(|stake| stake.published().unwrap_or(0));
+        Self {
+            model,
+            wish: published.collect(),
+            board,
+            several,
+            urgent: urgent(model),
+            best: Worth { breach: i64::MAX, ..Worth::default() },
+            best_plan: Plan { span: Vec::new(), way: Vec::new(), breach: i64::MAX },
+            gain: [1.0; KINDS.len()],
+            chosen: Vec::new(),
+            rivals: Vec::new(),
+            turn: 0,
+            turn_length: 50 * loose.len() as u64 + 1,
+            suffering: Vec::new(),
+            order: loose.clone(),
+            place: vec![0; model.count()],
+            stale: 0,
+            ready: false,
+            descent: false,
+            loose,
+        }
+    }
+
+    /// Whether there is a schedule to improve.
+    pub(crate) const fn is_ready(&self) -> bool {
+        self.ready
+    }
+
+    /// The best schedule so far.
+    pub(crate) fn best(&self) -> (&Worth, &Plan) {
+        (&self.best, &self.best_plan)
+    }
+
+    /// Goes on from a schedule built of an order. False if there is none.
+    pub(crate) fn build(&mut self, rank: &[u32], way: &[u8], hurry: bool) -> bool {
+        let none = vec![0; rank.len()];
+        let wish = if hurry { &none } else { &self.wish };
+        self.ready = !self.loose.is_empty() && self.board.build(rank, way, wish);
+        self.begin_turn();
+        self.ready
+    }
+
+    fn begin_turn(&mut self) {
+        if self.ready && self.board.worth < self.best {
+            self.best = self.board.worth;
+            self.best_plan = self.board.plan();
+        }
+        self.turn = 0;
+        self.turn_length += self.turn_length / 8;
+        self.stale = 0;
+    }
+
+    /// The schedule under way, and what it is worth.
+    pub(crate) fn now(&self) -> (&Worth, Plan) {
+        (&self.board.worth, self.board.plan())
+    }
+
+    /// Goes on from what is near a schedule that may be unlawful: what can stay of it with the
+    /// rest put in between or, if that is nearer, all of it one after the other in its
+    /// order. False if neither can be done; [`mend`](Self::mend) does what is left to do.
+    pub(crate) fn take_over(&mut self, plan: &Plan) -> bool {
+        self.wish = plan.span.iter().map(|span| span.0).collect();
+        let distance = |worth: &Worth| (worth.breach, worth.cost, worth.tardiness);
+        self.ready = self.board.take_over(plan);
+        let stayed = self.ready.then(|| (self.board.worth, self.board.plan()));
+        let starts: Vec<f64> = self.wish.iter().map(|&start| f64::from(start)).collect();
+        let built = self.board.build(&ranks(&starts), &plan.way, &self.wish);
+        let better = |worth: &Worth| distance(worth) <= distance(&self.board.worth);
+        self.ready = match stayed.filter(|(worth, _)| !built || better(worth)) {
+            Some((_, plan)) => self.board.load(&plan),
+            None => built,
+        };
+        self.begin_turn();
+        self.ready
+    }
+
+    /// Moves tasks until the schedule is lawful, or so many were placed. From then on a move
+    /// is kept only where it gains and leads no further away from what is published.
+    pub(crate) fn mend(
+        &mut self,
+        placements: u64,
+        rng: &mut Pcg64Mcg,
+        halt: &(dyn Fn() -> bool + Sync),
+    ) -> bool {
+        let end = self.board.placements + placements;
+        while self.best.breach > 0 && self.board.placements < end && !halt() {
+            self.turn = 0;
+            self.run(self.loose.len() as u64, rng, halt);
+        }
+        self.descent = true;
+        let plan = self.best_plan.clone();
+        self.best.breach == 0 && self.board.load(&plan)
+    }
+
+    /// Goes on from a schedule. False if it can't be the beginning of anything.
+    pub(crate) fn start_from(&mut self, plan: &Plan) -> bool {
+        self.ready = !self.loose.is_empty() && self.board.load(plan);
+        self.begin_turn();
+        self.ready
+    }
+
+    /// Moves until so many tasks were placed or `halt` says so. Whether the best schedule
+    /// became better.
+    pub(crate) fn run(
+        &mut self,
+        placements: u64,
+        rng: &mut Pcg64Mcg,
+        halt: &(dyn Fn() -> bool + Sync),
+    ) -> bool {
+        let before = self.best;
+        let end = self.board.placements + placements;
+        let mut moves = 0_u32;
+        while self.board.placements < end {
+            moves += 1;
+            if moves.is_multiple_of(16) && halt() {
+                break;
+            }
+            let begun = self.board.placements;
+            self.step(rng);
+            // Moves that find nothing to do must come to an end too.
+            self.board.placements = self.board.placements.max(begun + 1);
+            self.turn += self.board.placements - begun;
+            if self.turn_is_over() && !self.descent {
+                break;
+            }
+        }
+        self.best < before
+    }
+
+    /// Whether the threshold has fallen to nothing: time to begin elsewhere.
+    pub(crate) const fn turn_is_over(&self) -> bool {
+        self.turn > self.turn_length
+    }
+
+    fn step(&mut self, rng: &mut Pcg64Mcg) {
+        let kind = self.kind(rng);
+        let begun = self.board.placements;
+        self.chosen.clear();
+        self.rivals.clear();
+        self.refresh();
+        let seed = self.seed(rng);
+        self.choose(KINDS[kind], seed, rng);
+        self.chosen.sort_unstable();
+        self.chosen.dedup();
+        let chosen = &self.chosen;
+        self.rivals.retain(|task| chosen.binary_search(task).is_err());
+        self.rivals.sort_unstable();
+        self.rivals.dedup();
+        let done = if KINDS[kind] == Kind::Slide {
+            self.slide()
+        } else {
+            self.set_out(KINDS[kind], seed, rng);
+            self.board.settle()
+        };
+        let mut gained = 0.0;
+        if done && self.board.moved() > 0 {
+            let worth = self.board.judged();
+            if worth < self.board.worth {
+                gained = 1.0;
+            }
+            if self.accepts(&worth) {
+                self.board.keep(worth);
+                if worth < self.best {
+                    gained = 4.0;
+                    self.best = worth;
+                    self.best_plan = self.board.plan();
+                }
+            } else {
+                self.board.undo();
+            }
+        } else {
+            self.board.undo();
+        }
+        let cost = (self.board.placements - begun + 4) as f64;
+        let rate = 100.0 * gained / cost;
+        self.gain[kind] += 0.02 * (rate - self.gain[kind]);
+    }
+
+    /// A kind of move, by what each has gained.
+    fn kind(&self, rng: &mut Pcg64Mcg) -> usize {
+        let most = self.gain.iter().copied().fold(0.0, f64::max);
+        let weight = |kind: usize| match KINDS[kind] {
+            Kind::Mode if self.several.is_empty() => 0.0,
+            Kind::Stand if self.model.holds.is_empty() => 0.0,
+            _ => self.gain[kind] + 0.15 * most + 1e-6,
+        };
+        let sum: f64 = (0..KINDS.len()).map(weight).sum();
+        let mut drawn = rng.random::<f64>() * sum;
+        for kind in 0..KINDS.len() {
+            drawn -= weight(kind);
+            if drawn <= 0.0 && weight(kind) > 0.0 {
+                return kind;
+            }
+        }
+        0
+    }
+
+    /// Looks again at who suffers and in which order tasks start, now and then.
+    fn refresh(&mut self) {
+        if self.stale > 0 {
+            self.stale -= 1;
+            return;
+        }
+        self.stale = 8 + self.loose.len() as u32 / 16;
+        let board = &self.board;
+        let worth = board.worth;
+        let suffers = |&task: &usize| {
+            let span = board.span[task];
+            let stake = &board.stakes[task];
+            if worth.breach > 0 && span.1 > self.model.acts[task].deadline {
+                return true;
+            }
+            if worth.tardiness > 0 {
+                stake.tardiness(span) > 0
+            } else if worth.cost > 0 {
+                let share = stake.share(self.model, task, span, board.way[task]);
+                share.cost > 0
+            } else {
+                i64::from(span.1) * 20 >= i64::from(worth.length) * 19
+            }
+        };
+        self.suffering.clear();
+        self.suffering.extend(self.loose.iter().copied().filter(suffers));
+        self.order.sort_by_key(|&task| (board.span[task].0, task));
+        for (place, &task) in self.order.iter().enumerate() {
+            self.place[task] = place as u32;
+        }
+    }
+
+    /// A task to begin with: mostly one that suffers.
+    fn seed(&mut self, rng: &mut Pcg64Mcg) -> usize {
+        let any = self.suffering.is_empty() || rng.random_ratio(1, 4);
+        let list = if any { &self.loose } else { &self.suffering };
+        list[rng.random_range(0..list.len())]
+    }
+
+    /// Takes the chosen tasks off the board, with priorities and modes.
+    fn set_out(&mut self, kind: Kind, seed: usize, rng: &mut Pcg64Mcg) {
+        let limit = self.limit();
+        let board = &mut self.board;
+        board.begin(12 + 3 * (self.chosen.len() + self.rivals.len()), limit);
+        let tasks = || self.chosen.iter().chain(&self.rivals).copied();
+        let starts = tasks().map(|task| i64::from(board.span[task].0));
+        let (low, high) =
+            starts.fold((i64::MAX, i64::MIN), |(a, b), s| (a.min(s), b.max(s)));
+        let range = (high - low).max(1);
+        let style = rng.random_range(0..5);
+        let hurried = rng.random_ratio(1, 3) && board.worth.tardiness > 0;
+        let back = i64::from(self.urgent[2 * seed]) - i64::from(board.span[seed].0);
+        let ahead = rng.random_range(0..=range);
+        for (position, task) in tasks().enumerate() {
+            let start = i64::from(board.span[task].0);
+            let first = position < self.chosen.len();
+            let priority = match style {
+                0 => low + rng.random_range(0..=range),
+                1 => i64::from(self.urgent[2 * task]) - back,
+                2 => start + rng.random_range(-range..=range) / 2,
+                3 => start - if task == seed { range } else { 0 },
+                _ => start - if first { ahead } else { 0 },
+            };
+            board.take_out(task, priority);
+            board.wish[task] = if hurried { 0 } else { self.wish[task] };
+        }
+        if kind == Kind::Mode || (!self.several.is_empty() && rng.random_ratio(1, 8)) {
+            for &task in &self.chosen {
+                let ways = self.model.acts[task].ways.len().min(256);
+                if ways > 1 && !board.placed[task] && rng.random_ratio(1, 2) {
+                    board.way[task] = rng.random_range(0..ways) as u8;
+                }
+            }
+        }
+    }
+
+    /// Lets the chosen tasks return one by one, each to the earliest place that it has.
+    fn slide(&mut self) -> bool {
+        let limit = self.limit();
+        let board = &mut self.board;
+        self.chosen.sort_unstable_by_key(|&task| (board.span[task].0, task));
+        board.begin(8, limit);
+        for &task in &self.chosen {
+            let way = &self.model.acts[task].ways[usize::from(board.way[task])];
+            let (start, finish) = board.lower(task);
+            let first = way.pattern.after(start.max(way.pattern.reaching(finish)));
+            if first.is_none_or(|first| first.0 >= board.span[task].0) {
+                continue;
+            }
+            board.allow(8);
+            let priority = i64::from(board.span[task].0);
+            board.take_out(task, priority);
+            if !board.settle() {
+                return false;
+            }
+        }
+        true
+    }
+
+    /// How much worse than the best value a schedule may be now.
+    fn slack(&self, best: i64) -> i64 {
+        if self.descent {
+            return 0;
+        }
+        let left = 1.0 - self.turn as f64 / self.turn_length as f64;
+        (LOOSE * left * left * best as f64) as i64
+    }
+
+    /// The breach, the tardiness and the cost that are too much to go on from.
+    fn limit(&self) -> [i64; 3] {
+        let (now, best) = (&self.board.worth, &self.best);
+        if now.breach > 0 {
+            return [now.breach, i64::MAX, i64::MAX];
+        }
+        let tardiness = now.tardiness.max(best.tardiness + self.slack(best.tardiness));
+        let cost = now.cost.max(best.cost + self.slack(best.cost));
+        [0, tardiness, if tardiness == best.tardiness { cost } else { i64::MAX }]
+    }
+
+    /// Whether a schedule is good enough to go on from.
+    fn accepts(&self, worth: &Worth) -> bool {
+        let (now, best) = (&self.board.worth, &self.best);
+        if worth <= now {
+            // A repair stays near what was published, whatever else it might gain.
+            return !self.descent || worth.cost <= now.cost;
+        }
+        if [worth.breach, worth.tardiness, worth.cost] > self.limit() {
+            return false;
+        }
+        let length = i64::from(best.length) + self.slack(i64::from(best.length));
+        (worth.tardiness, worth.cost) != (best.tardiness, best.cost)
+            || i64::from(worth.length) <= length
+    }
+}
