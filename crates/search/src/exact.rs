@@ -60,6 +60,15 @@ const RESTART: u64 = 100;
 /// The levels of the objective, the first one most important.
 pub(crate) type Levels = [i64; 3];
 
+/// What a search asks for more often.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Bent {
+    /// Better schedules.
+    Schedules,
+    /// Better bounds.
+    Bounds,
+}
+
 /// A propagator that depends on a variable.
 #[derive(Debug, Clone, Copy)]
 enum Watcher {
@@ -86,6 +95,9 @@ pub(crate) struct Exact<'m> {
     ways: Vec<Vec<usize>>,
     /// The best schedule found here, and what it measures.
     pub(crate) best: Option<(Schedule, Levels)>,
+    bent: Bent,
+    /// The length is at least this, as others have proven.
+    floor: Tick,
     /// Any schedule will do.
     first: bool,
     /// What has to be beaten, if any is known.
@@ -104,6 +116,11 @@ pub(crate) struct Exact<'m> {
 impl<'m> Exact<'m> {
     /// A search, if the problem is not too large. `proven` bounds hold already.
     pub(crate) fn new(model: &'m Model<'m>, proven: &Bound) -> Option<Self> {
+        Self::with(model, proven, Bent::Schedules)
+    }
+
+    /// The same, bent on one kind of question.
+    pub(crate) fn with(model: &'m Model<'m>, proven: &Bound, bent: Bent) -> Option<Self> {
         const LARGEST: usize = 2_500;
         if model.count() > LARGEST {
             return None;
@@ -140,6 +157,8 @@ impl<'m> Exact<'m> {
             ways,
             best: None,
             first: false,
+            bent,
+            floor: proven.length,
             upper: None,
             level: 0,
             limit: None,
@@ -155,6 +174,11 @@ impl<'m> Exact<'m> {
         let [tardiness, cost, length] =
             LEVELS.map(|level| self.trail.root(Trail::up(level)));
         Bound { tardiness, cost, length: length as Tick }
+    }
+
+    /// Hears of a bound on the length that holds for every schedule.
+    pub(crate) fn hear_bound(&mut self, length: Tick) {
+        self.floor = self.floor.max(length);
     }
 
     /// Hears of a schedule from elsewhere.
@@ -288,6 +312,12 @@ impl<'m> Exact<'m> {
     /// At the root: limits what is known and asks the next question.
     fn ask(&mut self) {
         let last = self.level + 1 == LEVELS.len();
+        let floor = Lit { view: Trail::up(LEVELS[2]), bound: self.floor.into() };
+        if !self.trail.is_true(floor) {
+            self.closed |= self.trail.is_false(floor);
+            self.trail.assume(floor);
+            return;
+        }
         let down = self.goal();
         let lower = self.trail.root(Trail::up(LEVELS[self.level]));
         if let Some(upper) = self.upper {
@@ -314,9 +344,16 @@ impl<'m> Exact<'m> {
         let most =
             self.upper.map_or(-self.trail.root(down), |upper| upper[self.level] - 1);
         // Most of the time the best schedule is attacked, now and then the bound.
-        let probe = self.upper.is_some() && self.restarts % 5 == 4;
+        let turn = match self.bent {
+            Bent::Schedules => self.restarts % 5 == 4,
+            Bent::Bounds => self.restarts % 2 == 1,
+        };
+        let probe = self.upper.is_some() && turn;
         self.limit = Some(if probe { lower } else { most });
-        self.branch.by_start = self.restarts.is_multiple_of(4);
+        self.branch.by_start = match self.bent {
+            Bent::Schedules => self.restarts.is_multiple_of(4),
+            Bent::Bounds => self.upper.is_none(),
+        };
     }
 
     fn decide(&mut self) {

@@ -4,16 +4,20 @@
 //! number of steps; after each round the best schedule is told to all. Threads only decide
 //! how many workers run at the same time, so a budget of steps gives the same answer with
 //! any number of them.
+//!
+//! For plain problems the population is itself bred by all threads, in small jobs that fill
+//! what the exact search leaves free; and who is of little use at the time takes part in
+//! few rounds.
 
 use std::time::{Duration, Instant};
 
 use rayon::prelude::*;
-use timetable::{Problem, Schedule};
+use timetable::{Problem, Schedule, Tick};
 
 use crate::bounds::bound;
 use crate::breed::Breed;
 use crate::conflict::{conflict, late_conflict, proven};
-use crate::exact::Exact;
+use crate::exact::{Bent, Exact};
 use crate::island::Island;
 use crate::mend::Mender;
 use crate::mirror::mirrored;
@@ -25,6 +29,12 @@ use crate::{Bound, News, Options, Outcome, Stopped, Watch};
 
 /// How many populations there are, whatever the number of threads.
 const POPULATIONS: u64 = 2;
+/// More threads than this have nothing to do.
+const MOST_THREADS: usize = 256;
+/// Of so many rounds for plain problems one has workers that are of little use at the time.
+const SELDOM: u64 = 8;
+/// Plain problems with so few tasks are worth two exact searches.
+const FEW: usize = 70;
 /// News are at least so far apart.
 const NEWS: Duration = Duration::from_millis(50);
 
@@ -83,6 +93,45 @@ struct Search<'a> {
     best: Option<Found>,
     bound: Bound,
     steps: u64,
+    proving: Proving,
+    /// Rounds since there were news.
+    quiet: u64,
+}
+
+/// How the exact search gets on beside populations for a plain problem.
+#[derive(Debug, Clone, Copy, Default)]
+struct Proving {
+    /// What was proven, and what was best known, when it was looked at last.
+    bound: Tick,
+    best: Tick,
+    /// Its conflicts until it last proved or found something.
+    useful: u64,
+    conflicts: u64,
+}
+
+impl Proving {
+    /// Of so many rounds the exact search takes part in one. A proof that is near, or
+    /// comes nearer, gets half of the processor time, one that is far off a small part.
+    fn every(&self) -> u64 {
+        let gap = i64::from(self.best) - i64::from(self.bound);
+        let near = gap <= 2 || gap * 50 <= i64::from(self.best);
+        let idle = self.conflicts - self.useful;
+        if near || idle <= 1_000 + self.useful / 2 { 1 } else { SELDOM }
+    }
+
+    fn look(&mut self, workers: &[Worker], bound: Tick, best: Option<Tick>) {
+        for worker in workers {
+            if let Worker::Exact(exact) = worker {
+                self.conflicts = exact.steps;
+                let found = exact.best.as_ref().map(|found| found.1[2] as Tick);
+                let first = found.is_some() && found < Some(self.best);
+                if bound > self.bound || first {
+                    self.useful = self.conflicts;
+                }
+            }
+        }
+        (self.bound, self.best) = (bound, best.unwrap_or(Tick::MAX));
+    }
 }
 
 impl<'a> Search<'a> {
@@ -101,6 +150,8 @@ impl<'a> Search<'a> {
             best: None,
             bound: Bound::default(),
             steps: 0,
+            proving: Proving { best: Tick::MAX, ..Proving::default() },
+            quiet: 0,
         }
     }
 
@@ -108,21 +159,21 @@ impl<'a> Search<'a> {
         let hint: Option<Vec<_>> = self.hint().map(|schedule| {
             schedule.assignments.iter().map(|assignment| assignment.start).collect()
         });
-        let mut workers: Vec<Worker> = (0..POPULATIONS)
-            .map(|number| {
-                let mut breed = Breed::new(plain, turned, self.seed(number));
-                if let Some(starts) = &hint {
-                    breed.hear(starts);
-                }
-                Worker::Breed(Box::new(breed))
-            })
-            .collect();
+        let mut breed = Breed::new(plain, turned, self.seed(0));
+        if let Some(starts) = &hint {
+            breed.hear(starts);
+        }
+        let mut workers = vec![Worker::Breed(Box::new(breed))];
         let turned = mirrored(self.problem);
         let mirror = turned.as_ref().map(Model::new);
         let mender = Mender::new(model, mirror.as_ref(), self.seed(POPULATIONS));
         workers.push(Worker::Mender(Box::new(mender)));
         let exact = Exact::new(model, &self.bound);
         workers.extend(exact.map(|exact| Worker::Exact(Box::new(exact))));
+        if plain.count() <= FEW {
+            let exact = Exact::with(model, &self.bound, Bent::Bounds);
+            workers.extend(exact.map(|exact| Worker::Exact(Box::new(exact))));
+        }
         self.rounds(&mut workers, 60_000 / (plain.count() as u64 + 1) + 1)
     }
 
@@ -167,11 +218,11 @@ impl<'a> Search<'a> {
     }
 
     fn rounds(&mut self, workers: &mut [Worker], round: u64) -> Outcome {
-        let threads = self.options.threads.clamp(1, workers.len().max(1));
+        let threads = self.options.threads.clamp(1, MOST_THREADS);
         let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().ok();
-        let pool = pool.filter(|_| threads > 1);
+        let plain = workers.iter().any(|worker| matches!(worker, Worker::Breed(_)));
         // The first schedule is shown as soon as it is there.
-        let mut budget = 1;
+        let (mut budget, mut number) = (1, 0_u64);
         loop {
             if let Some(outcome) = self.verdict(workers) {
                 self.told = None;
@@ -180,12 +231,16 @@ impl<'a> Search<'a> {
             }
             let (start, options, watch) = (self.start, self.options, self.watch);
             let halt = move || over(start, options, watch).is_some();
+            let run = |worker: &mut Worker| match self.part(worker, plain, number, budget)
+            {
+                0 => {}
+                part => worker.run(part, &halt),
+            };
             match &pool {
-                Some(pool) => pool.install(|| {
-                    workers.par_iter_mut().for_each(|worker| worker.run(budget, &halt));
-                }),
-                None => workers.iter_mut().for_each(|worker| worker.run(budget, &halt)),
+                Some(pool) => pool.install(|| workers.par_iter_mut().for_each(run)),
+                None => workers.iter_mut().for_each(run),
             }
+            number += 1;
             self.gather(workers);
             let left =
                 self.options.stop.steps.map(|most| most.saturating_sub(self.steps));
@@ -194,11 +249,35 @@ impl<'a> Search<'a> {
         }
     }
 
+    /// Whether a small plain problem has had no news for long: then populations have done
+    /// what they can.
+    fn is_quiet(&self) -> bool {
+        const LONG: u64 = 25;
+        self.problem.tasks().len() <= FEW && self.quiet > LONG
+    }
+
+    /// The steps that a worker gets in a round. On plain problems populations are so fast
+    /// that the others have to be worth it.
+    fn part(&self, worker: &Worker, plain: bool, round: u64, budget: u64) -> u64 {
+        let every = match worker {
+            Worker::Exact(_) if plain && self.is_quiet() => 1,
+            Worker::Exact(_) if plain => self.proving.every(),
+            Worker::Breed(_) if self.is_quiet() => SELDOM,
+            Worker::Breed(_) => return budget,
+            Worker::Mender(_) if plain => SELDOM,
+            _ => return budget,
+        };
+        // A conflict takes as long as some twenty schedules of a plain problem, and a worker
+        // counts ten.
+        if round.is_multiple_of(every) { budget.div_ceil(2) } else { 0 }
+    }
+
     /// Takes what the workers found and tells it to all of them.
     fn gather(&mut self, workers: &mut [Worker]) {
         self.steps = workers.iter().map(Worker::steps).sum();
         let mut news = false;
         let none_yet = self.best.is_none();
+        self.quiet += 1;
         for worker in workers.iter() {
             if let Some(found) = worker.better(self.problem, self.best.as_ref()) {
                 self.best = Some(found);
@@ -206,6 +285,7 @@ impl<'a> Search<'a> {
             }
         }
         if let Some(best) = self.best.as_ref().filter(|_| news) {
+            self.quiet = 0;
             for worker in workers.iter_mut() {
                 worker.learn(best);
             }
@@ -213,6 +293,14 @@ impl<'a> Search<'a> {
         for worker in workers.iter() {
             self.bound = self.bound.or(worker.proof().bound);
         }
+        // On a plain problem a bound on the length holds for every schedule.
+        if matches!(workers.first(), Some(Worker::Breed(_))) {
+            for worker in workers.iter_mut() {
+                worker.hear_bound(self.bound.length);
+            }
+        }
+        let best = self.best.as_ref().map(|best| best.measures.length);
+        self.proving.look(workers, self.bound.length, best);
         if none_yet && news {
             self.told = None;
         }
@@ -273,4 +361,23 @@ fn over(start: Instant, options: &Options, watch: &dyn Watch) -> Option<Stopped>
     }
     let late = options.stop.time.is_some_and(|time| start.elapsed() >= time);
     late.then_some(Stopped::Time)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_far_proof_that_comes_no_nearer_gets_less() {
+        let proving = |bound, best, useful, conflicts| {
+            Proving { bound, best, useful, conflicts }.every()
+        };
+        assert_eq!(proving(150, 200, 0, 900), 1);
+        assert_eq!(proving(150, 200, 0, 1_100), 8);
+        assert_eq!(proving(150, 200, 4_000, 6_500), 1);
+        assert_eq!(proving(198, 200, 0, 90_000), 1);
+        assert_eq!(proving(40, 42, 0, 90_000), 1);
+        assert_eq!(proving(40, 43, 0, 90_000), 8);
+        assert_eq!(proving(0, Tick::MAX, 0, 0), 1);
+    }
 }
