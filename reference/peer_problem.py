@@ -48,6 +48,8 @@ def solve(problem, built, asked):
             break
         solver = cp_model.CpSolver()
         solver.parameters.num_workers = asked.threads
+        if not asked.exact:
+            problem_cpsat.tune(solver, built.model)
         solver.parameters.random_seed = asked.seed
         solver.parameters.max_time_in_seconds = max(asked.limit - clock.seconds(), 0.01)
         share = clock.passed() + (left / 2 if number + 1 < len(levels) else left)
