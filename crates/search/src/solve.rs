@@ -171,7 +171,8 @@ impl<'a> Search<'a> {
         let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().ok();
         let pool = pool.filter(|_| threads > 1);
         // The first schedule is shown as soon as it is there.
-        let mut budget = 1;
+        let (mut budget, mut turn) = (1, 0_u64);
+        let tasks = self.problem.tasks().len();
         loop {
             if let Some(outcome) = self.verdict(workers) {
                 self.told = None;
@@ -180,12 +181,16 @@ impl<'a> Search<'a> {
             }
             let (start, options, watch) = (self.start, self.options, self.watch);
             let halt = move || over(start, options, watch).is_some();
+            let run = |worker: &mut Worker| {
+                if turn.is_multiple_of(worker.every(tasks)) {
+                    worker.run(budget, &halt);
+                }
+            };
             match &pool {
-                Some(pool) => pool.install(|| {
-                    workers.par_iter_mut().for_each(|worker| worker.run(budget, &halt));
-                }),
-                None => workers.iter_mut().for_each(|worker| worker.run(budget, &halt)),
+                Some(pool) => pool.install(|| workers.par_iter_mut().for_each(run)),
+                None => workers.iter_mut().for_each(run),
             }
+            turn += 1;
             self.gather(workers);
             let left =
                 self.options.stop.steps.map(|most| most.saturating_sub(self.steps));
