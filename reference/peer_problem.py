@@ -48,7 +48,11 @@ def solve(problem, built, asked):
             break
         solver = cp_model.CpSolver()
         solver.parameters.num_workers = asked.threads
+        if not asked.exact:
+            problem_cpsat.tune(solver, built.model)
         solver.parameters.random_seed = asked.seed
+        if not asked.exact:
+            problem_cpsat.tune(solver, built.model)
         solver.parameters.max_time_in_seconds = max(asked.limit - clock.seconds(), 0.01)
         share = clock.passed() + (left / 2 if number + 1 < len(levels) else left)
         built.model.minimize(level)

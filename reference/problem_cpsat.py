@@ -16,12 +16,13 @@ Two models, both written from what the vocabulary says its rules mean:
   every rule is a linear constraint, capacity one for each tick. Meant for small problems.
 - Without it there is one interval for each way to do a task and a cumulative constraint
   for each resource. Where work pauses, the interval lives on a clock that only runs while
-  the calendar is open. Meant as a strong opponent on large problems: `--limit` is shared
-  out over the levels.
+  the calendar is open. Meant as a strong opponent on large problems: it begins from a
+  plain schedule, found while the model is built, and `--limit` is shared out over the levels.
 """
 
 import argparse
 import bisect
+import heapq
 import json
 import resource
 import sys
@@ -29,6 +30,7 @@ import threading
 import time
 from collections import defaultdict
 
+import numpy as np
 from ortools.sat.python import cp_model
 
 FOREVER = 1 << 30
@@ -379,6 +381,8 @@ class Intervals:
         # For each task: start, finish and, for each mode, what is known of it.
         self.events = []
         self.clocks = {}
+        # What computes the values of helping variables, in the order of their making.
+        self.follow = []
         tighten(problem)
         for task in problem.tasks:
             self.events.append(self.task(task))
@@ -389,6 +393,48 @@ class Intervals:
         for number in range(len(problem.resources)):
             self.resource(number, room[number])
         self.levels = self.objective()
+        self.begin_from(first_come(problem))
+
+    def begin_from(self, runs):
+        """Hints at a schedule, with all that follows from it."""
+        if runs is None or None in runs:
+            return
+        self.values = {}
+        for of, (mode, start, finish) in zip(self.events, runs):
+            self.put_value(of["start"], start)
+            for way in of["modes"]:
+                chosen = way["number"] == mode
+                if way["present"] is not True:
+                    self.put_value(of["finish"], finish)
+                    self.put_value(way["present"], int(chosen))
+                self.put_way(way, start if chosen else way["earliest"])
+        for follow in self.follow:
+            follow()
+        for index, value in self.values.items():
+            self.model.add_hint(self.model.get_int_var_from_proto_index(index), value)
+
+    def put_value(self, variable, value):
+        if isinstance(variable, cp_model.IntVar):
+            self.values[variable.index] = int(value)
+
+    def put_way(self, way, start):
+        self.put_value(way["start"], start)
+        if "done" in way:
+            hours, work = way["mode"]["hours"], way["mode"]["work"]
+            done, finish = hours.open_before(start), rest(way["mode"], start, work)
+            self.put_value(way["done"], done)
+            self.put_value(way["finish"], finish)
+            pair = (start - done, finish - done - work)
+            for literal, of in zip(way["chosen"], way["pairs"]):
+                self.put_value(literal, of[:2] == pair and of[2] <= done <= of[3])
+
+    def valued(self, expression):
+        """What an expression is worth in the schedule that is hinted at."""
+        if isinstance(expression, int):
+            return expression
+        flat = cp_model.FlatIntExpr(expression)
+        terms = zip(flat.vars, flat.coeffs)
+        return int(flat.offset) + sum(int(c) * self.values[v.index] for v, c in terms)
 
     def task(self, task):
         model, horizon = self.model, self.problem.horizon
@@ -423,7 +469,7 @@ class Intervals:
     def way(self, task, number, mode, domain):
         model = self.model
         start = model.new_int_var_from_domain(domain, "")
-        way = {"number": number, "mode": mode, "start": start}
+        way = {"number": number, "mode": mode, "start": start, "earliest": domain.min()}
         if mode["pace"] != "pausing" or mode["work"] == 0:
             way["finish"] = start + mode["work"]
             return way
@@ -446,6 +492,7 @@ class Intervals:
         model.add(done >= of(2))
         model.add(done <= of(3))
         way["finish"], way["done"] = finish, done
+        way["chosen"], way["pairs"] = chosen, pairs
         return way
 
     def tick(self, event):
@@ -492,6 +539,15 @@ class Intervals:
         offset = sum(one * by for one, by in running)
         model.add(tick - clock == offset).only_enforce_if(runs)
         model.add(clock == sum(one * at for one, at in standing)).only_enforce_if(~runs)
+        def follow():
+            at = self.valued(tick)
+            for one, cut in zip(chosen, cuts):
+                if cut[0] <= at <= cut[1]:
+                    self.put_value(clock, cut[3] if cut[2] is None else at - cut[2])
+                    self.put_value(runs, cut[2] is not None)
+                self.put_value(one, cut[0] <= at <= cut[1])
+
+        self.follow.append(follow)
         self.clocks[key] = clock
         return clock
 
@@ -581,6 +637,12 @@ class Intervals:
             if size is None:
                 size = model.new_int_var(0, problem.horizon, "")
                 add(model, begin + size == end)
+                lasts = size
+
+                def follow():
+                    self.put_value(lasts, self.valued(end) - self.valued(begin))
+
+                self.follow.append(follow)
             if present is True:
                 intervals.append(model.new_interval_var(begin, size, end, ""))
             else:
@@ -630,12 +692,14 @@ class Intervals:
                 behind = model.new_int_var(0, max(problem.horizon - at, 0), "")
                 add(model, behind >= of["finish"] - at)
                 late.append(behind * weight)
+                self.least(behind, [0, of["finish"] - at])
             if task["published"] and task["published"][1]:
                 at, weight = task["published"]
                 far = max(abs(at), abs(problem.horizon - at))
                 moved = model.new_int_var(0, far, "")
                 add(model, moved >= of["start"] - at)
                 add(model, moved >= at - of["start"])
+                self.least(moved, [of["start"] - at, at - of["start"]])
                 cost.append(moved * weight)
             if task["run"]:
                 constant += task["modes"][task["run"][0]]["cost"]
@@ -644,7 +708,14 @@ class Intervals:
                     constant += way["mode"]["cost"]
                 else:
                     cost.append(way["present"] * way["mode"]["cost"])
+        self.least(length, [of["finish"] for of in self.events])
         return [sum(late), sum(cost) + constant, length]
+
+    def least(self, variable, above):
+        """Hints at the least value that is not below any of some expressions."""
+        self.follow.append(
+            lambda: self.put_value(variable, max(self.valued(one) for one in above))
+        )
 
     def runs(self, value):
         runs = []
@@ -687,6 +758,291 @@ def starts(mode, release, last):
     return [(begin, end) for begin, end in cut if begin <= end]
 
 
+def first_come(problem):
+    """A plain schedule to begin from: groups of tasks one after the other, each as early as
+    it fits; nothing if that fails. Tasks are in one group if a greatest lag or an
+    occupancy ties them together."""
+    free = [at for at, task in enumerate(problem.tasks) if not task["run"]]
+    group = list(range(len(problem.tasks)))
+
+    def root(at):
+        while group[at] != at:
+            at = group[at]
+        return at
+
+    ties = [(one["from"][0], one["to"][0]) for one in problem.occupancies]
+    ties += [
+        (one["from"][0], one["to"][0]) for one in problem.links if one["greatest"] is not None
+    ]
+    for a, b in ties:
+        if not (problem.tasks[a]["run"] or problem.tasks[b]["run"]):
+            group[root(a)] = root(b)
+    # What a fact ties comes before others can take its place, and then what ends soonest.
+    urgent = {b for a, b in ties if problem.tasks[a]["run"] and not problem.tasks[b]["run"]}
+    urgent = {root(one) for one in urgent}
+    edges = {
+        (one["from"][0], one["to"][0])
+        for one in problem.links
+        if one["least"] is not None and one["least"] >= 0
+    }
+    edges |= {(one["from"][0], one["to"][0]) for one in problem.occupancies}
+    among = {(root(a), root(b)) for a, b in edges}
+    # Groups that wait for each other in a ring are one.
+    for ring in rings({root(at) for at in free}, among):
+        for one in ring[1:]:
+            group[root(one)] = root(ring[0])
+    members = defaultdict(list)
+    for at in free:
+        members[root(at)].append(at)
+    among = {(root(a), root(b)) for a, b in among}
+    urgent = {root(one) for one in urgent}
+    ranks = [{one: (one not in urgent, 0, one) for one in members} for _ in range(2)]
+    inside = {one: in_order(members[one], edges) for one in members}
+    before = defaultdict(set)
+    for a, b in among:
+        before[b].add(a)
+    began = time.monotonic()
+    for tries in range(200):
+        reserve = tries % 2 == 0
+        rank = ranks[reserve]
+        board = Board(problem, reserve)
+        order = in_order(sorted(members, key=rank.get), among)
+        failed = next((one for one in order if not board.place(inside[one])), None)
+        if failed is None:
+            return board.runs
+        if time.monotonic() - began > 15:
+            return None
+        # What found no place comes first in the next try, with all that it waits for.
+        stack, seen = [failed], set()
+        while stack:
+            one = stack.pop()
+            if one not in seen:
+                seen.add(one)
+                rank[one] = (reserve and one not in urgent, -1 - tries, one)
+                stack.extend(before[one])
+    return None
+
+
+def in_order(things, edges):
+    """Things in their order, but each after those that an edge puts before it; what waits
+    for itself is left to the end."""
+    place = {one: at for at, one in enumerate(things)}
+    after, waits = defaultdict(set), defaultdict(int)
+    for a, b in edges:
+        if a != b and a in place and b in place and b not in after[a]:
+            after[a].add(b)
+            waits[b] += 1
+    ready = [place[one] for one in things if not waits[one]]
+    heapq.heapify(ready)
+    ordered = []
+    while ready:
+        one = things[heapq.heappop(ready)]
+        ordered.append(one)
+        for next_one in after[one]:
+            waits[next_one] -= 1
+            if not waits[next_one]:
+                heapq.heappush(ready, place[next_one])
+    return ordered + [one for one in things if waits[one]]
+
+
+def rings(things, edges):
+    """The strongly connected components of a digraph that have more than one member."""
+    after, before = defaultdict(set), defaultdict(set)
+    for a, b in edges:
+        if a in things and b in things:
+            after[a].add(b)
+            before[b].add(a)
+    seen, finished = set(), []
+    for thing in things:
+        stack = [(thing, iter(after[thing]))] if thing not in seen else []
+        seen.add(thing)
+        while stack:
+            one, following = stack[-1]
+            next_one = next((n for n in following if n not in seen), None)
+            if next_one is None:
+                finished.append(one)
+                stack.pop()
+            else:
+                seen.add(next_one)
+                stack.append((next_one, iter(after[next_one])))
+    seen = set()
+    for thing in reversed(finished):
+        ring, stack = [], [thing]
+        while stack:
+            one = stack.pop()
+            if one not in seen:
+                seen.add(one)
+                ring.append(one)
+                stack.extend(before[one])
+        if len(ring) > 1:
+            yield ring
+
+
+class Board:
+    """What is left of each resource at each tick."""
+
+    def __init__(self, problem, reserve):
+        self.problem, self.reserve, horizon = problem, reserve, problem.horizon
+        self.runs = [task["run"] for task in problem.tasks]
+        self.left = []
+        for levels in problem.room():
+            left = np.zeros(horizon + 1, dtype=np.int64)
+            for tick, level in levels:
+                left[tick:] = level
+            self.left.append(left)
+        self.links_to = defaultdict(list)
+        for link in problem.links:
+            if link["to"][0] != link["from"][0]:
+                self.links_to[link["to"][0]].append(link)
+        self.held_by = defaultdict(list)
+        for one in problem.occupancies:
+            self.held_by[one["from"][0]].append(one)
+            if one["to"][0] != one["from"][0]:
+                self.held_by[one["to"][0]].append(one)
+        self.open = {}
+        for hours in problem.hours:
+            mask = np.zeros(horizon + 1, dtype=bool)
+            for begin, end in hours.windows:
+                mask[begin:end] = True
+            self.open[id(hours)] = mask
+        # What is occupied from a fact on stays so until somebody sets its end.
+        for one in problem.occupancies:
+            if self.is_open(one):
+                begin = max(self.tick(one["from"]), problem.tasks[one["to"][0]]["release"])
+                self.left[one["resource"]][begin:] -= one["amount"]
+
+    def is_open(self, one):
+        """Whether an occupancy begins with a fact and ends with a choice."""
+        tasks = self.problem.tasks
+        return (
+            self.reserve and tasks[one["from"][0]]["run"] and not tasks[one["to"][0]]["run"]
+        )
+
+    def place(self, members):
+        base = 0
+        while base <= self.problem.horizon:
+            if self.attempt(members, base):
+                return True
+            base += 16
+        return False
+
+    def attempt(self, members, base):
+        booked = []
+        for task in members:
+            ways = [
+                self.earliest(task, number, base)
+                for number in range(len(self.problem.tasks[task]["modes"]))
+            ]
+            ways = [run for run in ways if run is not None]
+            if not ways:
+                break
+            self.runs[task] = min(ways, key=lambda run: run[2])
+            for change in self.uses(task):
+                self.book(change, booked)
+        else:
+            if self.hold(members, booked):
+                return True
+        for number, begin, end, amount, mask in booked:
+            self.left[number][begin:end] += amount if mask is None else amount * mask
+        for task in members:
+            self.runs[task] = None
+        return False
+
+    def book(self, change, booked):
+        number, begin, end, amount, mask = change
+        self.left[number][begin:end] -= amount if mask is None else amount * mask
+        booked.append(change)
+
+    def uses(self, task):
+        number, start, finish = self.runs[task]
+        mode = self.problem.tasks[task]["modes"][number]
+        for used, amount, pauses in mode["uses"]:
+            mask = self.open[id(mode["hours"])][start:finish] if pauses else None
+            yield used, start, finish, amount, mask
+
+    def tick(self, event):
+        run = self.runs[event[0]]
+        return run and run[1 if event[1] == "start" else 2]
+
+    def hold(self, members, booked):
+        held = {id(one): one for task in members for one in self.held_by[task]}
+        for one in held.values():
+            begin, end = self.tick(one["from"]), self.tick(one["to"])
+            if begin is None or end is None or begin > end:
+                return False
+            if self.is_open(one):
+                rest_of_it = self.problem.horizon + 1
+                self.book((one["resource"], end, rest_of_it, -one["amount"], None), booked)
+                continue
+            if self.problem.tasks[one["from"][0]]["run"]:
+                begin = max(begin, self.problem.tasks[one["to"][0]]["release"])
+            number, amount = one["resource"], one["amount"]
+            if (self.left[number][begin:end] < amount).any():
+                return False
+            self.book((number, begin, end, amount, None), booked)
+        return True
+
+    def earliest(self, task, number, base):
+        """The earliest run in a mode that the lags and the resources allow."""
+        of = self.problem.tasks[task]
+        mode = of["modes"][number]
+        start = max(of["first"], base)
+        for _ in range(10_000):
+            start = next_start(mode, start)
+            finish = None if start is None else rest(mode, start, mode["work"])
+            if finish is None or finish > of["last"]:
+                return None
+            later = self.lags(task, start, finish)
+            if later is None:
+                return None
+            if later == 0:
+                later = self.short(mode, start, finish)
+            if later == 0:
+                return number, start, finish
+            start += later
+        return None
+
+    def short(self, mode, start, finish):
+        later = 0
+        for used, amount, pauses in mode["uses"]:
+            lacking = self.left[used][start:finish] < amount
+            if pauses:
+                lacking &= self.open[id(mode["hours"])][start:finish]
+            where = np.flatnonzero(lacking)
+            if len(where):
+                later = max(later, int(where[-1]) + 1)
+        return later
+
+    def lags(self, task, start, finish):
+        """How much later the start must be, at the least; nothing if it is too late."""
+        later = 0
+        for one in self.links_to[task]:
+            begin = self.tick(one["from"])
+            end = start if one["to"][1] == "start" else finish
+            if begin is not None:
+                hours = one["hours"]
+                apart = hours.between(begin, end) if hours else end - begin
+                if one["least"] is not None:
+                    later = max(later, one["least"] - apart, begin - end if hours else 0)
+                if one["greatest"] is not None and apart > one["greatest"]:
+                    return None
+        return later
+
+
+def next_start(mode, tick):
+    """The first tick from one on at which a mode may start."""
+    if mode["pace"] == "elapsed" or mode["work"] == 0:
+        return tick
+    hours = mode["hours"]
+    need = mode["work"] if mode["pace"] == "whole" else 1
+    at = max(bisect.bisect_right(hours.begins, tick) - 1, 0)
+    for begin, end in hours.windows[at:]:
+        start = max(begin, tick)
+        if start + need <= end:
+            return start
+    return None
+
+
 def tighten(problem):
     """Moves releases and last finishes as far as least lags push them."""
     early = [[task["release"], task["release"]] for task in problem.tasks]
@@ -707,9 +1063,16 @@ def tighten(problem):
     ends = {"start": 0, "finish": 1}
     lags = [((a, ends[e]), (b, ends[g]), lag) for (a, e), (b, g), lag in lags]
     free = [at for at, task in enumerate(problem.tasks) if not task["run"]]
-    for _ in range(len(problem.tasks)):
-        before = [list(one) for one in early + late]
-        for at in free:
+    dirty, rounds = set(range(len(problem.tasks))), 0
+    lags_of = defaultdict(list)
+    for lag in lags:
+        lags_of[lag[0][0]].append(lag)
+        lags_of[lag[1][0]].append(lag)
+    while dirty and rounds < 20 * len(problem.tasks):
+        at = min(dirty)
+        dirty.remove(at)
+        rounds += 1
+        if not problem.tasks[at]["run"]:
             modes = problem.tasks[at]["modes"]
             domains = [(m, starts(m, early[at][0], late[at][1])) for m in modes]
             domains = [(mode, domain) for mode, domain in domains if domain]
@@ -719,13 +1082,13 @@ def tighten(problem):
             late[at][0] = min(late[at][0], max(d[-1][1] for _, d in domains))
             soonest = min(rest(mode, d[0][0], mode["work"]) for mode, d in domains)
             early[at][1] = max(early[at][1], soonest)
-        for (a, e), (b, g), lag in lags:
-            if not problem.tasks[b]["run"]:
-                early[b][g] = max(early[b][g], early[a][e] + lag)
-            if not problem.tasks[a]["run"]:
-                late[a][e] = min(late[a][e], late[b][g] - lag)
-        if before == early + late:
-            break
+        for (a, e), (b, g), lag in lags_of[at]:
+            if not problem.tasks[b]["run"] and early[b][g] < early[a][e] + lag:
+                early[b][g] = early[a][e] + lag
+                dirty.add(b)
+            if not problem.tasks[a]["run"] and late[a][e] > late[b][g] - lag:
+                late[a][e] = late[b][g] - lag
+                dirty.add(a)
     for at in free:
         task = problem.tasks[at]
         # The release stays for what it says of occupancies.
@@ -771,6 +1134,15 @@ def patterns(calendars, horizon):
     return {pattern: Hours(windows).windows for pattern, windows in found.items()}
 
 
+def tune(solver, model):
+    """Long presolving would use up a short limit: a large model does without, and then
+    betters the schedule that it begins from by large neighbourhoods at once."""
+    solver.parameters.symmetry_level = 0
+    solver.parameters.cp_model_probing_level = 0
+    if len(model.proto.variables) > 20_000:
+        solver.parameters.cp_model_presolve = False
+
+
 class Heard(cp_model.CpSolverSolutionCallback):
     """Notes when a schedule was first there, and stops a level whose time is over."""
 
@@ -810,9 +1182,8 @@ def solve(problem, exact, limit, workers):
             break
         solver = cp_model.CpSolver()
         solver.parameters.num_workers = workers
-        # Long presolving would use up a short limit.
-        solver.parameters.symmetry_level = 0
-        solver.parameters.cp_model_probing_level = 0
+        if not exact:
+            tune(solver, build.model)
         # Half of what is left for each level but the last; all of it, if nothing is found.
         share = None
         if left is not None:

@@ -33,7 +33,7 @@ const FIRST: [usize; RULES] = [5, 2, 0, 6, 1, 4, 3];
 /// So many members are there before local search begins.
 const FEW: usize = 3;
 /// Steps of local search for each child.
-const LOCAL: u64 = 6;
+const LOCAL: u64 = 24;
 
 /// What decides between plans: the breach, and then the levels of the measures.
 pub(crate) type Key = (i64, i64, i64, Tick);
@@ -136,7 +136,8 @@ impl<'m> Island<'m> {
         let end = self.steps + budget;
         while self.steps < end && !halt() {
             if self.members.len() >= FEW.min(self.size) {
-                self.improve(LOCAL, halt);
+                let filled = self.members.len() >= self.size;
+                self.improve(if filled { LOCAL } else { LOCAL / 4 }, halt);
                 if self.steps >= end || halt() {
                     break;
                 }

@@ -265,7 +265,10 @@ impl<'a> Search<'a> {
             Worker::Breed(_) if self.is_quiet() => SELDOM,
             Worker::Breed(_) => return budget,
             Worker::Mender(_) if plain => SELDOM,
-            _ => return budget,
+            _ if round.is_multiple_of(worker.every(self.problem.tasks().len())) => {
+                return budget;
+            }
+            _ => return 0,
         };
         // A conflict takes as long as some twenty schedules of a plain problem, and a worker
         // counts ten.

@@ -63,6 +63,16 @@ impl Worker<'_> {
         }
     }
 
+    /// It runs in one of so many rounds: what is complete takes longer for a step the more
+    /// tasks there are, and gains less by it.
+    pub(crate) const fn every(&self, tasks: usize) -> u64 {
+        match (self, tasks) {
+            (Self::Exact(_), 600..) => 6,
+            (Self::Exact(_), 250..) | (Self::Mender(_), 600..) => 3,
+            _ => 1,
+        }
+    }
+
     /// Steps run so far.
     pub(crate) fn steps(&self) -> u64 {
         match self {
