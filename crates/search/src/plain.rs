@@ -3,47 +3,53 @@
 //! A problem is plain if nothing but order and constant capacities matters: one mode each,
 //! elapsed time, links from finish to start without a lag, no windows, no past, no due
 //! dates. For those a schedule is a list of tasks, and time is a dense array.
-//!
-//! All resources share one word for each tick, 16 bits for each resource: the top bit of a
-//! lane is a guard, the other 15 hold what is free. With all guards set, a subtraction of the
-//! demands leaves a guard set exactly where enough is free, so one operation checks
-//! four resources. Up to [`WORDS`] words are used, that is, 8 resources.
-//!
-//! Worked case. Capacities 3 and 1; a task of demands 2 and 1 leaves lanes 1 and 0. A demand
-//! of 1 and 1: lane 2 becomes guard + 0 - 1, the guard falls, so it does not fit.
 
-use timetable::{Clock, End, Problem, Progress, Tick};
+use std::sync::Arc;
+
+use timetable::{Clock, End, Mode, Problem, Progress, Tick};
 
 use crate::pattern::Pattern;
+use crate::planes::{Block, Need, Planes};
 
-/// Words for each tick.
-pub(crate) const WORDS: usize = 2;
-/// Lanes in a word.
-const LANES: usize = 4;
-/// The guard bits of all lanes.
-const GUARD: u64 = 0x8000_8000_8000_8000;
-/// The greatest level that a lane holds.
-const MOST: u32 = 0x7fff;
 /// Longest sum of durations for which time is dense.
 const LONGEST: i64 = 100_000;
-
-/// The levels of all resources at a tick.
-pub(crate) type Lanes = [u64; WORDS];
 
 /// A plain problem.
 #[derive(Debug, Clone)]
 pub(crate) struct Plain {
     pub(crate) duration: Vec<Tick>,
-    pub(crate) need: Vec<Lanes>,
-    pub(crate) capacity: Lanes,
-    /// Whether the second word is used at all.
-    pub(crate) wide: bool,
-    pub(crate) before: Vec<Vec<u32>>,
-    pub(crate) after: Vec<Vec<u32>>,
-    /// The position of each task in an order that keeps all links.
-    pub(crate) topo: Vec<u32>,
+    /// What each task uses; nothing where it takes no time.
+    pub(crate) needs: Lists<Need>,
+    pub(crate) capacities: Vec<u32>,
+    pub(crate) before: Lists<u32>,
+    pub(crate) after: Lists<u32>,
+    /// The tasks in an order that keeps all links.
+    pub(crate) order: Vec<u32>,
     /// The sum of durations.
     pub(crate) longest: Tick,
+}
+
+/// A list for each task, all in one piece of memory.
+#[derive(Debug, Clone)]
+pub(crate) struct Lists<T> {
+    begins: Vec<u32>,
+    items: Vec<T>,
+}
+
+impl<T: Copy> Lists<T> {
+    fn new(lists: &[Vec<T>]) -> Self {
+        let mut all = Self { begins: vec![0], items: Vec::new() };
+        for list in lists {
+            all.items.extend_from_slice(list);
+            all.begins.push(all.items.len() as u32);
+        }
+        all
+    }
+
+    /// The list of one task.
+    pub(crate) fn of(&self, task: usize) -> &[T] {
+        &self.items[self.begins[task] as usize..self.begins[task + 1] as usize]
+    }
 }
 
 impl Plain {
@@ -52,28 +58,20 @@ impl Plain {
         let resources = problem.resources();
         let constant = resources.iter().all(|resource| {
             let steps = resource.capacity.steps();
-            steps.len() == 1 && steps[0].1 <= MOST
+            steps.len() == 1 && i32::try_from(steps[0].1).is_ok()
         });
-        if !constant
-            || resources.len() > WORDS * LANES
-            || !problem.occupancies().is_empty()
-            || problem.tasks().is_empty()
-        {
+        if !constant || !problem.occupancies().is_empty() || problem.tasks().is_empty() {
             return None;
         }
         let mut plain = Self {
             duration: Vec::new(),
-            need: Vec::new(),
-            capacity: [0; WORDS],
-            wide: resources.len() > LANES,
-            before: vec![Vec::new(); problem.tasks().len()],
-            after: vec![Vec::new(); problem.tasks().len()],
-            topo: Vec::new(),
+            needs: Lists::new(&[]),
+            capacities: resources.iter().map(|r| r.capacity.steps()[0].1).collect(),
+            before: Lists::new(&[]),
+            after: Lists::new(&[]),
+            order: Vec::new(),
             longest: 0,
         };
-        for (lane, resource) in resources.iter().enumerate() {
-            raise(&mut plain.capacity, lane, resource.capacity.steps()[0].1);
-        }
         plain.add_tasks(problem)?;
         plain.add_links(problem)?;
         plain.sort()?;
@@ -85,19 +83,23 @@ impl Plain {
         self.duration.len()
     }
 
+    fn blocks<const P: usize>(&self) -> Arc<Lists<Block<P>>> {
+        let of = |task| Block::of(self.needs.of(task));
+        Arc::new(Lists::new(&(0..self.count()).map(of).collect::<Vec<_>>()))
+    }
+
     /// The same with all links turned round.
     pub(crate) fn reversed(&self) -> Self {
-        let last = self.topo.len() as u32 - 1;
         Self {
             before: self.after.clone(),
             after: self.before.clone(),
-            topo: self.topo.iter().map(|position| last - position).collect(),
+            order: self.order.iter().rev().copied().collect(),
             ..self.clone()
         }
     }
 
     fn add_tasks(&mut self, problem: &Problem) -> Option<()> {
-        let mut longest = 0_i64;
+        let (mut longest, mut needs) = (0_i64, Vec::new());
         for task in problem.tasks() {
             let mode = task.modes.first().filter(|_| task.modes.len() == 1)?;
             let Pattern::Elapsed(work) = Pattern::of(problem, mode) else {
@@ -111,26 +113,33 @@ impl Plain {
             if tied {
                 return None;
             }
-            let mut need = [0; WORDS];
-            for demand in mode.demands.iter().filter(|_| work > 0) {
-                let lane = demand.resource.at();
-                let amount = demand.amount.min(MOST);
-                // A mode may name a resource once throughout and once while working.
-                let sum = level(&need, lane) + amount;
-                if sum > level(&self.capacity, lane) {
-                    return None;
-                }
-                raise(&mut need, lane, amount);
-            }
+            needs.push(self.needs_of(mode, work)?);
             longest += i64::from(work);
             self.duration.push(work);
-            self.need.push(need);
         }
+        self.needs = Lists::new(&needs);
         self.longest = Tick::try_from(longest).ok().filter(|_| longest <= LONGEST)?;
         (longest <= i64::from(problem.horizon())).then_some(())
     }
 
+    /// What a mode uses; nothing if that is more than there is.
+    fn needs_of(&self, mode: &Mode, work: Tick) -> Option<Vec<Need>> {
+        let mut needs: Vec<Need> = Vec::new();
+        for demand in mode.demands.iter().filter(|demand| work > 0 && demand.amount > 0) {
+            let (resource, amount) = (demand.resource.at() as u32, demand.amount);
+            // A mode may name a resource once throughout and once while working.
+            match needs.iter_mut().find(|need| need.resource == resource) {
+                Some(need) => need.amount = need.amount.checked_add(amount)?,
+                None => needs.push(Need { resource, amount }),
+            }
+        }
+        let fits = |need: &Need| need.amount <= self.capacities[need.resource as usize];
+        needs.iter().all(fits).then_some(needs)
+    }
+
     fn add_links(&mut self, problem: &Problem) -> Option<()> {
+        let count = problem.tasks().len();
+        let (mut before, mut after) = (vec![Vec::new(); count], vec![Vec::new(); count]);
         for link in problem.links() {
             let ordered = link.from.end == End::Finish && link.to.end == End::Start;
             let still = link.least == Some(0) && link.greatest.is_none();
@@ -138,151 +147,109 @@ impl Plain {
                 return None;
             }
             let (from, to) = (link.from.task, link.to.task);
-            self.after[from.at()].push(to.0);
-            self.before[to.at()].push(from.0);
+            after[from.at()].push(to.0);
+            before[to.at()].push(from.0);
         }
+        (self.before, self.after) = (Lists::new(&before), Lists::new(&after));
         Some(())
     }
 
     fn sort(&mut self) -> Option<()> {
         let count = self.count();
-        let mut missing: Vec<usize> = self.before.iter().map(Vec::len).collect();
-        let mut order: Vec<usize> =
-            (0..count).filter(|&task| missing[task] == 0).collect();
+        let mut missing: Vec<usize> =
+            (0..count).map(|task| self.before.of(task).len()).collect();
+        let mut order: Vec<u32> = Vec::with_capacity(count);
+        order.extend((0..count as u32).filter(|&task| missing[task as usize] == 0));
         let mut done = 0;
         while done < order.len() {
-            for &next in &self.after[order[done]] {
+            for &next in self.after.of(order[done] as usize) {
                 missing[next as usize] -= 1;
                 if missing[next as usize] == 0 {
-                    order.push(next as usize);
+                    order.push(next);
                 }
             }
             done += 1;
         }
-        self.topo = vec![0; count];
-        for (position, &task) in order.iter().enumerate() {
-            self.topo[task] = position as u32;
-        }
-        (order.len() == count).then_some(())
+        self.order = order;
+        (self.order.len() == count).then_some(())
     }
 }
 
-/// The level of one lane.
-pub(crate) const fn level(lanes: &Lanes, lane: usize) -> u32 {
-    (lanes[lane / LANES] >> (16 * (lane % LANES))) as u32 & MOST
-}
-
-fn raise(lanes: &mut Lanes, lane: usize, amount: u32) {
-    lanes[lane / LANES] += u64::from(amount) << (16 * (lane % LANES));
-}
-
-/// Decodes lists, one after the other, in the same memory.
+/// Decodes lists, one after the other, in the same memory. A clone shares what does not
+/// change.
 #[derive(Debug, Clone)]
 pub(crate) struct Sgs {
-    free: Vec<Lanes>,
-    used: usize,
+    bench: Bench,
     pub(crate) start: Vec<Tick>,
+}
+
+/// What tasks need and what is free, in as many planes as the greatest capacity has bits,
+/// or some more.
+#[derive(Debug, Clone)]
+enum Bench {
+    Four(Arc<Lists<Block<4>>>, Planes<4>),
+    Five(Arc<Lists<Block<5>>>, Planes<5>),
+    Six(Arc<Lists<Block<6>>>, Planes<6>),
+    Eight(Arc<Lists<Block<8>>>, Planes<8>),
+    Sixteen(Arc<Lists<Block<16>>>, Planes<16>),
+    All(Arc<Lists<Block<32>>>, Planes<32>),
 }
 
 impl Sgs {
     /// A decoder for a plain problem (and for its reverse).
     pub(crate) fn new(plain: &Plain) -> Self {
-        let ticks = plain.longest as usize + 1;
-        Self {
-            free: vec![plain.capacity; ticks],
-            used: ticks,
-            start: vec![0; plain.count()],
-        }
+        let most = plain.capacities.iter().copied().max().unwrap_or(0);
+        let (all, few) = (plain, &plain.capacities);
+        let bench = match 32 - most.leading_zeros() {
+            ..=4 => Bench::Four(all.blocks(), Planes::new(few)),
+            5 => Bench::Five(all.blocks(), Planes::new(few)),
+            6 => Bench::Six(all.blocks(), Planes::new(few)),
+            7..=8 => Bench::Eight(all.blocks(), Planes::new(few)),
+            9..=16 => Bench::Sixteen(all.blocks(), Planes::new(few)),
+            17.. => Bench::All(all.blocks(), Planes::new(few)),
+        };
+        Self { bench, start: vec![0; plain.count()] }
     }
 
     /// Places the tasks of a list, each at its earliest start beside those before it. The
     /// list must keep the links. Returns the length.
     pub(crate) fn decode(&mut self, plain: &Plain, list: &[u32]) -> Tick {
-        self.free[..self.used].fill(plain.capacity);
-        let mut length = 0;
-        for &task in list {
-            let task = task as usize;
-            let mut from = 0;
-            for &other in &plain.before[task] {
-                from =
-                    from.max(self.start[other as usize] + plain.duration[other as usize]);
-            }
-            let start = if plain.wide {
-                self.place::<true>(plain, task, from)
-            } else {
-                self.place::<false>(plain, task, from)
-            };
-            self.start[task] = start;
-            length = length.max(start + plain.duration[task]);
+        let start = &mut self.start;
+        match &mut self.bench {
+            Bench::Four(needs, planes) => decode(needs, planes, start, plain, list),
+            Bench::Five(needs, planes) => decode(needs, planes, start, plain, list),
+            Bench::Six(needs, planes) => decode(needs, planes, start, plain, list),
+            Bench::Eight(needs, planes) => decode(needs, planes, start, plain, list),
+            Bench::Sixteen(needs, planes) => decode(needs, planes, start, plain, list),
+            Bench::All(needs, planes) => decode(needs, planes, start, plain, list),
         }
-        self.used = length as usize;
-        length
     }
+}
 
-    fn place<const WIDE: bool>(
-        &mut self,
-        plain: &Plain,
-        task: usize,
-        from: Tick,
-    ) -> Tick {
-        let duration = plain.duration[task] as usize;
-        let need = plain.need[task];
-        if duration == 0 {
-            return from;
+fn decode<const P: usize>(
+    needs: &Lists<Block<P>>,
+    planes: &mut Planes<P>,
+    start: &mut [Tick],
+    plain: &Plain,
+    list: &[u32],
+) -> Tick {
+    planes.clear();
+    let mut length = 0;
+    for &task in list {
+        let task = task as usize;
+        let mut from = 0;
+        for &other in plain.before.of(task) {
+            let other = other as usize;
+            from = from.max(start[other] + plain.duration[other]);
         }
-        let mut start = from as usize;
-        if need != [0; WORDS] {
-            let mut tick = start + duration;
-            // From the back: the last tick that lacks is the one to start after.
-            while tick > start {
-                tick -= 1;
-                let free = &self.free[tick];
-                let fits = (free[0] | GUARD) - need[0];
-                let mut guards = fits & GUARD;
-                if WIDE {
-                    guards &= (free[1] | GUARD) - need[1];
-                }
-                if guards != GUARD {
-                    // What lies after it is known to fit, up to the old end.
-                    let checked = start + duration;
-                    start = tick + 1;
-                    tick = start + duration;
-                    if let Some(clash) =
-                        self.last_clash::<WIDE>(need, checked.max(start), tick)
-                    {
-                        start = clash + 1;
-                        tick = start + duration;
-                        continue;
-                    }
-                    break;
-                }
-            }
-            for free in &mut self.free[start..start + duration] {
-                free[0] -= need[0];
-                if WIDE {
-                    free[1] -= need[1];
-                }
-            }
+        let (needs, work) = (needs.of(task), plain.duration[task]);
+        if !needs.is_empty() {
+            from = planes.place(needs, from, work);
         }
-        start as Tick
+        start[task] = from;
+        length = length.max(from + work);
     }
-
-    /// The last tick of `[from, until)` at which a need does not fit.
-    fn last_clash<const WIDE: bool>(
-        &self,
-        need: Lanes,
-        from: usize,
-        until: usize,
-    ) -> Option<usize> {
-        (from..until).rev().find(|&tick| {
-            let free = &self.free[tick];
-            let mut guards = ((free[0] | GUARD) - need[0]) & GUARD;
-            if WIDE {
-                guards &= (free[1] | GUARD) - need[1];
-            }
-            guards != GUARD
-        })
-    }
+    length
 }
 
 #[cfg(test)]

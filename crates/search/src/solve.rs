@@ -4,11 +4,15 @@
 //! number of steps; after each round the best schedule is told to all. Threads only decide
 //! how many workers run at the same time, so a budget of steps gives the same answer with
 //! any number of them.
+//!
+//! For plain problems the population is itself bred by all threads, in small jobs that fill
+//! what the exact search leaves free; and who is of little use at the time takes part in
+//! few rounds.
 
 use std::time::{Duration, Instant};
 
 use rayon::prelude::*;
-use timetable::{Problem, Schedule};
+use timetable::{Problem, Schedule, Tick};
 
 use crate::bounds::bound;
 use crate::breed::Breed;
@@ -25,6 +29,10 @@ use crate::{Bound, News, Options, Outcome, Stopped, Watch};
 
 /// How many populations there are, whatever the number of threads.
 const POPULATIONS: u64 = 2;
+/// More threads than this have nothing to do.
+const MOST_THREADS: usize = 256;
+/// Of so many rounds for plain problems one has workers that are of little use at the time.
+const SELDOM: u64 = 8;
 /// News are at least so far apart.
 const NEWS: Duration = Duration::from_millis(50);
 
@@ -73,6 +81,13 @@ pub(crate) fn search_only(problem: &Problem, options: &Options) -> Outcome {
     search.general(&model, mirror.as_ref())
 }
 
+/// How much more a conflict takes than some schedules of a plain problem do, against what it
+/// takes up to 150 tasks: pairs of tasks are what costs.
+const fn slowness(tasks: usize) -> u64 {
+    let pairs = (tasks * tasks / (150 * 150)) as u64;
+    if pairs > 1 { pairs } else { 1 }
+}
+
 /// A search under way.
 struct Search<'a> {
     problem: &'a Problem,
@@ -83,6 +98,43 @@ struct Search<'a> {
     best: Option<Found>,
     bound: Bound,
     steps: u64,
+    proving: Proving,
+}
+
+/// How the exact search gets on beside populations for a plain problem.
+#[derive(Debug, Clone, Copy, Default)]
+struct Proving {
+    /// What was proven, and what was best known, when it was looked at last.
+    bound: Tick,
+    best: Tick,
+    /// Its conflicts until it last proved or found something.
+    useful: u64,
+    conflicts: u64,
+}
+
+impl Proving {
+    /// Of so many rounds the exact search takes part in one. A proof that is near, or
+    /// comes nearer, gets half of the processor time, one that is far off a small part.
+    fn every(&self) -> u64 {
+        let gap = i64::from(self.best) - i64::from(self.bound);
+        let near = gap <= 2 || gap * 50 <= i64::from(self.best);
+        let idle = self.conflicts - self.useful;
+        if near || idle <= 1_000 + self.useful / 2 { 1 } else { SELDOM }
+    }
+
+    fn look(&mut self, workers: &[Worker], bound: Tick, best: Option<Tick>) {
+        for worker in workers {
+            if let Worker::Exact(exact) = worker {
+                self.conflicts = exact.steps;
+                let found = exact.best.as_ref().map(|found| found.1[2] as Tick);
+                let first = found.is_some() && found < Some(self.best);
+                if bound > self.bound || first {
+                    self.useful = self.conflicts;
+                }
+            }
+        }
+        (self.bound, self.best) = (bound, best.unwrap_or(Tick::MAX));
+    }
 }
 
 impl<'a> Search<'a> {
@@ -101,6 +153,7 @@ impl<'a> Search<'a> {
             best: None,
             bound: Bound::default(),
             steps: 0,
+            proving: Proving { best: Tick::MAX, ..Proving::default() },
         }
     }
 
@@ -108,15 +161,11 @@ impl<'a> Search<'a> {
         let hint: Option<Vec<_>> = self.hint().map(|schedule| {
             schedule.assignments.iter().map(|assignment| assignment.start).collect()
         });
-        let mut workers: Vec<Worker> = (0..POPULATIONS)
-            .map(|number| {
-                let mut breed = Breed::new(plain, turned, self.seed(number));
-                if let Some(starts) = &hint {
-                    breed.hear(starts);
-                }
-                Worker::Breed(Box::new(breed))
-            })
-            .collect();
+        let mut breed = Breed::new(plain, turned, self.seed(0));
+        if let Some(starts) = &hint {
+            breed.hear(starts);
+        }
+        let mut workers = vec![Worker::Breed(Box::new(breed))];
         let turned = mirrored(self.problem);
         let mirror = turned.as_ref().map(Model::new);
         let mender = Mender::new(model, mirror.as_ref(), self.seed(POPULATIONS));
@@ -167,12 +216,11 @@ impl<'a> Search<'a> {
     }
 
     fn rounds(&mut self, workers: &mut [Worker], round: u64) -> Outcome {
-        let threads = self.options.threads.clamp(1, workers.len().max(1));
+        let threads = self.options.threads.clamp(1, MOST_THREADS);
         let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().ok();
-        let pool = pool.filter(|_| threads > 1);
+        let plain = workers.iter().any(|worker| matches!(worker, Worker::Breed(_)));
         // The first schedule is shown as soon as it is there.
-        let (mut budget, mut turn) = (1, 0_u64);
-        let tasks = self.problem.tasks().len();
+        let (mut budget, mut number) = (1, 0_u64);
         loop {
             if let Some(outcome) = self.verdict(workers) {
                 self.told = None;
@@ -181,22 +229,41 @@ impl<'a> Search<'a> {
             }
             let (start, options, watch) = (self.start, self.options, self.watch);
             let halt = move || over(start, options, watch).is_some();
-            let run = |worker: &mut Worker| {
-                if turn.is_multiple_of(worker.every(tasks)) {
-                    worker.run(budget, &halt);
-                }
+            let run = |worker: &mut Worker| match self.part(worker, plain, number, budget)
+            {
+                0 => {}
+                part => worker.run(part, &halt),
             };
             match &pool {
                 Some(pool) => pool.install(|| workers.par_iter_mut().for_each(run)),
                 None => workers.iter_mut().for_each(run),
             }
-            turn += 1;
+            number += 1;
             self.gather(workers);
             let left =
                 self.options.stop.steps.map(|most| most.saturating_sub(self.steps));
             let share = left.map(|left| left.div_ceil(workers.len() as u64));
             budget = share.map_or(round, |share| share.clamp(1, round));
         }
+    }
+
+    /// The steps that a worker gets in a round. On plain problems populations are so fast
+    /// that the others have to be worth it.
+    fn part(&self, worker: &Worker, plain: bool, round: u64, budget: u64) -> u64 {
+        let tasks = self.problem.tasks().len();
+        let every = match worker {
+            _ if !plain => worker.every(tasks),
+            Worker::Exact(_) => self.proving.every() * slowness(tasks),
+            Worker::Mender(_) => SELDOM * slowness(tasks),
+            _ => 1,
+        };
+        if !round.is_multiple_of(every) {
+            return 0;
+        }
+        // A conflict takes as long as some twenty schedules of a plain problem, and a worker
+        // counts ten.
+        let complete = matches!(worker, Worker::Exact(_) | Worker::Mender(_));
+        if plain && complete { budget.div_ceil(2) } else { budget }
     }
 
     /// Takes what the workers found and tells it to all of them.
@@ -218,6 +285,8 @@ impl<'a> Search<'a> {
         for worker in workers.iter() {
             self.bound = self.bound.or(worker.proof().bound);
         }
+        let best = self.best.as_ref().map(|best| best.measures.length);
+        self.proving.look(workers, self.bound.length, best);
         if none_yet && news {
             self.told = None;
         }
@@ -278,4 +347,23 @@ fn over(start: Instant, options: &Options, watch: &dyn Watch) -> Option<Stopped>
     }
     let late = options.stop.time.is_some_and(|time| start.elapsed() >= time);
     late.then_some(Stopped::Time)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_far_proof_that_comes_no_nearer_gets_less() {
+        let proving = |bound, best, useful, conflicts| {
+            Proving { bound, best, useful, conflicts }.every()
+        };
+        assert_eq!(proving(150, 200, 0, 900), 1);
+        assert_eq!(proving(150, 200, 0, 1_100), 8);
+        assert_eq!(proving(150, 200, 4_000, 6_500), 1);
+        assert_eq!(proving(198, 200, 0, 90_000), 1);
+        assert_eq!(proving(40, 42, 0, 90_000), 1);
+        assert_eq!(proving(40, 43, 0, 90_000), 8);
+        assert_eq!(proving(0, Tick::MAX, 0, 0), 1);
+    }
 }

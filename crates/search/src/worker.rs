@@ -97,9 +97,11 @@ impl Worker<'_> {
                 beats(key).then(|| Found::of(problem, best.plan.schedule(model)))
             }
             Self::Breed(breed) => {
-                let best = breed.best.as_ref()?;
-                let found = Found::of(problem, schedule_of(problem, best));
-                beats(found.measures.key()).then_some(found)
+                // Nothing but the length differs between schedules of a plain problem.
+                let shorter =
+                    |best: &&Child| than.is_none_or(|t| best.length < t.measures.length);
+                let best = breed.best.as_ref().filter(shorter)?;
+                Some(Found::of(problem, schedule_of(problem, best)))
             }
             Self::Mender(mender) => {
                 let (schedule, levels) = mender.best.as_ref()?;
@@ -123,6 +125,10 @@ impl Worker<'_> {
                 }
             }
             Self::Breed(breed) => {
+                let length = breed.best.as_ref().map(|best| best.length);
+                if length.is_some_and(|length| length <= found.measures.length) {
+                    return;
+                }
                 let starts =
                     found.schedule.assignments.iter().map(|assignment| assignment.start);
                 breed.hear(&starts.collect::<Vec<_>>());
