@@ -81,10 +81,11 @@ pub(crate) fn search_only(problem: &Problem, options: &Options) -> Outcome {
     search.general(&model, mirror.as_ref())
 }
 
-/// How much more a conflict takes than some schedules of a plain problem do, against what it
-/// takes up to 150 tasks: pairs of tasks are what costs.
+/// How much more a conflict takes, against decoding a schedule, than it does up to 150 tasks:
+/// a slice of the exact search begins at the root, and its way down passes each pair of
+/// tasks at each task.
 const fn slowness(tasks: usize) -> u64 {
-    let pairs = (tasks * tasks / (150 * 150)) as u64;
+    let pairs = (tasks as u64).saturating_pow(4) / 150_u64.pow(4);
     if pairs > 1 { pairs } else { 1 }
 }
 
@@ -110,6 +111,8 @@ struct Proving {
     /// Its conflicts until it last proved or found something.
     useful: u64,
     conflicts: u64,
+    /// See [`slowness`].
+    slowness: u64,
 }
 
 impl Proving {
@@ -119,7 +122,8 @@ impl Proving {
         let gap = i64::from(self.best) - i64::from(self.bound);
         let near = gap <= 2 || gap * 50 <= i64::from(self.best);
         let idle = self.conflicts - self.useful;
-        if near || idle <= 1_000 + self.useful / 2 { 1 } else { SELDOM }
+        let hopes = idle.saturating_mul(self.slowness) <= 1_000 + self.useful / 2;
+        if near || hopes { self.slowness } else { SELDOM.saturating_mul(self.slowness) }
     }
 
     fn look(&mut self, workers: &[Worker], bound: Tick, best: Option<Tick>) {
@@ -153,7 +157,11 @@ impl<'a> Search<'a> {
             best: None,
             bound: Bound::default(),
             steps: 0,
-            proving: Proving { best: Tick::MAX, ..Proving::default() },
+            proving: Proving {
+                best: Tick::MAX,
+                slowness: slowness(problem.tasks().len()),
+                ..Proving::default()
+            },
         }
     }
 
@@ -253,8 +261,8 @@ impl<'a> Search<'a> {
         let tasks = self.problem.tasks().len();
         let every = match worker {
             _ if !plain => worker.every(tasks),
-            Worker::Exact(_) => self.proving.every() * slowness(tasks),
-            Worker::Mender(_) => SELDOM * slowness(tasks),
+            Worker::Exact(_) => self.proving.every(),
+            Worker::Mender(_) => SELDOM.saturating_mul(self.proving.slowness),
             _ => 1,
         };
         if !round.is_multiple_of(every) {
@@ -355,9 +363,11 @@ mod tests {
 
     #[test]
     fn a_far_proof_that_comes_no_nearer_gets_less() {
-        let proving = |bound, best, useful, conflicts| {
-            Proving { bound, best, useful, conflicts }.every()
+        let of = |slowness, bound, best, useful, conflicts| {
+            Proving { bound, best, useful, conflicts, slowness }.every()
         };
+        let proving =
+            |bound, best, useful, conflicts| of(1, bound, best, useful, conflicts);
         assert_eq!(proving(150, 200, 0, 900), 1);
         assert_eq!(proving(150, 200, 0, 1_100), 8);
         assert_eq!(proving(150, 200, 4_000, 6_500), 1);
@@ -365,5 +375,9 @@ mod tests {
         assert_eq!(proving(40, 42, 0, 90_000), 1);
         assert_eq!(proving(40, 43, 0, 90_000), 8);
         assert_eq!(proving(0, Tick::MAX, 0, 0), 1);
+        assert_eq!(of(16, 150, 200, 0, 60), 16);
+        assert_eq!(of(16, 150, 200, 0, 900), 16 * SELDOM);
+        assert_eq!((slowness(0), slowness(150), slowness(300)), (1, 1, 16));
+        assert!(slowness(5_000) > 1_000_000 && slowness(usize::MAX) > 1_000_000);
     }
 }
