@@ -33,11 +33,8 @@ const POPULATIONS: u64 = 2;
 const MOST_THREADS: usize = 256;
 /// Of so many rounds for plain problems one has workers that are of little use at the time.
 const SELDOM: u64 = 8;
-<<<<<<< HEAD
 /// Plain problems with so few tasks are worth two exact searches.
 const FEW: usize = 70;
-=======
->>>>>>> b8ccf8d919383c2e088572b85cb0db52edc94bcd
 /// News are at least so far apart.
 const NEWS: Duration = Duration::from_millis(50);
 
@@ -105,11 +102,8 @@ struct Search<'a> {
     bound: Bound,
     steps: u64,
     proving: Proving,
-<<<<<<< HEAD
     /// Rounds since there were news.
     quiet: u64,
-=======
->>>>>>> b8ccf8d919383c2e088572b85cb0db52edc94bcd
 }
 
 /// How the exact search gets on beside populations for a plain problem.
@@ -121,11 +115,8 @@ struct Proving {
     /// Its conflicts until it last proved or found something.
     useful: u64,
     conflicts: u64,
-<<<<<<< HEAD
-=======
     /// See [`slowness`].
     slowness: u64,
->>>>>>> b8ccf8d919383c2e088572b85cb0db52edc94bcd
 }
 
 impl Proving {
@@ -135,12 +126,8 @@ impl Proving {
         let gap = i64::from(self.best) - i64::from(self.bound);
         let near = gap <= 2 || gap * 50 <= i64::from(self.best);
         let idle = self.conflicts - self.useful;
-<<<<<<< HEAD
-        if near || idle <= 1_000 + self.useful / 2 { 1 } else { SELDOM }
-=======
         let hopes = idle.saturating_mul(self.slowness) <= 1_000 + self.useful / 2;
         if near || hopes { self.slowness } else { SELDOM.saturating_mul(self.slowness) }
->>>>>>> b8ccf8d919383c2e088572b85cb0db52edc94bcd
     }
 
     fn look(&mut self, workers: &[Worker], bound: Tick, best: Option<Tick>) {
@@ -174,16 +161,12 @@ impl<'a> Search<'a> {
             best: None,
             bound: Bound::default(),
             steps: 0,
-<<<<<<< HEAD
-            proving: Proving { best: Tick::MAX, ..Proving::default() },
-            quiet: 0,
-=======
             proving: Proving {
                 best: Tick::MAX,
                 slowness: slowness(problem.tasks().len()),
                 ..Proving::default()
             },
->>>>>>> b8ccf8d919383c2e088572b85cb0db52edc94bcd
+            quiet: 0,
         }
     }
 
@@ -281,7 +264,6 @@ impl<'a> Search<'a> {
         }
     }
 
-<<<<<<< HEAD
     /// Whether a small plain problem has had no news for long: then populations have done
     /// what they can.
     fn is_quiet(&self) -> bool {
@@ -292,27 +274,11 @@ impl<'a> Search<'a> {
     /// The steps that a worker gets in a round. On plain problems populations are so fast
     /// that the others have to be worth it.
     fn part(&self, worker: &Worker, plain: bool, round: u64, budget: u64) -> u64 {
-        let every = match worker {
-            Worker::Exact(_) if plain && self.is_quiet() => 1,
-            Worker::Exact(_) if plain => self.proving.every(),
-            Worker::Breed(_) if self.is_quiet() => SELDOM,
-            Worker::Breed(_) => return budget,
-            Worker::Mender(_) if plain => SELDOM,
-            _ if round.is_multiple_of(worker.every(self.problem.tasks().len())) => {
-                return budget;
-            }
-            _ => return 0,
-        };
-        // A conflict takes as long as some twenty schedules of a plain problem, and a worker
-        // counts ten.
-        if round.is_multiple_of(every) { budget.div_ceil(2) } else { 0 }
-=======
-    /// The steps that a worker gets in a round. On plain problems populations are so fast
-    /// that the others have to be worth it.
-    fn part(&self, worker: &Worker, plain: bool, round: u64, budget: u64) -> u64 {
         let tasks = self.problem.tasks().len();
         let every = match worker {
             _ if !plain => worker.every(tasks),
+            Worker::Exact(_) if self.is_quiet() => 1,
+            Worker::Breed(_) if self.is_quiet() => SELDOM,
             Worker::Exact(_) => self.proving.every(),
             Worker::Mender(_) => SELDOM.saturating_mul(self.proving.slowness),
             _ => 1,
@@ -324,7 +290,6 @@ impl<'a> Search<'a> {
         // counts ten.
         let complete = matches!(worker, Worker::Exact(_) | Worker::Mender(_));
         if plain && complete { budget.div_ceil(2) } else { budget }
->>>>>>> b8ccf8d919383c2e088572b85cb0db52edc94bcd
     }
 
     /// Takes what the workers found and tells it to all of them.
@@ -348,15 +313,12 @@ impl<'a> Search<'a> {
         for worker in workers.iter() {
             self.bound = self.bound.or(worker.proof().bound);
         }
-<<<<<<< HEAD
         // On a plain problem a bound on the length holds for every schedule.
         if matches!(workers.first(), Some(Worker::Breed(_))) {
             for worker in workers.iter_mut() {
                 worker.hear_bound(self.bound.length);
             }
         }
-=======
->>>>>>> b8ccf8d919383c2e088572b85cb0db52edc94bcd
         let best = self.best.as_ref().map(|best| best.measures.length);
         self.proving.look(workers, self.bound.length, best);
         if none_yet && news {
@@ -427,17 +389,11 @@ mod tests {
 
     #[test]
     fn a_far_proof_that_comes_no_nearer_gets_less() {
-<<<<<<< HEAD
-        let proving = |bound, best, useful, conflicts| {
-            Proving { bound, best, useful, conflicts }.every()
-        };
-=======
         let of = |slowness, bound, best, useful, conflicts| {
             Proving { bound, best, useful, conflicts, slowness }.every()
         };
         let proving =
             |bound, best, useful, conflicts| of(1, bound, best, useful, conflicts);
->>>>>>> b8ccf8d919383c2e088572b85cb0db52edc94bcd
         assert_eq!(proving(150, 200, 0, 900), 1);
         assert_eq!(proving(150, 200, 0, 1_100), 8);
         assert_eq!(proving(150, 200, 4_000, 6_500), 1);
@@ -445,12 +401,9 @@ mod tests {
         assert_eq!(proving(40, 42, 0, 90_000), 1);
         assert_eq!(proving(40, 43, 0, 90_000), 8);
         assert_eq!(proving(0, Tick::MAX, 0, 0), 1);
-<<<<<<< HEAD
-=======
         assert_eq!(of(16, 150, 200, 0, 60), 16);
         assert_eq!(of(16, 150, 200, 0, 900), 16 * SELDOM);
         assert_eq!((slowness(0), slowness(150), slowness(300)), (1, 1, 16));
         assert!(slowness(5_000) > 1_000_000 && slowness(usize::MAX) > 1_000_000);
->>>>>>> b8ccf8d919383c2e088572b85cb0db52edc94bcd
     }
 }
