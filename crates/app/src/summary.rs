@@ -90,7 +90,8 @@ fn dates(plan: &Plan, ending: &Ending, gate: jiff::civil::Date) -> String {
     let sure = match ending {
         Ending::Optimal => "no plan is better (proven)".to_owned(),
         Ending::Feasible { earliest, stopped } => format!(
-            "no plan can be complete before {} (proven); the search ended because {stopped}",
+            "no plan that keeps the due dates as well for as little can be complete before {} (proven); \
+             the search ended because {stopped}",
             day(*earliest)
         ),
         Ending::Infeasible(_) | Ending::Nothing { .. } => String::new(),
