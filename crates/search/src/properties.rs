@@ -177,6 +177,61 @@ proptest! {
     }
 
     #[test]
+    fn a_part_taken_out_fits_back_in(seed: u64, some: u64) {
+        use crate::patch::{Layout, Patch};
+        let problem = problem(seed, 14, 60);
+        let found = crate::solve::search_only(&problem, &steps(100, 1));
+        let Some(schedule) = found.schedule() else {
+            return Ok(());
+        };
+        let model = crate::model::Model::new(&problem);
+        let Some(layout) = Layout::of(&model, schedule) else {
+            return Err(TestCaseError::fail("a lawful schedule has ways that can be"));
+        };
+        let free = |&task: &usize| model.acts[task].fixed.is_none();
+        let chosen = |&task: &usize| some >> (task % 64) & 1 == 1;
+        let tasks: Vec<usize> = (0..model.count()).filter(free).filter(chosen).collect();
+        let Some(patch) = Patch::new(&model, &layout, &tasks, 0, &|_| Tick::MAX) else {
+            return Err(TestCaseError::fail("what was there has a place"));
+        };
+        let part = patch.cut(&model, &layout);
+        prop_assert_eq!(verify::check(&patch.problem, &part), [], "{:#?}", patch.problem);
+        let small = crate::model::Model::new(&patch.problem);
+        let bound = crate::Bound::default();
+        let mut exact = crate::exact::Exact::new(&small, &bound).expect("it is small");
+        exact.run(2_000, &|| false);
+        let (part, _) = exact.best.as_ref().expect("there is a schedule");
+        let whole = patch.put_back(&model, &layout, part).expect("its ways can be");
+        let breach = crate::decode::breach_of(&model, &whole.span);
+        let plan = crate::decode::Plan { span: whole.span, way: whole.way, breach };
+        let again = plan.schedule(&model);
+        prop_assert_eq!(verify::check(&problem, &again), [], "{:#?}", problem);
+        prop_assert!(Measures::of(&problem, &again).tardiness <= Measures::of(&problem, schedule).tardiness);
+    }
+
+    #[test]
+    fn mended_schedules_are_lawful_and_better(seed: u64) {
+        let problem = problem(seed, 14, 60);
+        let found = crate::solve::search_only(&problem, &steps(3, 1));
+        let Some(schedule) = found.schedule() else {
+            return Ok(());
+        };
+        let model = crate::model::Model::new(&problem);
+        let turned = crate::mirror::mirrored(&problem);
+        let mirror = turned.as_ref().map(crate::model::Model::new);
+        let mut mender = crate::mend::Mender::new(&model, mirror.as_ref(), seed);
+        let (tardiness, cost, length) = Measures::of(&problem, schedule).key();
+        mender.hear(schedule, [tardiness, cost, i64::from(length)]);
+        mender.run(400, &|| false);
+        if let Some((better, levels)) = &mender.best {
+            prop_assert_eq!(verify::check(&problem, better), [], "{:#?}", problem);
+            let key = Measures::of(&problem, better).key();
+            prop_assert_eq!(*levels, [key.0, key.1, i64::from(key.2)]);
+            prop_assert!(key < (tardiness, cost, length));
+        }
+    }
+
+    #[test]
     fn threads_do_not_change_the_answer(seed: u64) {
         let problem = problem(seed, 12, 50);
         let one = crate::solve::search_only(&problem, &steps(300, 1));
