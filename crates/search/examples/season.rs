@@ -80,12 +80,22 @@ fn main() {
     for tasks in sizes.split(',').filter_map(|text| text.parse().ok()) {
         for seed in 1..=number(3, 1) {
             let problem = generate(&Recipe::tasks(tasks), seed);
+            cancel(&problem);
             print!("{tasks} tasks, seed {seed}: ");
             if let Some(schedule) = run(&problem, seconds, number(2, 1) as usize) {
                 repair(&problem, &schedule);
             }
         }
     }
+}
+
+/// How long a search takes that is cancelled before it begins.
+fn cancel(problem: &Problem) {
+    let print = Print::new(0.0);
+    print.over.store(true, Ordering::Relaxed);
+    let start = Instant::now();
+    let _ = solve(problem, &Options::default(), &print);
+    println!("  cancelled from the start: back after {:?}", start.elapsed());
 }
 
 fn run(problem: &Problem, seconds: f64, threads: usize) -> Option<Schedule> {

@@ -68,10 +68,11 @@ const LONG: Tick = Tick::MAX / 8;
 /// A set of rules.
 pub(crate) type Parts = BTreeSet<Part>;
 
-/// The conflict that shows that a problem has no lawful schedule, if one is found.
-pub(crate) fn conflict(model: &Model) -> Option<Conflict> {
+/// The conflict that shows that a problem has no lawful schedule, if one is found. When `halt`
+/// says so it is no longer made smaller.
+pub(crate) fn conflict(model: &Model, halt: &dyn Fn() -> bool) -> Option<Conflict> {
     let found = proof(model)?;
-    Some(minimise(model.problem, found))
+    Some(minimise(model.problem, found, halt))
 }
 
 /// The conflict of a problem that a complete search has shown to have no lawful schedule.
@@ -158,8 +159,8 @@ fn proof(model: &Model) -> Option<Parts> {
 }
 
 /// The conflict that only a longer look finds: occupancies that must overlap.
-pub(crate) fn late_conflict(model: &Model) -> Option<Conflict> {
-    crowd(model).map(|found| minimise(model.problem, found))
+pub(crate) fn late_conflict(model: &Model, halt: &dyn Fn() -> bool) -> Option<Conflict> {
+    crowd(model).map(|found| minimise(model.problem, found, halt))
 }
 
 fn above_peak(model: &Model) -> Option<Parts> {
@@ -274,16 +275,16 @@ fn refuted(model: &Model) -> bool {
 }
 
 /// Drops what the proof does not need.
-fn minimise(problem: &Problem, found: Parts) -> Conflict {
+fn minimise(problem: &Problem, found: Parts, halt: &dyn Fn() -> bool) -> Conflict {
     let fails = |parts: &[Part]| {
         let kept: Parts = parts.iter().copied().collect();
         relaxed(problem, &kept, LONG).is_none_or(|relaxed| refuted(&Model::new(&relaxed)))
     };
     let parts: Vec<Part> = found.into_iter().collect();
-    if !fails(&parts) {
+    if halt() || !fails(&parts) {
         return Conflict { parts, minimal: false };
     }
-    filter(parts, &|parts| Some(fails(parts)), &|| true)
+    filter(parts, &|parts| Some(fails(parts)), &|| !halt())
 }
 
 /// Drops rules as long as what is left fails: first halves, then quarters, down to single

@@ -133,9 +133,24 @@ impl<'m> Decoder<'m> {
 
     /// Decodes. `floor` gives each task a start that it must not go below, if anything.
     pub(crate) fn decode(&mut self, recipe: &Recipe, floor: Option<&[Tick]>) -> Plan {
+        self.decode_while(recipe, floor, &|| true)
+    }
+
+    /// Decodes as long as `go_on` says so; what is not placed by then counts as a breach.
+    pub(crate) fn decode_while(
+        &mut self,
+        recipe: &Recipe,
+        floor: Option<&[Tick]>,
+        go_on: &dyn Fn() -> bool,
+    ) -> Plan {
         self.reset(recipe);
+        let mut taken = 0_u32;
         loop {
             while let Some(Reverse((key, rank, task))) = self.heap.pop() {
+                taken += 1;
+                if taken.is_multiple_of(256) && !go_on() {
+                    return self.plan();
+                }
                 if !self.placed[task] && self.ready(task) {
                     self.take(recipe, floor, task, (key, rank));
                 }

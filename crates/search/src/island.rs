@@ -151,10 +151,10 @@ impl<'m> Island<'m> {
                 self.keep(member);
                 continue;
             }
-            let member = self.decode(recipe);
+            let member = self.decode(recipe, halt);
             let near = self.best().is_none_or(|best| nearly(member.key, best.key));
             let better = if near || self.rng.random_ratio(1, 8) {
-                self.justify(&member)
+                self.justify(&member, halt)
             } else {
                 None
             };
@@ -220,9 +220,9 @@ impl<'m> Island<'m> {
         Member { recipe, plan, key }
     }
 
-    fn decode(&mut self, recipe: Recipe) -> Member {
+    fn decode(&mut self, recipe: Recipe, halt: &dyn Fn() -> bool) -> Member {
         self.steps += 1;
-        let plan = self.decoder.decode(&recipe, None);
+        let plan = self.decoder.decode_while(&recipe, None, &|| !halt());
         let key = key_of(self.model, &plan);
         Member { recipe, plan, key }
     }
@@ -382,7 +382,7 @@ impl<'m> Island<'m> {
     }
 
     /// Pushes a plan right and then left.
-    fn justify(&mut self, member: &Member) -> Option<Member> {
+    fn justify(&mut self, member: &Member, halt: &dyn Fn() -> bool) -> Option<Member> {
         if member.plan.breach > 0 {
             return None;
         }
@@ -404,7 +404,7 @@ impl<'m> Island<'m> {
             hurry: vec![true; tasks.len()],
             parallel: false,
         };
-        let late = back.decode(&turned, Some(&floor));
+        let late = back.decode_while(&turned, Some(&floor), &|| !halt());
         self.steps += 1;
         if late.breach > 0 {
             return None;
@@ -412,7 +412,7 @@ impl<'m> Island<'m> {
         let starts: Vec<f64> = late.span.iter().map(|span| -f64::from(span.1)).collect();
         let recipe =
             Recipe { rank: ranks(&starts), parallel: false, ..member.recipe.clone() };
-        Some(self.decode(recipe))
+        Some(self.decode(recipe, halt))
     }
 
     /// Keeps a member: in an open place, or in that of the worst if it is better.

@@ -95,7 +95,7 @@ fn judge(problem: &Problem, outcome: &Outcome) {
 /// The best by learning alone; lawful, and what it claims to measure.
 fn learnt(problem: &Problem) -> Option<(i64, i64, Tick)> {
     let model = crate::model::Model::new(problem);
-    if crate::conflict::conflict(&model).is_some() {
+    if crate::conflict::conflict(&model, &|| false).is_some() {
         return None;
     }
     let mut exact = crate::exact::Exact::new(&model, &crate::Bound::default())?;
@@ -117,7 +117,7 @@ fn learning_finds_what_enumeration_finds() {
         let (size, horizon) = (2 + (seed % 5) as usize, 10 + (seed % 7) as Tick);
         let problem = problem(seed, size, horizon);
         let model = crate::model::Model::new(&problem);
-        if crate::conflict::conflict(&model).is_some() {
+        if crate::conflict::conflict(&model, &|| false).is_some() {
             continue;
         }
         let best = match enumerate(&model, &|| false) {
@@ -145,7 +145,8 @@ proptest! {
     fn tiny_problems_are_settled_rightly(seed: u64) {
         let problem = problem(seed, 3, 11);
         let best = best_of_all(&problem);
-        if crate::conflict::late_conflict(&crate::model::Model::new(&problem)).is_some() {
+        let model = crate::model::Model::new(&problem);
+        if crate::conflict::late_conflict(&model, &|| false).is_some() {
             prop_assert_eq!(None, best, "{:#?}", problem);
         }
         match solve(&problem, &steps(2_000, 1), &Silent) {

@@ -46,11 +46,17 @@ const NEWS: Duration = Duration::from_millis(50);
 pub fn solve(problem: &Problem, options: &Options, watch: &dyn Watch) -> Outcome {
     let start = Instant::now();
     let model = Model::new(problem);
-    if let Some(conflict) = conflict(&model) {
+    let mut search = Search::new(problem, options, watch, start);
+    if let Some(outcome) = search.cancelled() {
+        return outcome;
+    }
+    if let Some(conflict) = conflict(&model, &|| watch.cancelled()) {
         return Outcome::Infeasible(conflict);
     }
-    let mut search = Search::new(problem, options, watch, start);
     search.bound = bound(&model);
+    if let Some(outcome) = search.cancelled() {
+        return outcome;
+    }
     match enumerate(&model, &|| search.over().is_some()) {
         Verdict::Best(schedule) => {
             let Found { schedule, measures } = Found::of(problem, schedule);
@@ -73,7 +79,7 @@ pub fn solve(problem: &Problem, options: &Options, watch: &dyn Watch) -> Outcome
 #[cfg(test)]
 pub(crate) fn search_only(problem: &Problem, options: &Options) -> Outcome {
     let model = Model::new(problem);
-    if let Some(conflict) = conflict(&model) {
+    if let Some(conflict) = conflict(&model, &|| false) {
         return Outcome::Infeasible(conflict);
     }
     let mut search = Search::new(problem, options, &crate::Silent, Instant::now());
@@ -201,9 +207,14 @@ impl<'a> Search<'a> {
             })
             .collect();
         // What is found at once needs no proof that there is nothing.
-        workers[0].run(1, &|| false);
-        if workers[0].better(self.problem, None).is_none()
-            && let Some(conflict) = late_conflict(model)
+        let watch = self.watch;
+        workers[0].run(1, &|| watch.cancelled());
+        self.gather(&mut workers);
+        if let Some(outcome) = self.cancelled() {
+            return outcome;
+        }
+        if self.best.is_none()
+            && let Some(conflict) = late_conflict(model, &|| watch.cancelled())
         {
             return Outcome::Infeasible(conflict);
         }
@@ -219,6 +230,11 @@ impl<'a> Search<'a> {
         let (start, options, watch) = (self.start, self.options, self.watch);
         let halt = move || over(start, options, watch).is_some();
         Outcome::Infeasible(proven(self.problem, self.steps, &halt))
+    }
+
+    /// The outcome, if whoever looks on has cancelled the search.
+    fn cancelled(&self) -> Option<Outcome> {
+        self.watch.cancelled().then(|| self.verdict(&[])).flatten()
     }
 
     fn hint(&self) -> Option<&'a Schedule> {
