@@ -299,12 +299,13 @@ impl<'a> Search<'a> {
             Worker::Mender(_) => SELDOM.saturating_mul(self.proving.slowness),
             _ => 1,
         };
-        if !round.is_multiple_of(every) {
+        let complete = matches!(worker, Worker::Exact(_) | Worker::Mender(_));
+        // The first schedule waits for nobody.
+        if !round.is_multiple_of(every) || (complete && round == 0) {
             return 0;
         }
         // A conflict takes as long as some twenty schedules of a plain problem, and a worker
         // counts ten.
-        let complete = matches!(worker, Worker::Exact(_) | Worker::Mender(_));
         if plain && complete { budget.div_ceil(2) } else { budget }
     }
 
