@@ -71,7 +71,8 @@ pub(crate) struct Nest {
     rng: Pcg64Mcg,
     /// The list that is decoded next.
     pub(crate) list: Vec<u32>,
-    taken: Vec<bool>,
+    /// Where each task of a father lies: before, in or after a stretch, or where it stays.
+    part: Vec<u8>,
     counts: Vec<u32>,
     /// Schedules decoded so far.
     pub(crate) steps: u64,
@@ -81,7 +82,7 @@ impl Nest {
     /// A nest that decodes as another one does.
     pub(crate) fn new(sgs: Sgs, seed: u64) -> Self {
         Self {
-            taken: vec![false; sgs.start.len()],
+            part: vec![0; sgs.start.len()],
             sgs,
             rng: Pcg64Mcg::seed_from_u64(seed),
             list: Vec::new(),
@@ -147,21 +148,33 @@ impl Nest {
         }
     }
 
-    /// The list of one parent, but some tasks in a row come in the order of another one.
-    /// Both keep the links, so the child does.
+    /// A list from two parents. Some tasks in a row come in the order of the mother, the rest
+    /// in that of the father; or, boldly, the other way round. Both parents keep the links,
+    /// so the child does.
     pub(crate) fn cross(&mut self, from: &[Member], father: usize) {
+        const STAYS: u8 = 3;
         let mother = self.pick(from);
         let (father, mother) = (&from[father].list, &from[mother].list);
-        let (p, q) = (self.below(father.len() + 1), self.below(father.len() + 1));
+        let count = father.len();
+        let (p, q) = (self.below(count + 1), self.below(count + 1));
         let (p, q) = (p.min(q), p.max(q));
-        self.list.clone_from(father);
-        self.taken.fill(false);
-        for &task in &father[p..q] {
-            self.taken[task as usize] = true;
+        let parts = if self.rng.random_ratio(boldness(count), 8) {
+            [0, STAYS, 2]
+        } else {
+            [STAYS, 1, STAYS]
+        };
+        for (range, part) in [0..p, p..q, q..count].into_iter().zip(parts) {
+            for &task in &father[range] {
+                self.part[task as usize] = part;
+            }
         }
-        let theirs = mother.iter().filter(|&&task| self.taken[task as usize]);
-        for (place, &task) in self.list[p..q].iter_mut().zip(theirs) {
-            *place = task;
+        self.list.clone_from(father);
+        let mut places = [0, p, q];
+        for &task in mother {
+            if let Some(place) = places.get_mut(usize::from(self.part[task as usize])) {
+                self.list[*place] = task;
+                *place += 1;
+            }
         }
     }
 
@@ -207,6 +220,17 @@ impl Nest {
             rules.get(rule).map_or(drawn, |rule| rule[task] + bias * drawn)
         });
         self.list = listed(way, &keys.collect::<Vec<f64>>());
+    }
+}
+
+/// Of eight children, how many are bold. Large problems see few generations, and bold
+/// children bring them forward faster; up to 150 tasks a population lives long enough to
+/// suffer from what they do to its variety.
+const fn boldness(count: usize) -> u32 {
+    match count {
+        ..=150 => 0,
+        151..270 => 2,
+        270.. => 4,
     }
 }
 
