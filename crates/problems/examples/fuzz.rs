@@ -53,7 +53,7 @@ fn main() -> Result<ExitCode, Box<dyn std::error::Error>> {
 
 fn asked() -> Result<Asked, String> {
     let mut asked = Asked {
-        time: Duration::from_secs(60),
+        time: Duration::from_mins(1),
         seed: 1,
         only: None,
         keep: PathBuf::from("fuzz-found"),
