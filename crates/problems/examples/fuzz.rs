@@ -1,12 +1,12 @@
 //! Damages texts at random and has the readers of problems read them.
 //!
 //! ```text
-//! cargo run --release -p problems --example fuzz -- [--for 10m] [--seed N] [--only json] [--keep DIR]
+//! cargo run --release -p problems --example fuzz -- [--for 10m] [--seed N] [--only json] [--keep DIR] [--solve]
 //! ```
 //!
 //! `--only` takes the ending of a format: `sm`, `mm`, `rcp`, `sch`, `json`. A text that makes a
 //! reader panic, take longer than a second, or lose what it read is kept as a file in
-//! `DIR` (`fuzz-found` if not given). The same seed gives the same texts. Ends with exit
+//! `DIR` (`fuzz-found` if not given). With `--solve` what is read is also solved for a moment. The same seed gives the same texts. Ends with exit
 //! code 1 if anything was found.
 
 #![expect(clippy::print_stdout, reason = "a program for the terminal")]
@@ -25,6 +25,7 @@ struct Asked {
     seed: u64,
     only: Option<String>,
     keep: PathBuf,
+    solved: bool,
 }
 
 fn main() -> Result<ExitCode, Box<dyn std::error::Error>> {
@@ -37,7 +38,7 @@ fn main() -> Result<ExitCode, Box<dyn std::error::Error>> {
     while begun.elapsed() < asked.time && found < 100 {
         let (name, text) = damage.next();
         texts += 1;
-        if let Some(harm) = harm(name, &text) {
+        if let Some(harm) = harm(name, &text, asked.solved) {
             found += 1;
             std::fs::create_dir_all(&asked.keep)?;
             let file = asked.keep.join(format!("{}-{texts}-{name}", asked.seed));
@@ -52,13 +53,18 @@ fn main() -> Result<ExitCode, Box<dyn std::error::Error>> {
 
 fn asked() -> Result<Asked, String> {
     let mut asked = Asked {
-        time: Duration::from_secs(60),
+        time: Duration::from_mins(1),
         seed: 1,
         only: None,
         keep: PathBuf::from("fuzz-found"),
+        solved: false,
     };
     let mut words = std::env::args().skip(1);
     while let Some(word) = words.next() {
+        if word == "--solve" {
+            asked.solved = true;
+            continue;
+        }
         let value = words.next().ok_or_else(|| format!("`{word}` wants a value"))?;
         match word.as_str() {
             "--for" => asked.time = time(&value)?,

@@ -6,6 +6,8 @@ use std::time::{Duration, Instant};
 
 use rand::{Rng, RngExt, SeedableRng};
 use rand_pcg::Pcg64Mcg;
+use search::{Options, Silent, Stop};
+use timetable::instance;
 
 /// Texts that are in order, with the names under which they are read. Small ones: damage
 /// in a small text is more often where it matters.
@@ -29,12 +31,13 @@ pub(crate) fn corpus() -> Vec<(&'static str, String)> {
 /// Longer than this for one small text is a hang.
 const SLOW: Duration = Duration::from_secs(1);
 
-/// Reads a text by its name and says what went wrong. Whether the text is refused is all
-/// the same here; that the reader ends and tells is not.
-pub(crate) fn harm(name: &str, text: &str) -> Option<String> {
+/// Reads a text by its name, and solves for a moment what it says if that is wanted, and
+/// says what went wrong. Whether the text is refused is all the same here; that the reader
+/// ends and tells is not.
+pub(crate) fn harm(name: &str, text: &str, solved: bool) -> Option<String> {
     let timed = || {
         let begun = Instant::now();
-        (catch_unwind(AssertUnwindSafe(|| read(name, text))), begun.elapsed())
+        (catch_unwind(AssertUnwindSafe(|| read(name, text, solved))), begun.elapsed())
     };
     let (outcome, mut took) = timed();
     // Where others want the machine, a reader may wait for its turn; a hang comes again.
@@ -44,29 +47,46 @@ pub(crate) fn harm(name: &str, text: &str) -> Option<String> {
         }
     }
     match outcome {
-        Err(_) => Some("the reader panicked".to_owned()),
-        Ok(false) => Some("what was read is not read back".to_owned()),
-        Ok(true) => (took > SLOW).then(|| format!("the reader took {took:?}")),
+        Err(_) => Some("it panicked".to_owned()),
+        Ok(Some(what)) => Some(what.to_owned()),
+        Ok(None) => (took > SLOW).then(|| format!("it took {took:?}")),
     }
 }
 
-/// Whether what is read, if anything is, comes back when it is written.
-fn read(name: &str, text: &str) -> bool {
-    let problem = if name.ends_with(".json") {
+/// Whether a text is a document of ours, by the name under which it is read.
+pub(crate) fn is_document(name: &str) -> bool {
+    instance::Format::of_name(name).is_none()
+}
+
+/// What is wrong with what was read, if anything was.
+fn read(name: &str, text: &str, solved: bool) -> Option<&'static str> {
+    let problem = if is_document(name) {
         problems::read(name, text).map_err(|errors| {
             assert!(!errors.is_empty());
             // The messages are part of what must not fail.
             errors.iter().map(|error| error.to_string().len()).sum::<usize>()
         })
     } else {
-        let instance = timetable::instance::parse(name, text);
+        let instance = instance::parse(name, text);
         instance.map(|instance| instance.problem).map_err(|errors| {
             assert!(!errors.is_empty());
             errors.iter().map(|error| error.to_string().len()).sum()
         })
     };
-    let Ok(problem) = problem else { return true };
-    problems::read("back", &problems::write(&problem)) == Ok(problem)
+    let problem = problem.ok()?;
+    if problems::read("back", &problems::write(&problem)).as_ref() != Ok(&problem) {
+        return Some("what was read is not read back");
+    }
+    if solved {
+        let stop = Stop { time: Some(SLOW / 4), steps: Some(50) };
+        let options = Options { stop, threads: 1, seed: 1, start_from: None };
+        let outcome = search::solve(&problem, &options, &Silent);
+        let schedule = outcome.schedule()?;
+        if !verify::check(&problem, schedule).is_empty() {
+            return Some("the schedule is unlawful");
+        }
+    }
+    None
 }
 
 /// A stream of damaged texts.

@@ -69,6 +69,10 @@ fn draft(recipe: &Recipe, seed: u64) -> Draft {
     };
     let mut draft =
         if count <= FEW { small::draw(count, rng) } else { season::draw(count, rng) };
+    // A way that nobody took may take longer than everything else together.
+    for mode in draft.tasks.iter_mut().flat_map(|task| &mut task.modes) {
+        mode.work = mode.work.min(draft.horizon);
+    }
     for link in &mut draft.links {
         // A lag beyond the horizon says no more than one of the horizon.
         link.least = link.least.map(|lag| lag.max(-draft.horizon));
@@ -134,6 +138,15 @@ mod tests {
             assert_eq!(generate(&recipe, seed).tasks().len(), count);
             assert!(is_kept(&recipe, seed), "{count} tasks, seed {seed}");
         }
+    }
+
+    #[test]
+    fn the_smallest_can_be_drawn() {
+        for seed in 0..3_000 {
+            generate(&Recipe::tasks(1 + seed as usize % 5), seed);
+        }
+        // Here a way that is not taken takes longer than all that is laid down.
+        generate(&Recipe::tasks(1), 16_857_889_877_210_155_922);
     }
 
     #[test]

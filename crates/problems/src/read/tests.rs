@@ -115,10 +115,10 @@ const MISTAKES: &[Mistake] = &[
     ),
     (
         "\"calendar\": \"day shift\",",
-        "\"calendar\": \"day shft\",",
+        "\"calendar\": \"day-shift\",",
         14,
         "tasks[0].modes[0].calendar",
-        "`day shft`",
+        "`day-shift`",
         "`day shift`",
     ),
     (
