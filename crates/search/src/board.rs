@@ -654,3 +654,84 @@ impl<'m> Board<'m> {
         breach
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+    use rand::{RngExt, SeedableRng};
+    use rand_pcg::Pcg64Mcg;
+    use timetable::{
+        Demand, Link, Mode, Problem, Profile, Resource, ResourceId, Task, TaskId,
+    };
+
+    use super::*;
+    use crate::sample::{broken, problem};
+
+    fn built<'m>(model: &'m Model<'m>) -> Option<Board<'m>> {
+        let mut board = Board::new(model);
+        let rank: Vec<u32> = (0..model.count() as u32).collect();
+        let none = vec![0; model.count()];
+        let way = vec![0; model.count()];
+        board.build(&rank, &way, &none).then_some(board)
+    }
+
+    #[test]
+    fn the_worked_case() {
+        let demand = || vec![Demand::throughout(ResourceId(0), 1)];
+        let task = |work, demands| Task::new("t", Mode::elapsed(work, demands));
+        let tasks = vec![task(4, demand()), task(2, demand()), task(5, vec![])];
+        let crew = Resource { name: "crew".to_owned(), capacity: Profile::constant(1) };
+        let links = vec![Link::after(TaskId(0), TaskId(2))];
+        let problem = Problem::new(30, tasks, vec![crew], vec![], links, vec![]).unwrap();
+        let model = Model::new(&problem);
+        let mut board = built(&model).unwrap();
+        assert_eq!(board.span, [(0, 4), (4, 6), (4, 9)]);
+        board.begin(4, [i64::MAX; 3]);
+        board.take_out(0, 1);
+        board.take_out(1, 0);
+        assert!(board.settle());
+        assert_eq!(board.span, [(2, 6), (0, 2), (6, 11)]);
+        assert_eq!(board.judged().length, 11);
+        board.undo();
+        assert_eq!(board.span, [(0, 4), (4, 6), (4, 9)]);
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(200))]
+
+        /// Whatever moves do: what is judged is what is measured, what is kept without a
+        /// breach is lawful, and what is undone leaves no trace.
+        #[test]
+        fn moves_are_lawful_and_leave_no_trace(seed: u64) {
+            let problem = problem(seed, 12, 60);
+            let model = Model::new(&problem);
+            let Some(mut board) = built(&model) else {
+                return Ok(());
+            };
+            let mut rng = Pcg64Mcg::seed_from_u64(seed);
+            for _ in 0..30 {
+                let (free, span, worth) =
+                    (board.free.clone(), board.span.clone(), board.worth);
+                board.begin(20, [i64::MAX; 3]);
+                for _ in 0..3 {
+                    let task = rng.random_range(0..model.count());
+                    board.take_out(task, rng.random_range(0..60));
+                }
+                if board.settle() && rng.random_ratio(1, 2) {
+                    let judged = board.judged();
+                    board.keep(judged);
+                    prop_assert_eq!(judged, board.measure(), "{:#?}", problem);
+                    if judged.breach == 0 {
+                        let schedule = board.plan().schedule(&model);
+                        prop_assert_eq!(broken(&problem, &schedule), None);
+                    }
+                } else {
+                    board.undo();
+                    prop_assert_eq!(&board.free, &free, "{:#?}", problem);
+                    prop_assert_eq!(&board.span, &span);
+                    prop_assert_eq!(board.measure(), worth);
+                }
+            }
+        }
+    }
+}

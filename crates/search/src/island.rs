@@ -10,6 +10,10 @@
 //! - *mode*: some tasks run in another mode;
 //! - *hurry*: some tasks may start before their published starts, or no longer.
 //!
+//! The first members are built on the [board](crate::board) or decoded, by rules. From then on
+//! most of the steps go into [moving a few tasks at a time](crate::local), by turns from the
+//! best member and from any other, so that the population keeps what is worth a second look.
+//!
 //! A child that is nearly as good as the best is pushed right and left
 //! ([`mirror`](crate::mirror)).
 //!

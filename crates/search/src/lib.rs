@@ -4,7 +4,8 @@
 //! [`solve()`] finds a lawful schedule at once where it can, improves it until it is told to
 //! stop, and says what it has proven: optimal, within a bound, or impossible and which rules
 //! can't hold together. [`explain()`] says of a schedule what holds each task where it is,
-//! [`driving_chain`] which tasks decide when the last one ends.
+//! [`driving_chain`] which tasks decide when the last one ends. [`replan()`] repairs a
+//! published schedule when something has slipped.
 //!
 //! | chapter | what it does |
 //! |---|---|

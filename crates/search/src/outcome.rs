@@ -37,7 +37,7 @@ pub struct Stop {
     /// depends on the machine, on its other work and on the number of threads.
     pub time: Option<Duration>,
     /// After so many schedules have been decoded; a conflict of the exact search counts
-    /// as one. The budget is spent in rounds of a fixed size, so that a search may pass it
+    /// as one, and so do moves that together place as many tasks as there are. The budget is spent in rounds of a fixed size, so that a search may pass it
     /// by less than one round. Same problem, options and seed: same answer.
     pub steps: Option<u64>,
 }
