@@ -478,6 +478,33 @@ mod tests {
         assert!(exact.closed);
     }
 
+    /// Three short jobs beside which a very long one has no room: each is pushed past it
+    /// at once, not tick by tick.
+    #[test]
+    fn a_long_stretch_is_passed_in_one_step() {
+        let task = |work, amount| {
+            Task::new(
+                "t",
+                Mode::elapsed(work, vec![Demand::throughout(ResourceId(0), amount)]),
+            )
+        };
+        let mut tasks = vec![task(200_000, 2), task(2, 2), task(2, 2), task(2, 2)];
+        tasks[0].deadline = Some(200_003);
+        let crew = Resource { name: "crew".to_owned(), capacity: Profile::constant(3) };
+        let problem =
+            Problem::new(400_000, tasks, vec![crew], vec![], vec![], vec![]).unwrap();
+        let model = Model::new(&problem);
+        let mut exact = Exact::new(&model, &Bound::default()).unwrap();
+        let (mut turns, mut most) = (0, 0);
+        while !exact.closed && turns < 500 {
+            exact.run(1, &|| false);
+            most = most.max(exact.trail.len());
+            turns += 1;
+        }
+        assert_eq!(exact.best.as_ref().map(|best| best.1), Some([0, 0, 200_006]));
+        assert!(exact.closed && most < 10_000, "{turns} turns, {most} changes");
+    }
+
     #[test]
     fn restarts_grow() {
         let first: Vec<u64> = (1..=15).map(luby).collect();

@@ -122,6 +122,13 @@ impl Steps {
         self.free[first..last].iter().copied().min().unwrap_or(i32::MAX)
     }
 
+    /// The most that is free anywhere in `[from, until)`; the least number if it is empty.
+    pub(crate) fn most(&self, from: Tick, until: Tick) -> i32 {
+        let first = self.position(from);
+        let last = self.at.partition_point(|&at| at < until).max(first);
+        self.free[first..last].iter().copied().max().unwrap_or(i32::MIN)
+    }
+
     /// What is free at a tick.
     pub(crate) fn level(&self, tick: Tick) -> i32 {
         self.free[self.position(tick)]

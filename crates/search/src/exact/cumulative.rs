@@ -249,6 +249,9 @@ impl<'m> Cumulative<'m> {
             let Some(lack) = self.first_lack(&entry, stretch, entry.need) else {
                 return Ok(());
             };
+            if self.leap(trail, &entry, (lack.0, own.0), true)? {
+                continue;
+            }
             let tick = lack.1.min(stretch.1) - 1;
             self.collect(trail, tick, self.base.level(tick) - entry.need);
             self.because.extend(entry.present);
@@ -272,15 +275,103 @@ impl<'m> Cumulative<'m> {
                 found = self.free.last_lack(from, until, entry.need);
                 found.is_none()
             });
-            let Some((tick, _)) = found else {
+            let Some((tick, end)) = found else {
                 return Ok(());
             };
+            if self.leap(trail, &entry, (own.1, end), false)? {
+                continue;
+            }
             self.collect(trail, tick, self.base.level(tick) - entry.need);
             self.because.extend(entry.present);
             self.because.push(trail.network.at_most(entry.from, tick));
             let lit = trail.network.at_most(entry.to, tick);
             trail.set_for(lit, &self.because)?;
         }
+    }
+
+    /// Past a stretch that lacks for much longer than the use lasts, one step is taken in
+    /// place of many if the same uses are there all the time. The stretch is looked for from
+    /// its first tick on, or back from its last one.
+    fn leap(
+        &mut self,
+        trail: &mut Trail,
+        entry: &Use,
+        stretch: Span,
+        ahead: bool,
+    ) -> Result<bool, Vec<Lit>> {
+        const MUCH: Tick = 3;
+        if entry.open.is_some() || !entry.lasts || stretch.0 >= stretch.1 {
+            return Ok(false);
+        }
+        let found = if ahead {
+            self.free.lack(stretch.0, stretch.1, entry.need)
+        } else {
+            self.free.last_lack(stretch.0, stretch.1, entry.need)
+        };
+        let lasts = (trail.early(entry.to) - trail.early(entry.from)).max(1);
+        let Some(lack) = found.map(|lack| (lack.0.max(stretch.0), lack.1.min(stretch.1)))
+        else {
+            return Ok(false);
+        };
+        if lack.1 - lack.0 < MUCH.saturating_mul(lasts) {
+            return Ok(false);
+        }
+        // The uses that are there at the far end, and how long all of them are.
+        let far = if ahead { lack.0 } else { lack.1 - 1 };
+        self.collect(trail, far, self.base.level(far) - entry.need);
+        let Some(lack) = self.shared(entry.need, far, lack) else {
+            return Ok(false);
+        };
+        if lack.1 - lack.0 < MUCH.saturating_mul(lasts) {
+            return Ok(false);
+        }
+        self.because.clear();
+        for &number in &self.chosen {
+            let other = &self.uses[number];
+            self.because.push(trail.network.at_most(other.from, lack.0));
+            self.because.push(trail.network.at_least(other.to, lack.1));
+            self.because.extend(other.present);
+        }
+        self.because.extend(entry.present);
+        let (why, lit) = if ahead {
+            let why = trail.network.at_least(entry.to, lack.0 + 1);
+            (why, trail.network.at_least(entry.from, lack.1))
+        } else {
+            let why = trail.network.at_most(entry.from, lack.1 - 1);
+            (why, trail.network.at_most(entry.to, lack.0))
+        };
+        if !trail.is_true(why) || trail.is_true(lit) {
+            return Ok(false);
+        }
+        self.because.push(why);
+        trail.set_for(lit, &self.because)?;
+        Ok(true)
+    }
+
+    /// The part of a stretch around a tick in which the chosen uses are all there, all the
+    /// time, and leave too little.
+    fn shared(&mut self, need: i32, tick: Tick, stretch: Span) -> Option<Span> {
+        let (mut sum, level) = (0, self.base.level(tick) - need);
+        let (mut from, mut until) = stretch;
+        let mut kept = 0;
+        for position in 0..self.chosen.len() {
+            let number = self.chosen[position];
+            if sum > level {
+                break;
+            }
+            if self.uses[number].open.is_some() {
+                continue;
+            }
+            let part = self.seen[number].part;
+            (from, until) = (from.max(part.0), until.min(part.1));
+            sum += self.uses[number].amount;
+            self.chosen.swap(kept, position);
+            kept += 1;
+        }
+        self.chosen.truncate(kept);
+        let all = from <= tick && tick < until;
+        let scarce = || self.base.most(from, until) <= level + need;
+        (all && sum > level && scarce()).then_some((from, until))
     }
 
     /// The first stretch that lacks among the ticks that count.
