@@ -1,10 +1,10 @@
 //! Scheduling problems as files, and a generator of full-featured ones.
 //!
-//! [`read`] takes the text of a JSON document that a person can write, and says all that
-//! is wrong with it at once, each mistake with its line and its path. [`write`] gives a
+//! [`read()`] takes the text of a JSON document that a person can write, and says all that
+//! is wrong with it at once, each mistake with its line and its path. [`write()`] gives a
 //! problem back as such a document. `docs/PROBLEMS.md` describes it.
 //!
-//! [`generate`] draws problems with every feature of the vocabulary: calendars, pauses,
+//! [`generate()`] draws problems with every feature of the vocabulary: calendars, pauses,
 //! modes, occupancies, lags of both kinds, windows, due dates, a published plan, a past. A
 //! [`Recipe`] says how large. The same recipe and seed give the same problem everywhere.
 //! What they stand for is invented.

@@ -124,15 +124,23 @@ fn row(decode: &Decode, size: &str, measure: Measure, repeat: u64) -> Result<Row
     })
 }
 
-/// Steps of which most decode schedules: enough for a mean.
-const STEPS: &str = "64";
+/// The first budget of steps that is tried, and the greatest.
+const STEPS: [u64; 2] = [128, 8192];
 
-/// Instructions to decode a schedule.
+/// Instructions to decode a schedule. A search begins with other work, so that a short one
+/// may decode none: the budget is doubled until one does.
 fn decoded(decode: &Decode, size: &str) -> Result<f64> {
-    let profile = decode.profile(&["one", "season", size, STEPS])?;
-    profile.decoded.context(
-        "no call of a decoder was counted; crates/xtask/src/bench/decode.rs must know its \
-         name",
+    let [mut steps, most] = STEPS;
+    while steps <= most {
+        let profile = decode.profile(&["one", "season", size, &steps.to_string()])?;
+        if let Some(decoded) = profile.decoded {
+            return Ok(decoded);
+        }
+        steps *= 2;
+    }
+    bail!(
+        "no call of a decoder was counted in {most} steps; crates/xtask/src/bench/decode.rs \
+         must know its name"
     )
 }
 
