@@ -35,6 +35,8 @@ const MOST_THREADS: usize = 256;
 const SELDOM: u64 = 8;
 /// Plain problems with so few tasks are worth two exact searches.
 const FEW: usize = 70;
+/// With so few tasks complete search is a good way to find a first schedule.
+const FINDS: usize = 250;
 /// News are at least so far apart.
 const NEWS: Duration = Duration::from_millis(50);
 
