@@ -139,15 +139,18 @@ impl Proving {
     }
 
     fn look(&mut self, workers: &[Worker], bound: Tick, best: Option<Tick>) {
-        for worker in workers {
-            if let Worker::Exact(exact) = worker {
-                self.conflicts = exact.steps;
-                let found = exact.best.as_ref().map(|found| found.1[2] as Tick);
-                let first = found.is_some() && found < Some(self.best);
-                if bound > self.bound || first {
-                    self.useful = self.conflicts;
-                }
+        // There may be two of them.
+        let exact = |worker: &Worker| match worker {
+            Worker::Exact(exact) => {
+                Some((exact.steps, exact.best.as_ref().map(|found| found.1[2] as Tick)))
             }
+            _ => None,
+        };
+        let exacts: Vec<(u64, Option<Tick>)> = workers.iter().filter_map(exact).collect();
+        self.conflicts = exacts.iter().map(|exact| exact.0).max().unwrap_or(0);
+        let first = exacts.iter().any(|exact| exact.1.is_some_and(|at| at < self.best));
+        if bound > self.bound || first {
+            self.useful = self.conflicts;
         }
         (self.bound, self.best) = (bound, best.unwrap_or(Tick::MAX));
     }
@@ -286,7 +289,10 @@ impl<'a> Search<'a> {
     /// what they can.
     fn is_quiet(&self) -> bool {
         const LONG: u64 = 25;
-        self.problem.tasks().len() <= FEW && self.quiet > LONG
+        // Thirty tasks are soon through; sixty take some hundred thousand schedules.
+        let tasks = self.problem.tasks().len().min(FEW);
+        let long = LONG * ((tasks * tasks * tasks * tasks) as u64 / 30_u64.pow(4)).max(1);
+        self.problem.tasks().len() <= FEW && self.quiet > long
     }
 
     /// The steps that a worker gets in a round. On plain problems populations are so fast
