@@ -312,6 +312,10 @@ impl<'a> Search<'a> {
         if !round.is_multiple_of(every) || (complete && round == 0) {
             return 0;
         }
+        if self.best.is_none() && tasks <= FINDS && round > 0 {
+            // Repair may go on for long where nothing is lawful; learning finds that out.
+            return if complete { budget.saturating_mul(10) } else { budget.min(4) };
+        }
         // A conflict takes as long as some twenty schedules of a plain problem, and a worker
         // counts ten.
         if plain && complete { budget.div_ceil(2) } else { budget }
