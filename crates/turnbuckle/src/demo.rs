@@ -3,6 +3,8 @@
 use std::path::Path;
 use std::time::Duration;
 
+use jiff::Timestamp;
+
 use anyhow::Result;
 use app::{PlanRequest, Stop};
 
@@ -53,8 +55,10 @@ pub(crate) fn run(dir: &Path, time: Duration, effort: Effort) -> Result<bool> {
     };
     println!();
     let planned = run::search(workshop.programme(), &request)?;
-    print!("{}", app::summary(workshop.programme(), &planned));
-    run::write(workshop.programme(), &planned, &dir.join("plan"), false)?;
+    let (programme, out) = (workshop.programme(), dir.join("plan"));
+    let published = app::publish(programme, &planned, &out, Timestamp::now())?;
+    print!("{}", app::summary(programme, &planned));
+    run::tell(published.as_ref().map(|published| (out.as_path(), published)));
     println!("the programme folder: {}", say::absolute(&folder).display());
     println!("the ledger: {}", say::absolute(&ledger).display());
     Ok(planned.plan.is_some())

@@ -30,7 +30,7 @@ const REFUSED: u8 = 1;
 
 fn main() -> ExitCode {
     let arguments = Arguments::parse();
-    match run::run(arguments.command) {
+    match signals::end_with_the_reader().and_then(|()| run::run(arguments.command)) {
         Ok(true) => ExitCode::from(DONE),
         Ok(false) => ExitCode::from(REFUSED),
         Err(error) => {

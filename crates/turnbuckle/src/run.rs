@@ -141,13 +141,15 @@ fn plan(asked: &Plan) -> Result<bool> {
         None if asked.json => None,
         None => Some(default.into()),
     };
+    let published = match &out {
+        Some(out) => app::publish(&programme, &planned, out, Timestamp::now())?,
+        None => None,
+    };
     if asked.json {
         println!("{}", app::json(&planned));
     } else {
         print!("{}", app::summary(&programme, &planned));
-    }
-    if let Some(out) = out {
-        write(&programme, &planned, &out, asked.json)?;
+        tell(out.as_deref().zip(published.as_ref()));
     }
     Ok(!matches!(planned.ending, Ending::Infeasible(_) | Ending::Nothing { .. }))
 }
@@ -160,20 +162,11 @@ pub(crate) fn search(programme: &Programme, request: &PlanRequest) -> Result<Sea
     Ok(planned?)
 }
 
-/// Writes a plan's files and says where they lie.
-pub(crate) fn write(
-    programme: &Programme,
-    planned: &SeasonPlan,
-    out: &Path,
-    quiet: bool,
-) -> Result<()> {
-    let Some(published) = app::publish(programme, planned, out, Timestamp::now())? else {
-        return Ok(());
+/// Says where a plan's files lie.
+pub(crate) fn tell(published: Option<(&Path, &app::Published)>) {
+    let Some((out, published)) = published else {
+        return;
     };
-    if quiet {
-        return Ok(());
-    }
     println!("\n{} files in {}", published.files.len(), say::absolute(out).display());
     println!("open this in a browser: {}", say::absolute(&published.page).display());
-    Ok(())
 }

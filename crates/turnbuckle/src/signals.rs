@@ -4,7 +4,7 @@ use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
 
 use anyhow::{Context, Result};
-use signal_hook::consts::{SIGINT, SIGTERM};
+use signal_hook::consts::{SIGINT, SIGPIPE, SIGTERM};
 use signal_hook::flag;
 
 /// A flag that is raised by the first Ctrl-C or request to terminate; the second ends the
@@ -18,4 +18,13 @@ pub(crate) fn stop_flag() -> Result<Arc<AtomicBool>> {
             .context("can't listen to signals")?;
     }
     Ok(stop)
+}
+
+/// A reader that leaves early (`| head`) ends the program quietly, with the status that a
+/// shell gives for it. What the program writes besides is written before it says so.
+pub(crate) fn end_with_the_reader() -> Result<()> {
+    let always = Arc::new(AtomicBool::new(true));
+    flag::register_conditional_shutdown(SIGPIPE, 128 + SIGPIPE, always)
+        .map(|_| ())
+        .context("can't listen to signals")
 }

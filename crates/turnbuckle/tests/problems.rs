@@ -206,6 +206,19 @@ mod stopping {
     }
 
     #[test]
+    fn a_reader_that_leaves_early_is_no_fault() {
+        let dir = TempDir::new().unwrap();
+        let mut child = command(dir.path(), &["problem", "draw", "--size", "1000"])
+            .stdout(Stdio::piped())
+            .stderr(Stdio::piped())
+            .spawn()
+            .expect("the program starts");
+        drop(child.stdout.take());
+        let said = child.wait_with_output().unwrap();
+        assert_eq!((said.status.code(), text(&said.stderr)), (Some(141), String::new()));
+    }
+
+    #[test]
     fn a_search_that_is_stopped_prints_what_it_has() {
         for signal in ["-INT", "-TERM"] {
             let dir = TempDir::new().unwrap();
