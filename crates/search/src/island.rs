@@ -34,6 +34,8 @@ use crate::rules::{RULES, ranks, recipe, values};
 /// The order in which rules are tried: due dates and the published plan come first.
 const FIRST: [usize; RULES] = [5, 2, 0, 6, 1, 4, 3];
 
+/// Where only the length counts, one child in so many is followed by local search.
+const SELDOM: u64 = 8;
 /// So many members are there before local search begins.
 const FEW: usize = 3;
 /// Steps of local search for each child.
@@ -65,6 +67,8 @@ pub(crate) struct Island<'m> {
     published: Vec<usize>,
     warm: Option<Recipe>,
     local: Local<'m>,
+    /// What the modes cost at least.
+    least_cost: i64,
     /// How often the local search began anew.
     turns: u64,
     /// Schedules decoded.
@@ -118,6 +122,7 @@ impl<'m> Island<'m> {
             published: (0..model.count()).filter(published).collect(),
             warm: warm.and_then(|schedule| recipe_of(model, schedule)),
             local: Local::new(model),
+            least_cost: least_cost(model),
             turns: 0,
             steps: 0,
         }
@@ -139,7 +144,9 @@ impl<'m> Island<'m> {
     pub(crate) fn run(&mut self, budget: u64, halt: &(dyn Fn() -> bool + Sync)) {
         let end = self.steps + budget;
         while self.steps < end && !halt() {
-            if self.members.len() >= FEW.min(self.size) {
+            let flat = self.is_flat();
+            let due = !flat || self.born.is_multiple_of(SELDOM);
+            if self.members.len() >= FEW.min(self.size) && due {
                 let filled = self.members.len() >= self.size;
                 self.improve(if filled { LOCAL } else { LOCAL / 4 }, halt);
                 if self.steps >= end || halt() {
@@ -149,8 +156,8 @@ impl<'m> Island<'m> {
             self.born += 1;
             let filling = self.members.len() < self.size;
             let recipe = if filling { self.first() } else { self.child() };
-            let built =
-                if filling && !recipe.parallel { self.build(&recipe) } else { None };
+            let build = filling && !recipe.parallel && !flat;
+            let built = if build { self.build(&recipe) } else { None };
             if let Some(member) = built {
                 self.keep(member);
                 continue;
@@ -167,6 +174,13 @@ impl<'m> Island<'m> {
                 self.keep(better);
             }
         }
+    }
+
+    /// Whether only the length is left to improve. Moving a few tasks rarely changes that;
+    /// pushing the whole right and left does.
+    fn is_flat(&self) -> bool {
+        let least = |key: Key| key.0 == 0 && key.1 == 0 && key.2 <= self.least_cost;
+        self.best().is_some_and(|best| least(best.key))
     }
 
     /// Spends some steps on moving a few tasks at a time.
@@ -435,6 +449,12 @@ impl<'m> Island<'m> {
             self.members[worst] = member;
         }
     }
+}
+
+/// What the modes cost at least, with no task away from its published start.
+fn least_cost(model: &Model) -> i64 {
+    let least = |act: &crate::model::Act| act.ways.iter().map(|way| way.cost).min();
+    model.acts.iter().filter_map(least).sum()
 }
 
 /// Whether a key is so near to another that improving it may win.
