@@ -35,7 +35,7 @@ use crate::rules::{RULES, ranks, recipe, values};
 const FIRST: [usize; RULES] = [5, 2, 0, 6, 1, 4, 3];
 
 /// Where only the length counts, one child in so many is followed by local search.
-const SELDOM: u64 = 8;
+const SELDOM: u64 = 64;
 /// So many members are there before local search begins.
 const FEW: usize = 3;
 /// Steps of local search for each child.
@@ -452,7 +452,7 @@ impl<'m> Island<'m> {
 }
 
 /// What the modes cost at least, with no task away from its published start.
-fn least_cost(model: &Model) -> i64 {
+pub(crate) fn least_cost(model: &Model) -> i64 {
     let least = |act: &crate::model::Act| act.ways.iter().map(|way| way.cost).min();
     model.acts.iter().filter_map(least).sum()
 }

@@ -22,7 +22,7 @@ use crate::Bound;
 use crate::arc::task_of;
 use crate::decode::{Decoder, Plan, Recipe, breach_of};
 use crate::exact::{Exact, Levels};
-use crate::island::key_of;
+use crate::island::{key_of, least_cost};
 use crate::model::Model;
 use crate::patch::{Layout, Patch};
 use crate::pattern::Span;
@@ -45,6 +45,8 @@ pub(crate) struct Mender<'m> {
     shorter: Tick,
     failures: u32,
     right: Option<Vec<Span>>,
+    /// What the modes cost at least.
+    least_cost: i64,
     /// The best schedule found here.
     pub(crate) best: Option<(Schedule, Levels)>,
     /// Conflicts, and schedules decoded.
@@ -67,6 +69,7 @@ impl<'m> Mender<'m> {
             shorter: 1,
             failures: 0,
             right: None,
+            least_cost: least_cost(model),
             best: None,
             steps: 0,
         }
@@ -90,7 +93,11 @@ impl<'m> Mender<'m> {
             let Some((layout, levels)) = self.now.clone() else {
                 return;
             };
-            let often = if levels[0] > 0 { 1 } else { 4 };
+            let often = match (levels[0], levels[1]) {
+                (1.., _) => 1,
+                (_, cost) if cost > self.least_cost => 4,
+                _ => 7,
+            };
             if self.back.is_some() && self.rng.random_ratio(often, 8) {
                 let found = self.shorter(&layout, levels, halt);
                 let kept = found.is_some_and(|found| self.keep(found));

@@ -295,10 +295,21 @@ impl<'a> Search<'a> {
         self.problem.tasks().len() <= FEW && self.quiet > long
     }
 
+    /// Whether only the length is left to improve.
+    fn is_flat(&self) -> bool {
+        self.best.as_ref().is_some_and(|best| {
+            let (tardiness, cost, _) = best.measures.key();
+            tardiness <= self.bound.tardiness && cost <= self.bound.cost
+        })
+    }
+
     /// The steps that a worker gets in a round. On plain problems populations are so fast
     /// that the others have to be worth it.
     fn part(&self, worker: &Worker, plain: bool, round: u64, budget: u64) -> u64 {
         let tasks = self.problem.tasks().len();
+        if !plain && self.is_flat() && matches!(worker, Worker::Mender(_)) && round > 0 {
+            return budget.saturating_mul(2);
+        }
         let every = match worker {
             _ if !plain => worker.every(tasks),
             Worker::Exact(_) if self.is_quiet() => 1,
