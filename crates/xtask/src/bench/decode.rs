@@ -30,8 +30,11 @@ pub(super) struct Profile {
 
 /// The functions that decode one schedule: for problems with every feature, and for plain
 /// ones.
-const DECODERS: [&str; 2] =
-    ["search::decode::Decoder::decode", "search::plain::Sgs::decode"];
+const DECODERS: [&str; 3] = [
+    "search::decode::Decoder::decode_while",
+    "search::board::Board::build",
+    "search::plain::Sgs::decode",
+];
 
 /// The longest that one run may take.
 const PATIENCE: Duration = Duration::from_mins(30);
