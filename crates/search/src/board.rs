@@ -380,23 +380,7 @@ impl<'m> Board<'m> {
 
     /// The lower bounds of a task's start and finish beside what is placed.
     pub(crate) fn lower(&self, task: usize) -> Span {
-        let model = self.model;
-        let early = &model.windows.early;
-        let mut start = early[2 * task].max(self.push[2 * task]);
-        let mut finish = early[2 * task + 1].max(self.push[2 * task + 1]);
-        for &number in &model.into[task] {
-            let arc = &model.arcs[number];
-            if !self.placed[task_of(arc.from)] {
-                continue;
-            }
-            let tick = arc.earliest(self.tick(arc.from));
-            if is_finish(arc.to) {
-                finish = finish.max(tick);
-            } else {
-                start = start.max(tick);
-            }
-        }
-        (start, finish)
+        self.model.earliest_beside(task, &self.push, &self.placed, &self.span)
     }
 
     fn insert(&mut self, task: usize) -> bool {

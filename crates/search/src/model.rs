@@ -148,6 +148,35 @@ impl<'p> Model<'p> {
         Some(if is_finish(node) { fixed.finish } else { fixed.start })
     }
 
+    /// The lower bounds of a task's start and finish beside what is placed: by its windows, by
+    /// how far its events have been pushed, and by the arcs from placed tasks.
+    pub(crate) fn earliest_beside(
+        &self,
+        task: usize,
+        push: &[Tick],
+        placed: &[bool],
+        span: &[Span],
+    ) -> Span {
+        let early = &self.windows.early;
+        let mut start = early[2 * task].max(push[2 * task]);
+        let mut finish = early[2 * task + 1].max(push[2 * task + 1]);
+        for &number in &self.into[task] {
+            let arc = &self.arcs[number];
+            let other = task_of(arc.from);
+            if !placed[other] {
+                continue;
+            }
+            let from = if is_finish(arc.from) { span[other].1 } else { span[other].0 };
+            let tick = arc.earliest(from);
+            if is_finish(arc.to) {
+                finish = finish.max(tick);
+            } else {
+                start = start.max(tick);
+            }
+        }
+        (start, finish)
+    }
+
     /// Whether the arcs between a task's own events allow a span.
     pub(crate) fn own_arcs_allow(&self, task: usize, span: Span) -> bool {
         self.own[task].iter().all(|&number| {
