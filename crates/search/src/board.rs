@@ -29,16 +29,17 @@ use timetable::Tick;
 
 use crate::arc::{Node, is_finish, task_of};
 use crate::decode::{Plan, breach_of};
+use crate::free::Free;
 use crate::model::{Hold, Model, for_each_use};
 use crate::pattern::Span;
-use crate::steps::{FAR, Steps};
+use crate::squeeze::Aim;
 use crate::worth::{Stake, Worth};
 
 /// A schedule and what is free beside it.
 #[derive(Debug)]
 pub(crate) struct Board<'m> {
     pub(crate) model: &'m Model<'m>,
-    pub(crate) free: Vec<Steps>,
+    pub(crate) free: Vec<Free>,
     pub(crate) placed: Vec<bool>,
     pub(crate) span: Vec<Span>,
     pub(crate) way: Vec<u8>,
@@ -64,10 +65,10 @@ pub(crate) struct Board<'m> {
     /// What the schedule is worth, as long as no move is under way.
     pub(crate) worth: Worth,
     allowance: usize,
-    /// Lateness against deadlines, tardiness and cost of what is placed, and what they must
-    /// not exceed.
-    running: [i64; 3],
-    limit: [i64; 3],
+    /// Lateness against deadlines, tardiness, cost and strain of what is placed, and what they
+    /// must not exceed.
+    running: [i64; 4],
+    limit: [i64; 4],
     /// For each resource the tasks that may use it, and the occupancies of it.
     pub(crate) users: Vec<Vec<u32>>,
     pub(crate) holders: Vec<Vec<u32>>,
@@ -102,7 +103,7 @@ impl<'m> Board<'m> {
         }
         Self {
             model,
-            free: model.static_free.clone(),
+            free: model.bare().to_vec(),
             placed: vec![false; count],
             span: vec![(0, 0); count],
             way: vec![0; count],
@@ -120,8 +121,8 @@ impl<'m> Board<'m> {
             stakes: Stake::all(model),
             worth: Worth::default(),
             allowance: 0,
-            running: [0; 3],
-            limit: [i64::MAX; 3],
+            running: [0; 4],
+            limit: [i64::MAX; 4],
             users,
             holders,
             placements: 0,
@@ -149,7 +150,7 @@ impl<'m> Board<'m> {
             self.rebook(hold);
             self.gap[hold] = self.booked[hold].1 - self.booked[hold].0;
         }
-        self.free.iter().all(|free| free.lack(0, FAR, 0).is_none()) && self.place_rest()
+        self.free.iter().all(|free| !free.is_overdrawn()) && self.place_rest()
     }
 
     /// Builds a schedule from nothing, the tasks in the order of their ranks. False if that
@@ -177,7 +178,7 @@ impl<'m> Board<'m> {
     fn place_rest(&mut self) -> bool {
         // Whatever is still to be placed may break rules; that is counted afterwards.
         self.worth.breach = i64::MAX;
-        self.begin(4 * self.model.count() + 20, [i64::MAX; 3]);
+        self.begin(4 * self.model.count() + 20, [i64::MAX; 4]);
         let whole = self.settle();
         self.keep(Worth::default());
         if whole {
@@ -239,7 +240,7 @@ impl<'m> Board<'m> {
     }
 
     fn clear_all(&mut self) {
-        for (free, base) in self.free.iter_mut().zip(&self.model.static_free) {
+        for (free, base) in self.free.iter_mut().zip(self.model.bare()) {
             free.copy_from(base);
         }
         self.placed.fill(true);
@@ -260,11 +261,12 @@ impl<'m> Board<'m> {
     }
 
     /// Begins a move, in which so many tasks may be taken out that nobody asked for, and
-    /// which is given up as soon as breach, tardiness and cost, in this order, exceed a
-    /// limit.
-    pub(crate) fn begin(&mut self, allowance: usize, limit: [i64; 3]) {
+    /// which is given up as soon as breach, tardiness, cost and strain, in this order,
+    /// exceed a limit.
+    pub(crate) fn begin(&mut self, allowance: usize, limit: [i64; 4]) {
         self.allowance = allowance;
-        self.running = [self.worth.breach, self.worth.tardiness, self.worth.cost];
+        self.running =
+            [self.worth.breach, self.worth.tardiness, self.worth.cost, self.worth.strain];
         self.limit = limit;
     }
 
@@ -287,6 +289,14 @@ impl<'m> Board<'m> {
         self.lift(task);
         self.priority[task] = priority;
         self.queue.push(Reverse((priority, task)));
+    }
+
+    /// Aims at a length: how late tasks end for it becomes part of what a schedule is worth.
+    pub(crate) fn aim(&mut self, aims: &[Aim]) {
+        for (stake, &aim) in self.stakes.iter_mut().zip(aims) {
+            stake.aim = aim;
+        }
+        self.worth = self.measure();
     }
 
     /// Puts all that was taken out back by priority. False if that fails; the move has to
@@ -541,7 +551,7 @@ impl<'m> Board<'m> {
         let share = stake.share(self.model, task, span, self.way[task]);
         let late = i64::from(span.1 - self.model.acts[task].deadline).max(0);
         for (sum, part) in
-            self.running.iter_mut().zip([late, share.tardiness, share.cost])
+            self.running.iter_mut().zip([late, share.tardiness, share.cost, share.strain])
         {
             *sum = sum.saturating_add(sign * part);
         }
@@ -670,7 +680,7 @@ mod tests {
         let model = Model::new(&problem);
         let mut board = built(&model).unwrap();
         assert_eq!(board.span, [(0, 4), (4, 6), (4, 9)]);
-        board.begin(4, [i64::MAX; 3]);
+        board.begin(4, [i64::MAX; 4]);
         board.take_out(0, 1);
         board.take_out(1, 0);
         assert!(board.settle());
@@ -696,7 +706,7 @@ mod tests {
             for _ in 0..30 {
                 let (free, span, worth) =
                     (board.free.clone(), board.span.clone(), board.worth);
-                board.begin(20, [i64::MAX; 3]);
+                board.begin(20, [i64::MAX; 4]);
                 for _ in 0..3 {
                     let task = rng.random_range(0..model.count());
                     board.take_out(task, rng.random_range(0..60));

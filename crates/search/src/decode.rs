@@ -37,10 +37,11 @@ use std::collections::BinaryHeap;
 use timetable::{Assignment, Schedule, Tick};
 
 use crate::arc::{Node, is_finish, task_of};
+use crate::free::Free;
 use crate::model::{Model, for_each_use};
 use crate::pattern::Span;
 use crate::place::Fit;
-use crate::steps::{FAR, Steps};
+use crate::steps::FAR;
 
 /// What a search decides; the decoder does the rest.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -81,7 +82,7 @@ impl Plan {
 #[derive(Debug)]
 pub(crate) struct Decoder<'m> {
     pub(crate) model: &'m Model<'m>,
-    pub(crate) free: Vec<Steps>,
+    pub(crate) free: Vec<Free>,
     pub(crate) held: Vec<i32>,
     pub(crate) placed: Vec<bool>,
     pub(crate) span: Vec<Span>,
@@ -114,7 +115,7 @@ impl<'m> Decoder<'m> {
         let (count, resources) = (model.count(), model.free.len());
         Self {
             model,
-            free: model.free.clone(),
+            free: model.begun().to_vec(),
             held: vec![0; resources],
             placed: vec![false; count],
             span: vec![(0, 0); count],
@@ -163,7 +164,7 @@ impl<'m> Decoder<'m> {
     }
 
     fn reset(&mut self, recipe: &Recipe) {
-        for (free, base) in self.free.iter_mut().zip(&self.model.free) {
+        for (free, base) in self.free.iter_mut().zip(self.model.begun()) {
             free.copy_from(base);
         }
         self.held.copy_from_slice(&self.model.held);
@@ -363,7 +364,7 @@ impl<'m> Decoder<'m> {
         let mut breach = self.given_up + 1_000_000 * unplaced;
         if unplaced == 0 {
             breach = breach_of(self.model, &self.span);
-            let over = self.free.iter().any(|free| free.lack(0, FAR, 0).is_some());
+            let over = self.free.iter().any(Free::is_overdrawn);
             breach += if over { 1_000 } else { 0 };
         }
         Plan { span: self.span.clone(), way: self.way.clone(), breach }

@@ -30,6 +30,7 @@ use crate::decode::{Decoder, Plan, Recipe};
 use crate::local::Local;
 use crate::model::Model;
 use crate::rules::{RULES, ranks, recipe, values};
+use crate::squeeze::aims;
 
 /// The order in which rules are tried: due dates and the published plan come first.
 const FIRST: [usize; RULES] = [5, 2, 0, 6, 1, 4, 3];
@@ -38,6 +39,8 @@ const FIRST: [usize; RULES] = [5, 2, 0, 6, 1, 4, 3];
 const SELDOM: u64 = 64;
 /// So many members are there before local search begins.
 const FEW: usize = 3;
+/// Where only the length counts, so many children come with one squeeze.
+const SQUEEZED: u64 = 2;
 /// Steps of local search for each child.
 const LOCAL: u64 = 24;
 
@@ -67,6 +70,9 @@ pub(crate) struct Island<'m> {
     published: Vec<usize>,
     warm: Option<Recipe>,
     local: Local<'m>,
+    squeezer: Local<'m>,
+    /// The length from which the squeezer began.
+    aimed: Option<Tick>,
     /// What the modes cost at least.
     least_cost: i64,
     /// How often the local search began anew.
@@ -122,6 +128,8 @@ impl<'m> Island<'m> {
             published: (0..model.count()).filter(published).collect(),
             warm: warm.and_then(|schedule| recipe_of(model, schedule)),
             local: Local::new(model),
+            squeezer: Local::new(model),
+            aimed: None,
             least_cost: least_cost(model),
             turns: 0,
             steps: 0,
@@ -145,9 +153,15 @@ impl<'m> Island<'m> {
         let end = self.steps + budget;
         while self.steps < end && !halt() {
             let flat = self.is_flat();
+            let filled = self.members.len() >= self.size;
+            if flat && filled && self.born.is_multiple_of(SQUEEZED) {
+                self.squeeze(LOCAL, halt);
+                if self.steps >= end || halt() {
+                    break;
+                }
+            }
             let due = !flat || self.born.is_multiple_of(SELDOM);
             if self.members.len() >= FEW.min(self.size) && due {
-                let filled = self.members.len() >= self.size;
                 self.improve(if filled { LOCAL } else { LOCAL / 4 }, halt);
                 if self.steps >= end || halt() {
                     break;
@@ -181,6 +195,38 @@ impl<'m> Island<'m> {
     fn is_flat(&self) -> bool {
         let least = |key: Key| key.0 == 0 && key.1 == 0 && key.2 <= self.least_cost;
         self.best().is_some_and(|best| least(best.key))
+    }
+
+    /// Spends some steps on moving tasks with the [aim](crate::squeeze) of a shorter length.
+    fn squeeze(&mut self, steps: u64, halt: &(dyn Fn() -> bool + Sync)) {
+        let Some(length) = self.best().map(|best| best.key.3) else {
+            return;
+        };
+        let outdone = self.aimed.is_none_or(|from| length < from);
+        if (outdone || self.squeezer.turn_is_over()) && !self.begin_squeeze() {
+            return;
+        }
+        self.steps += steps;
+        let count = self.model.count() as u64 + 1;
+        self.squeezer.run(steps * count, &mut self.rng, halt);
+        if let Some((key, plan)) = self.squeezer.top().filter(|top| top.0.3 < length) {
+            let member = self.member_of(plan.clone(), *key);
+            self.keep(member);
+        }
+    }
+
+    /// Begins to shorten the best member. False if it can't be the beginning of anything.
+    fn begin_squeeze(&mut self) -> bool {
+        let best = self.members.iter().min_by_key(|member| member.key);
+        let Some((plan, length)) = best.map(|best| (&best.plan, best.key.3)) else {
+            return false;
+        };
+        let begun = self.squeezer.start_from(plan);
+        self.aimed = begun.then_some(length);
+        if begun {
+            self.squeezer.aim(&aims(self.model, length));
+        }
+        begun
     }
 
     /// Spends some steps on moving a few tasks at a time.

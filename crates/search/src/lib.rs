@@ -38,6 +38,7 @@ mod decode;
 mod energy;
 mod exact;
 mod explain;
+mod free;
 mod island;
 mod local;
 mod mend;
@@ -59,8 +60,10 @@ mod rings;
 mod rules;
 #[cfg(test)]
 mod sample;
+mod scarce;
 mod seat;
 mod solve;
+mod squeeze;
 mod steps;
 mod tiny;
 mod windows;

@@ -28,8 +28,10 @@ use timetable::Tick;
 
 use crate::board::Board;
 use crate::decode::Plan;
+use crate::island::Key;
 use crate::model::Model;
 use crate::rules::{ranks, urgent};
+use crate::squeeze::Aim;
 use crate::worth::Worth;
 
 /// The kinds of moves.
@@ -56,6 +58,8 @@ const KINDS: [Kind; 7] = [
 
 /// The threshold at the beginning of a turn, as a share of the best value.
 const LOOSE: f64 = 0.03;
+/// The threshold of the strain is so many times as wide.
+const STRAIN: i64 = 3;
 
 /// A search from one schedule.
 #[derive(Debug)]
@@ -70,6 +74,10 @@ pub(crate) struct Local<'m> {
     wish: Vec<Tick>,
     best: Worth,
     best_plan: Plan,
+    /// Where a length is aimed at: the best schedule by the length that it has.
+    top: Option<(Key, Plan)>,
+    /// The strain at the beginning.
+    strained: i64,
     /// What each kind of move gained lately, and what it cost.
     gain: [f64; KINDS.len()],
     /// Tasks of the move under way.
@@ -107,6 +115,8 @@ impl<'m> Local<'m> {
             urgent: urgent(model),
             best: Worth { breach: i64::MAX, ..Worth::default() },
             best_plan: Plan { span: Vec::new(), way: Vec::new(), breach: i64::MAX },
+            top: None,
+            strained: 0,
             gain: [1.0; KINDS.len()],
             chosen: Vec::new(),
             rivals: Vec::new(),
@@ -228,6 +238,20 @@ impl<'m> Local<'m> {
         self.best < before
     }
 
+    /// Aims at a length, from the schedule under way.
+    pub(crate) fn aim(&mut self, aims: &[Aim]) {
+        self.board.aim(aims);
+        self.best = self.board.worth;
+        self.best_plan = self.board.plan();
+        self.top = Some((self.best.key(), self.best_plan.clone()));
+        self.strained = self.best.strain;
+    }
+
+    /// The best schedule by the length that it has, where a length is aimed at.
+    pub(crate) const fn top(&self) -> Option<&(Key, Plan)> {
+        self.top.as_ref()
+    }
+
     /// Whether the threshold has fallen to nothing: time to begin elsewhere.
     pub(crate) const fn turn_is_over(&self) -> bool {
         self.turn > self.turn_length
@@ -261,6 +285,9 @@ impl<'m> Local<'m> {
             }
             if self.accepts(&worth) {
                 self.board.keep(worth);
+                if self.top.as_ref().is_some_and(|top| worth.key() < top.0) {
+                    self.top = Some((worth.key(), self.board.plan()));
+                }
                 if worth < self.best {
                     gained = 4.0;
                     self.best = worth;
@@ -316,6 +343,8 @@ impl<'m> Local<'m> {
             } else if worth.cost > 0 {
                 let share = stake.share(self.model, task, span, board.way[task]);
                 share.cost > 0
+            } else if worth.strain > 0 {
+                stake.aim.strain(span.1) > 0
             } else {
                 i64::from(span.1) * 20 >= i64::from(worth.length) * 19
             }
@@ -404,15 +433,22 @@ impl<'m> Local<'m> {
         (LOOSE * left * left * best as f64) as i64
     }
 
-    /// The breach, the tardiness and the cost that are too much to go on from.
-    fn limit(&self) -> [i64; 3] {
+    /// The breach, the tardiness, the cost and the strain that are too much to go on from.
+    fn limit(&self) -> [i64; 4] {
         let (now, best) = (&self.board.worth, &self.best);
         if now.breach > 0 {
-            return [now.breach, i64::MAX, i64::MAX];
+            return [now.breach, i64::MAX, i64::MAX, i64::MAX];
         }
         let tardiness = now.tardiness.max(best.tardiness + self.slack(best.tardiness));
         let cost = now.cost.max(best.cost + self.slack(best.cost));
-        [0, tardiness, if tardiness == best.tardiness { cost } else { i64::MAX }]
+        let alike = (tardiness, cost) == (best.tardiness, best.cost);
+        let strain = self.slack(best.strain.max(self.strained / 2)) * STRAIN;
+        [
+            0,
+            tardiness,
+            if tardiness == best.tardiness { cost } else { i64::MAX },
+            if alike { now.strain.max(best.strain + strain) } else { i64::MAX },
+        ]
     }
 
     /// Whether a schedule is good enough to go on from.
@@ -422,11 +458,12 @@ impl<'m> Local<'m> {
             // A repair stays near what was published, whatever else it might gain.
             return !self.descent || worth.cost <= now.cost;
         }
-        if [worth.breach, worth.tardiness, worth.cost] > self.limit() {
+        if [worth.breach, worth.tardiness, worth.cost, worth.strain] > self.limit() {
             return false;
         }
         let length = i64::from(best.length) + self.slack(i64::from(best.length));
         (worth.tardiness, worth.cost) != (best.tardiness, best.cost)
+            || self.top.is_some()
             || i64::from(worth.length) <= length
     }
 }

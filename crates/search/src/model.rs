@@ -8,14 +8,18 @@
 //! Everything here is computed once. What depends on the choice of modes or on the order
 //! is the [decoder](crate::decode)'s business.
 
+use std::sync::OnceLock;
+
 use timetable::{
     Assignment, End, Event, ModeId, Occupancy, Pace, Problem, Progress, ResourceId,
     TaskId, Tick,
 };
 
 use crate::arc::{Arc, Lag, Node, Source, arcs, is_finish, node, task_of};
+use crate::free::Free;
 use crate::order::ordering;
 use crate::pattern::{Pattern, Span};
+use crate::scarce::scarcity;
 use crate::steps::{FAR, Steps};
 use crate::windows::Windows;
 
@@ -40,6 +44,8 @@ pub(crate) struct Model<'p> {
     pub(crate) free: Vec<Steps>,
     /// The same without those occupancies.
     pub(crate) static_free: Vec<Steps>,
+    bare: OnceLock<Vec<Free>>,
+    begun: OnceLock<Vec<Free>>,
     /// For each resource how much such occupancies hold.
     pub(crate) held: Vec<i32>,
     /// The occupancies of the problem, with their events as nodes.
@@ -118,6 +124,8 @@ impl<'p> Model<'p> {
             before: Vec::new(),
             free: Vec::new(),
             static_free: Vec::new(),
+            bare: OnceLock::new(),
+            begun: OnceLock::new(),
             held: vec![0; problem.resources().len()],
             holds,
             windows: Windows::default(),
@@ -132,6 +140,7 @@ impl<'p> Model<'p> {
         model.index_arcs();
         model.index_holds();
         model.use_fixed();
+        model.scarcest_first();
         model.windows = Windows::of(&model);
         (model.next, model.before) = ordering(&model);
         model
@@ -221,6 +230,14 @@ impl<'p> Model<'p> {
         }
     }
 
+    /// Sorts what each mode uses: a place is refused soonest by what is scarce.
+    fn scarcest_first(&mut self) {
+        let ratio = scarcity(&self.acts, &self.static_free, self.problem.horizon());
+        for way in self.acts.iter_mut().flat_map(|act| &mut act.ways) {
+            way.uses.sort_by(|a, b| ratio[b.resource].total_cmp(&ratio[a.resource]));
+        }
+    }
+
     /// Takes what fixed tasks and fixed occupancies use out of the free capacity.
     fn use_fixed(&mut self) {
         let resources = self.problem.resources();
@@ -255,22 +272,48 @@ impl<'p> Model<'p> {
     }
 }
 
+impl Model<'_> {
+    /// [`static_free`](Self::static_free), to build schedules on.
+    pub(crate) fn bare(&self) -> &[Free] {
+        self.bare.get_or_init(|| self.profiles(&self.static_free))
+    }
+
+    /// [`free`](Self::free), to build schedules on.
+    pub(crate) fn begun(&self) -> &[Free] {
+        self.begun.get_or_init(|| self.profiles(&self.free))
+    }
+
+    fn profiles(&self, free: &[Steps]) -> Vec<Free> {
+        let mut uses = vec![0_i64; free.len()];
+        for act in &self.acts {
+            for entry in act.ways.iter().flat_map(|way| &way.uses) {
+                uses[entry.resource] +=
+                    i64::from(entry.throughout.max(0)) + i64::from(entry.working.max(0));
+            }
+        }
+        for hold in &self.holds {
+            // It may be booked once and reserved once more while schedules change.
+            uses[hold.resource] += 2 * i64::from(hold.amount);
+        }
+        Free::all(free, self.problem.horizon(), &uses)
+    }
+}
+
 /// Calls back for each stretch in which a span of a mode uses a resource.
 pub(crate) fn for_each_use(
     way: &Way,
     span: Span,
     mut each: impl FnMut(usize, Span, i32),
 ) {
-    for demand in &way.uses {
-        if demand.throughout > 0 {
-            each(demand.resource, span, demand.throughout);
-        }
-        if demand.working > 0 {
-            for_each_open(&way.pattern, span, |open| {
-                each(demand.resource, open, demand.working);
-            });
-        }
+    for demand in way.uses.iter().filter(|demand| demand.throughout > 0) {
+        each(demand.resource, span, demand.throughout);
     }
+    // Windows are looked up once for all resources.
+    for_each_open(&way.pattern, span, |open| {
+        for demand in way.uses.iter().filter(|demand| demand.working > 0) {
+            each(demand.resource, open, demand.working);
+        }
+    });
 }
 
 /// Calls back for each stretch of a span that is worked.

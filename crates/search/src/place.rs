@@ -11,9 +11,10 @@ use timetable::Tick;
 
 use crate::arc::{is_finish, task_of};
 use crate::decode::Decoder;
+use crate::free::Free;
 use crate::model::{Model, Use, Way, for_each_open};
 use crate::pattern::Span;
-use crate::steps::{FAR, Steps};
+use crate::steps::FAR;
 
 /// Where a task can be placed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -122,17 +123,33 @@ fn entry(net: &mut Vec<Net>, resource: usize) -> &mut Net {
 
 /// Until when a start is impossible, and the resource that lacks.
 pub(crate) fn lack_of_uses(
-    free: &[Steps],
+    free: &[Free],
     way: &Way,
     span: Span,
 ) -> Option<(Tick, usize)> {
-    way.uses.iter().find_map(|entry| {
-        lack_of(&free[entry.resource], way, entry, span)
-            .map(|until| (until, entry.resource))
-    })
+    let throughout =
+        way.uses.iter().filter(|entry| entry.throughout > 0).find_map(|entry| {
+            let lack = free[entry.resource].lack(span.0, span.1, entry.throughout);
+            lack.map(|(_, until)| (until, entry.resource))
+        });
+    if throughout.is_some() || way.uses.iter().all(|entry| entry.working == 0) {
+        return throughout;
+    }
+    let mut found = None;
+    for_each_open(&way.pattern, span, |open| {
+        if found.is_some() {
+            return;
+        }
+        found = way.uses.iter().filter(|entry| entry.working > 0).find_map(|entry| {
+            let need = entry.throughout + entry.working;
+            let lack = free[entry.resource].lack(open.0, open.1, need);
+            lack.map(|(_, until)| (until, entry.resource))
+        });
+    });
+    found
 }
 
-fn lack_of(free: &Steps, way: &Way, entry: &Use, span: Span) -> Option<Tick> {
+fn lack_of(free: &Free, way: &Way, entry: &Use, span: Span) -> Option<Tick> {
     if entry.throughout > 0
         && let Some((_, until)) = free.lack(span.0, span.1, entry.throughout)
     {
@@ -155,7 +172,7 @@ fn lack_of(free: &Steps, way: &Way, entry: &Use, span: Span) -> Option<Tick> {
 /// beginning is pushed behind the gap when its end is placed.
 fn lack_of_net(
     model: &Model,
-    free: &[Steps],
+    free: &[Free],
     way: &Way,
     net: &[Net],
     span: Span,
@@ -172,7 +189,7 @@ fn lack_of_net(
     })
 }
 
-fn tail_lack(model: &Model, free: &Steps, net: &Net, from: Tick) -> Option<Tick> {
+fn tail_lack(model: &Model, free: &Free, net: &Net, from: Tick) -> Option<Tick> {
     let base = &model.static_free[net.entry.resource];
     let mut tick = from;
     if net.tail <= 0 {

@@ -4,6 +4,7 @@ use timetable::Tick;
 
 use crate::model::Model;
 use crate::pattern::Span;
+use crate::squeeze::Aim;
 
 /// What decides between schedules, in this order; less is better.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
@@ -14,9 +15,11 @@ pub(crate) struct Worth {
     pub(crate) tardiness: i64,
     /// Cost and drift.
     pub(crate) cost: i64,
+    /// By how much tasks end too late for a length that is [aimed at](crate::squeeze).
+    pub(crate) strain: i64,
     /// The length.
     pub(crate) length: Tick,
-    /// The sum of all finishes. Not an aim of its own: of two schedules that are equally
+    /// The sum of all finishes, by what they weigh. Not an aim of its own: of two schedules that are equally
     /// good, the one with less of it has more room left.
     pub(crate) finishes: i64,
 }
@@ -26,6 +29,7 @@ impl Worth {
     pub(crate) fn with(mut self, share: &Self) -> Self {
         self.tardiness += share.tardiness;
         self.cost += share.cost;
+        self.strain += share.strain;
         self.finishes += share.finishes;
         self
     }
@@ -34,6 +38,7 @@ impl Worth {
     pub(crate) fn without(mut self, share: &Self) -> Self {
         self.tardiness -= share.tardiness;
         self.cost -= share.cost;
+        self.strain -= share.strain;
         self.finishes -= share.finishes;
         self
     }
@@ -52,6 +57,7 @@ pub(crate) struct Stake {
     late: i64,
     published: Tick,
     moved: i64,
+    pub(crate) aim: Aim,
 }
 
 impl Stake {
@@ -62,6 +68,7 @@ impl Stake {
             late: data.due.map_or(0, |due| i64::from(due.weight)),
             published: data.published.map_or(0, |published| published.start),
             moved: data.published.map_or(0, |published| i64::from(published.weight)),
+            aim: Aim::NONE,
         };
         model.problem.tasks().iter().map(of).collect()
     }
@@ -87,7 +94,9 @@ impl Stake {
     /// What it adds.
     pub(crate) fn share(&self, model: &Model, task: usize, span: Span, way: u8) -> Worth {
         let cost = self.drift(span) + model.acts[task].ways[usize::from(way)].cost;
-        let (tardiness, finishes) = (self.tardiness(span), i64::from(span.1));
-        Worth { breach: 0, tardiness, cost, length: 0, finishes }
+        let tardiness = self.tardiness(span);
+        let finishes = i64::from(span.1) * self.aim.weight;
+        let strain = self.aim.strain(span.1);
+        Worth { breach: 0, tardiness, cost, strain, length: 0, finishes }
     }
 }

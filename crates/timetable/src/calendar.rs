@@ -19,6 +19,10 @@ pub struct Calendar {
     windows: Vec<Window>,
     /// Open ticks before each window, and after all of them: turns counting into a search.
     before: Vec<Tick>,
+    /// For each bucket of `2^grain` ticks the first window that ends after it begins: a
+    /// window is looked up so often that a binary search for it is too slow.
+    index: Vec<u32>,
+    grain: u32,
 }
 
 /// What is wrong with the windows of a calendar.
@@ -64,7 +68,8 @@ impl Calendar {
             sum += window.until - window.from;
             before.push(sum);
         }
-        Ok(Self { name: name.into(), windows: joined, before })
+        let (index, grain) = index_of(&joined);
+        Ok(Self { name: name.into(), windows: joined, before, index, grain })
     }
 
     /// A name for people.
@@ -95,7 +100,13 @@ impl Calendar {
     /// The position in [`windows`](Self::windows) of the window that holds a tick or, if
     /// it is closed, of the next one; the number of windows if there is none.
     pub fn position_at_or_after(&self, tick: Tick) -> usize {
-        self.windows.partition_point(|window| window.until <= tick)
+        let bucket = (tick.max(0) >> self.grain) as usize;
+        let Some(&first) = self.index.get(bucket) else {
+            return self.windows.len();
+        };
+        let rest = &self.windows[first as usize..];
+        let passed = rest.iter().position(|window| window.until > tick);
+        first as usize + passed.unwrap_or(rest.len())
     }
 
     /// How many open ticks lie before a tick.
@@ -117,8 +128,15 @@ impl Calendar {
         if work <= 0 {
             return Some(start);
         }
+        const NEAR: usize = 8;
         let target = self.open_before(start) + work;
-        let after = self.before.partition_point(|&sum| sum < target);
+        // Most work ends a few windows later.
+        let position = self.position_at_or_after(start);
+        let near = &self.before[position..self.before.len().min(position + NEAR)];
+        let after = match near.iter().position(|&sum| sum >= target) {
+            Some(found) => position + found,
+            None => self.before.partition_point(|&sum| sum < target),
+        };
         let window = self.windows.get(after.checked_sub(1)?)?;
         (after < self.before.len())
             .then(|| window.from + (target - self.before[after - 1]))
@@ -140,9 +158,58 @@ impl Calendar {
     }
 }
 
+/// The index of windows, and its grain: about two buckets for each window.
+fn index_of(windows: &[Window]) -> (Vec<u32>, u32) {
+    let Some(last) = windows.last() else {
+        return (Vec::new(), 0);
+    };
+    let wide = last.until as usize / (2 * windows.len());
+    let grain = (wide + 1).next_power_of_two().trailing_zeros();
+    let buckets = ((last.until - 1) >> grain) as usize + 1;
+    let mut position = 0;
+    let first = |bucket: usize| {
+        let begins = (bucket as Tick) << grain;
+        while windows[position].until <= begins {
+            position += 1;
+        }
+        position as u32
+    };
+    ((0..buckets).map(first).collect(), grain)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn windows_are_found_as_by_looking_at_each() {
+        for windows in [
+            vec![(0, 1)],
+            vec![(8, 12), (20, 24)],
+            vec![(0, 3), (4, 5), (1_000, 1_001), (40_000, 90_000)],
+            (0..50).map(|day| (96 * day + 32, 96 * day + 48 + day)).collect(),
+        ] {
+            let windows: Vec<Window> =
+                windows.into_iter().map(|(from, until)| Window { from, until }).collect();
+            let calendar = Calendar::new("c", windows.clone()).unwrap();
+            let end = windows.last().unwrap().until;
+            for tick in (-5..5_000.min(end + 9)).chain(end - 9..end + 9) {
+                let plain = windows.iter().position(|window| window.until > tick);
+                let found = calendar.position_at_or_after(tick);
+                assert_eq!(found, plain.unwrap_or(windows.len()), "{tick}");
+            }
+            for start in (0..end).step_by(7).take(900) {
+                for work in [1, 5, 40, 300, 5_000] {
+                    let finish = calendar.finish_of(start, work);
+                    let open = |until| calendar.open_between(start, until);
+                    match finish {
+                        Some(at) => assert!(open(at) == work && open(at - 1) < work),
+                        None => assert!(open(end) < work),
+                    }
+                }
+            }
+        }
+    }
 
     fn shifts() -> Calendar {
         let windows = vec![Window { from: 8, until: 12 }, Window { from: 20, until: 24 }];
