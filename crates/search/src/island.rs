@@ -70,7 +70,8 @@ pub(crate) struct Island<'m> {
     published: Vec<usize>,
     warm: Option<Recipe>,
     local: Local<'m>,
-    squeezer: Local<'m>,
+    /// What shortens the best member; made when it is needed.
+    squeezer: Option<Box<Local<'m>>>,
     /// The length from which the squeezer began.
     aimed: Option<Tick>,
     /// What the modes cost at least.
@@ -128,7 +129,7 @@ impl<'m> Island<'m> {
             published: (0..model.count()).filter(published).collect(),
             warm: warm.and_then(|schedule| recipe_of(model, schedule)),
             local: Local::new(model),
-            squeezer: Local::new(model),
+            squeezer: None,
             aimed: None,
             least_cost: least_cost(model),
             turns: 0,
@@ -148,22 +149,29 @@ impl<'m> Island<'m> {
         }
     }
 
-    /// Decodes until a number of steps is spent or `halt` says so.
-    pub(crate) fn run(&mut self, budget: u64, halt: &(dyn Fn() -> bool + Sync)) {
+    /// Decodes until a number of steps is spent or, between two of them, `rest` says so,
+    /// or `halt` does.
+    pub(crate) fn run(
+        &mut self,
+        budget: u64,
+        rest: &(dyn Fn() -> bool + Sync),
+        halt: &(dyn Fn() -> bool + Sync),
+    ) {
         let end = self.steps + budget;
-        while self.steps < end && !halt() {
+        let pause = || rest() || halt();
+        while self.steps < end && !pause() {
             let flat = self.is_flat();
             let filled = self.members.len() >= self.size;
             if flat && filled && self.born.is_multiple_of(SQUEEZED) {
-                self.squeeze(LOCAL, halt);
-                if self.steps >= end || halt() {
+                self.squeeze(LOCAL, &pause);
+                if self.steps >= end || pause() {
                     break;
                 }
             }
             let due = !flat || self.born.is_multiple_of(SELDOM);
             if self.members.len() >= FEW.min(self.size) && due {
-                self.improve(if filled { LOCAL } else { LOCAL / 4 }, halt);
-                if self.steps >= end || halt() {
+                self.improve(if filled { LOCAL } else { LOCAL / 4 }, &pause);
+                if self.steps >= end || pause() {
                     break;
                 }
             }
@@ -203,14 +211,19 @@ impl<'m> Island<'m> {
             return;
         };
         let outdone = self.aimed.is_none_or(|from| length < from);
-        if (outdone || self.squeezer.turn_is_over()) && !self.begin_squeeze() {
+        let over = self.squeezer.as_ref().is_none_or(|local| local.turn_is_over());
+        if (outdone || over) && !self.begin_squeeze() {
             return;
         }
         self.steps += steps;
         let count = self.model.count() as u64 + 1;
-        self.squeezer.run(steps * count, &mut self.rng, halt);
-        if let Some((key, plan)) = self.squeezer.top().filter(|top| top.0.3 < length) {
-            let member = self.member_of(plan.clone(), *key);
+        let Some(squeezer) = self.squeezer.as_mut() else {
+            return;
+        };
+        squeezer.run(steps * count, &mut self.rng, halt);
+        let top = squeezer.top().filter(|top| top.0.3 < length);
+        if let Some((key, plan)) = top.cloned() {
+            let member = self.member_of(plan, key);
             self.keep(member);
         }
     }
@@ -221,10 +234,12 @@ impl<'m> Island<'m> {
         let Some((plan, length)) = best.map(|best| (&best.plan, best.key.3)) else {
             return false;
         };
-        let begun = self.squeezer.start_from(plan);
+        let model = self.model;
+        let squeezer = self.squeezer.get_or_insert_with(|| Box::new(Local::new(model)));
+        let begun = squeezer.start_from(plan);
         self.aimed = begun.then_some(length);
         if begun {
-            self.squeezer.aim(&aims(self.model, length));
+            squeezer.aim(&aims(model, length));
         }
         begun
     }

@@ -85,10 +85,16 @@ impl<'m> Mender<'m> {
         }
     }
 
-    /// Mends until a number of steps is spent or `halt` says so.
-    pub(crate) fn run(&mut self, budget: u64, halt: &(dyn Fn() -> bool + Sync)) {
+    /// Mends until a number of steps is spent or, between two parts, `rest` says so, or `halt`
+    /// does.
+    pub(crate) fn run(
+        &mut self,
+        budget: u64,
+        rest: &(dyn Fn() -> bool + Sync),
+        halt: &(dyn Fn() -> bool + Sync),
+    ) {
         let end = self.steps + budget;
-        while self.steps < end && !halt() {
+        while self.steps < end && !rest() && !halt() {
             self.steps += 1;
             let Some((layout, levels)) = self.now.clone() else {
                 return;

@@ -223,7 +223,7 @@ proptest! {
         let mut mender = crate::mend::Mender::new(&model, mirror.as_ref(), seed);
         let (tardiness, cost, length) = Measures::of(&problem, schedule).key();
         mender.hear(schedule, [tardiness, cost, i64::from(length)]);
-        mender.run(400, &|| false);
+        mender.run(400, &|| false, &|| false);
         if let Some((better, levels)) = &mender.best {
             prop_assert_eq!(verify::check(&problem, better), [], "{:#?}", problem);
             let key = Measures::of(&problem, better).key();

@@ -1,9 +1,14 @@
 //! Rounds of workers, and when to stop.
 //!
-//! A fixed set of workers, each with a random stream of its own, runs in rounds of a fixed
-//! number of steps; after each round the best schedule is told to all. Threads only decide
-//! how many workers run at the same time, so a budget of steps gives the same answer with
-//! any number of them.
+//! A set of workers, each with a random stream of its own, runs in rounds; after each round
+//! the best schedule is told to all.
+//!
+//! Where a budget of steps ends the search, the set is fixed and a round is a number of steps
+//! for each: threads only decide how many workers run at the same time, so the answer is
+//! the same with any number of them. A step of one worker takes much longer than that of
+//! another, though, and threads wait for each other at the end of a round. Where only time ends
+//! the search nobody can count on the same answer twice; then the set grows with the
+//! threads, and a round is some time for each, shared out so that threads end together.
 //!
 //! For plain problems the population is itself bred by all threads, in small jobs that fill
 //! what the exact search leaves free; and who is of little use at the time takes part in
@@ -24,10 +29,10 @@ use crate::mirror::mirrored;
 use crate::model::Model;
 use crate::plain::Plain;
 use crate::tiny::{Verdict, enumerate};
-use crate::worker::{Found, Worker};
+use crate::worker::{Found, Part, Worker};
 use crate::{Bound, News, Options, Outcome, Stopped, Watch};
 
-/// How many populations there are, whatever the number of threads.
+/// How many populations there are at least.
 const POPULATIONS: u64 = 2;
 /// More threads than this have nothing to do.
 const MOST_THREADS: usize = 256;
@@ -37,6 +42,9 @@ const SELDOM: u64 = 8;
 const FEW: usize = 70;
 /// With so few tasks complete search is a good way to find a first schedule.
 const FINDS: usize = 250;
+/// The least time that a worker gets in a round. Repairs can't be interrupted, except to end
+/// the search: they exceed it by some tens of milliseconds, which should matter little.
+const PART: Duration = Duration::from_millis(60);
 /// News are at least so far apart.
 const NEWS: Duration = Duration::from_millis(50);
 
@@ -205,7 +213,8 @@ impl<'a> Search<'a> {
 
     fn general(mut self, model: &Model, mirror: Option<&Model>) -> Outcome {
         let hint = self.hint();
-        let mut workers: Vec<Worker> = (0..POPULATIONS)
+        let (islands, menders) = self.crew();
+        let mut workers: Vec<Worker> = (0..islands)
             .map(|number| {
                 let island = Island::new(model, mirror, self.seed(number), hint);
                 Worker::Island(Box::new(island), model)
@@ -213,7 +222,7 @@ impl<'a> Search<'a> {
             .collect();
         // What is found at once needs no proof that there is nothing.
         let watch = self.watch;
-        workers[0].run(1, &|| watch.cancelled());
+        workers[0].run(Part::Steps(1), &|| watch.cancelled());
         self.gather(&mut workers);
         if let Some(outcome) = self.cancelled() {
             return outcome;
@@ -223,11 +232,27 @@ impl<'a> Search<'a> {
         {
             return Outcome::Infeasible(conflict);
         }
-        let mender = Mender::new(model, mirror, self.seed(POPULATIONS));
-        workers.push(Worker::Mender(Box::new(mender)));
+        for number in islands..islands + menders {
+            let mender = Mender::new(model, mirror, self.seed(number));
+            workers.push(Worker::Mender(Box::new(mender)));
+        }
         let exact = Exact::new(model, &self.bound);
         workers.extend(exact.map(|exact| Worker::Exact(Box::new(exact))));
         self.rounds(&mut workers, 10_000 / (model.count() as u64 + 1) + 1)
+    }
+
+    /// How many populations, and repairs, a general problem gets. A budget of steps has to give
+    /// the same answer with any number of threads; time does not, and uses them all.
+    fn crew(&self) -> (u64, u64) {
+        let threads = self.threads() as u64;
+        match self.options.stop.steps {
+            Some(_) => (POPULATIONS, 1),
+            None => (POPULATIONS.max(threads), (threads / 2).max(1)),
+        }
+    }
+
+    fn threads(&self) -> usize {
+        self.options.threads.clamp(1, MOST_THREADS)
     }
 
     /// A complete search has shown that there is no lawful schedule: which rules conflict?
@@ -254,8 +279,8 @@ impl<'a> Search<'a> {
     }
 
     fn rounds(&mut self, workers: &mut [Worker], round: u64) -> Outcome {
-        let threads = self.options.threads.clamp(1, MOST_THREADS);
-        let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().ok();
+        let pool =
+            rayon::ThreadPoolBuilder::new().num_threads(self.threads()).build().ok();
         let plain = workers.iter().any(|worker| matches!(worker, Worker::Breed(_)));
         // The first schedule is shown as soon as it is there.
         let (mut budget, mut number) = (1, 0_u64);
@@ -267,10 +292,18 @@ impl<'a> Search<'a> {
             }
             let (start, options, watch) = (self.start, self.options, self.watch);
             let halt = move || over(start, options, watch).is_some();
-            let run = |worker: &mut Worker| match self.part(worker, plain, number, budget)
-            {
-                0 => {}
-                part => worker.run(part, &halt),
+            let timed = !plain && options.stop.steps.is_none() && number > 0;
+            let run = |worker: &mut Worker| {
+                let part = if timed {
+                    self.share(worker, number)
+                } else {
+                    Some(self.part(worker, plain, number, budget))
+                        .filter(|&steps| steps > 0)
+                        .map(Part::Steps)
+                };
+                if let Some(part) = part {
+                    worker.run(part, &halt);
+                }
             };
             match &pool {
                 Some(pool) => pool.install(|| workers.par_iter_mut().for_each(run)),
@@ -301,6 +334,25 @@ impl<'a> Search<'a> {
             let (tardiness, cost, _) = best.measures.key();
             tardiness <= self.bound.tardiness && cost <= self.bound.cost
         })
+    }
+
+    /// The time that a worker gets in a round, where steps need not be counted: such that
+    /// two threads, or more, are through at the same time.
+    fn share(&self, worker: &Worker, round: u64) -> Option<Part> {
+        let tasks = self.problem.tasks().len();
+        let every = Worker::every_exact(tasks);
+        let seeks = self.best.is_none() && tasks <= FINDS;
+        let complete = seeks || (every > 1 && round.is_multiple_of(every));
+        let parts = match worker {
+            Worker::Exact(_) if complete => 4,
+            Worker::Exact(_) => u32::from(every == 1),
+            Worker::Mender(_) if complete => 0,
+            Worker::Mender(_) if every == 1 => 1,
+            Worker::Mender(_) => 2,
+            _ if complete => 2,
+            _ => 1,
+        };
+        (parts > 0).then(|| Part::Time(PART * parts))
     }
 
     /// The steps that a worker gets in a round. On plain problems populations are so fast

@@ -1,8 +1,11 @@
 //! One kind of handle for all that searches.
 //!
-//! A worker runs for a fixed number of steps and then shows the best schedule that it
-//! knows; between rounds it may be told of a better one. It never looks at other workers
-//! while it runs: that makes the answer independent of how threads run them.
+//! A worker runs for a number of steps, or for some time, and then shows the best schedule
+//! that it knows; between rounds it may be told of a better one. It never looks at other
+//! workers while it runs: as long as steps are counted, that makes the answer independent of
+//! how threads run them.
+
+use std::time::{Duration, Instant};
 
 use timetable::{Assignment, Measures, ModeId, Problem, Schedule};
 
@@ -38,6 +41,24 @@ pub(crate) struct Proof {
     pub(crate) closed: bool,
 }
 
+/// What a worker may spend in a round.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Part {
+    /// Steps.
+    Steps(u64),
+    /// Time, to be exceeded by what a step takes.
+    Time(Duration),
+}
+
+impl Part {
+    const fn steps(self) -> u64 {
+        match self {
+            Self::Steps(steps) => steps,
+            Self::Time(_) => u64::MAX / 4,
+        }
+    }
+}
+
 /// Something that searches.
 #[derive(Debug)]
 pub(crate) enum Worker<'m> {
@@ -52,14 +73,20 @@ pub(crate) enum Worker<'m> {
 }
 
 impl Worker<'_> {
-    /// Runs for a number of steps, or until `halt` says so.
-    pub(crate) fn run(&mut self, budget: u64, halt: &(dyn Fn() -> bool + Sync)) {
+    /// Runs for its part of a round, or until `halt` says so.
+    pub(crate) fn run(&mut self, part: Part, halt: &(dyn Fn() -> bool + Sync)) {
+        let budget = part.steps();
+        let until = match part {
+            Part::Steps(_) => None,
+            Part::Time(time) => Some(Instant::now() + time),
+        };
+        let rest = move || until.is_some_and(|until| Instant::now() >= until);
         match self {
-            Self::Island(island, _) => island.run(budget, halt),
+            Self::Island(island, _) => island.run(budget, &rest, halt),
             Self::Breed(breed) => breed.run(budget, halt),
-            Self::Mender(mender) => mender.run(budget / 10 + 1, halt),
+            Self::Mender(mender) => mender.run(budget / 10 + 1, &rest, halt),
             // A conflict takes as long as some schedules do.
-            Self::Exact(exact) => exact.run(budget / 10 + 1, halt),
+            Self::Exact(exact) => exact.run(budget / 10 + 1, &|| rest() || halt()),
         }
     }
 
@@ -67,8 +94,17 @@ impl Worker<'_> {
     /// tasks there are, and gains less by it.
     pub(crate) const fn every(&self, tasks: usize) -> u64 {
         match (self, tasks) {
-            (Self::Exact(_), 600..) => 6,
-            (Self::Exact(_), 250..) | (Self::Mender(_), 600..) => 3,
+            (Self::Exact(_), _) => Self::every_exact(tasks),
+            (Self::Mender(_), 600..) => 3,
+            _ => 1,
+        }
+    }
+
+    /// The same for an exact search.
+    pub(crate) const fn every_exact(tasks: usize) -> u64 {
+        match tasks {
+            600.. => 6,
+            250.. => 3,
             _ => 1,
         }
     }
