@@ -60,15 +60,6 @@ const RESTART: u64 = 100;
 /// The levels of the objective, the first one most important.
 pub(crate) type Levels = [i64; 3];
 
-/// What a search asks for more often.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Bent {
-    /// Better schedules.
-    Schedules,
-    /// Better bounds.
-    Bounds,
-}
-
 /// A propagator that depends on a variable.
 #[derive(Debug, Clone, Copy)]
 enum Watcher {
@@ -95,13 +86,14 @@ pub(crate) struct Exact<'m> {
     ways: Vec<Vec<usize>>,
     /// The best schedule found here, and what it measures.
     pub(crate) best: Option<(Schedule, Levels)>,
-    bent: Bent,
     /// The length is at least this, as others have proven.
     floor: Tick,
     /// Any schedule will do.
     first: bool,
     /// What has to be beaten, if any is known.
     upper: Option<Levels>,
+    /// Something was heard since the last run.
+    news: bool,
     /// The level that is asked for; those before it are settled.
     level: usize,
     limit: Option<Value>,
@@ -116,11 +108,6 @@ pub(crate) struct Exact<'m> {
 impl<'m> Exact<'m> {
     /// A search, if the problem is not too large. `proven` bounds hold already.
     pub(crate) fn new(model: &'m Model<'m>, proven: &Bound) -> Option<Self> {
-        Self::with(model, proven, Bent::Schedules)
-    }
-
-    /// The same, bent on one kind of question.
-    pub(crate) fn with(model: &'m Model<'m>, proven: &Bound, bent: Bent) -> Option<Self> {
         const LARGEST: usize = 2_500;
         if model.count() > LARGEST {
             return None;
@@ -157,9 +144,9 @@ impl<'m> Exact<'m> {
             ways,
             best: None,
             first: false,
-            bent,
             floor: proven.length,
             upper: None,
+            news: true,
             level: 0,
             limit: None,
             restarts: 0,
@@ -178,6 +165,7 @@ impl<'m> Exact<'m> {
 
     /// Hears of a bound on the length that holds for every schedule.
     pub(crate) fn hear_bound(&mut self, length: Tick) {
+        self.news |= length > self.floor;
         self.floor = self.floor.max(length);
     }
 
@@ -185,7 +173,16 @@ impl<'m> Exact<'m> {
     pub(crate) fn hear(&mut self, schedule: &Schedule, levels: Levels) {
         if self.upper.is_none_or(|upper| levels < upper) {
             self.upper = Some(levels);
+            self.news = true;
             self.remember(schedule);
+        }
+    }
+
+    /// Hears of what a schedule from elsewhere measures, but not of the schedule.
+    pub(crate) fn hear_levels(&mut self, levels: Levels) {
+        if self.upper.is_none_or(|upper| levels < upper) {
+            self.upper = Some(levels);
+            self.news = true;
         }
     }
 
@@ -220,7 +217,11 @@ impl<'m> Exact<'m> {
         let end = self.steps + budget;
         let often = (4_000 / (self.model.count() as u32 + 1)).clamp(2, 64);
         let mut turns = 0_u32;
-        self.restart();
+        // From the root alone, what is new can be asked for; else the search goes on where
+        // it was.
+        if std::mem::take(&mut self.news) {
+            self.restart();
+        }
         while self.steps < end && !self.closed && !(self.first && self.best.is_some()) {
             turns = turns.wrapping_add(1);
             if turns.is_multiple_of(often) && halt() {
@@ -344,16 +345,9 @@ impl<'m> Exact<'m> {
         let most =
             self.upper.map_or(-self.trail.root(down), |upper| upper[self.level] - 1);
         // Most of the time the best schedule is attacked, now and then the bound.
-        let turn = match self.bent {
-            Bent::Schedules => self.restarts % 5 == 4,
-            Bent::Bounds => self.restarts % 2 == 1,
-        };
-        let probe = self.upper.is_some() && turn;
+        let probe = self.upper.is_some() && self.restarts % 5 == 4;
         self.limit = Some(if probe { lower } else { most });
-        self.branch.by_start = match self.bent {
-            Bent::Schedules => self.restarts.is_multiple_of(4),
-            Bent::Bounds => self.upper.is_none(),
-        };
+        self.branch.by_start = self.restarts.is_multiple_of(4);
     }
 
     fn decide(&mut self) {

@@ -22,14 +22,14 @@ use timetable::{Problem, Schedule, Tick};
 use crate::bounds::bound;
 use crate::breed::Breed;
 use crate::conflict::{conflict, late_conflict, proven};
-use crate::exact::{Bent, Exact};
+use crate::exact::Exact;
 use crate::island::Island;
 use crate::mend::Mender;
 use crate::mirror::mirrored;
 use crate::model::Model;
 use crate::plain::Plain;
 use crate::tiny::{Verdict, enumerate};
-use crate::worker::{Found, Part, Worker};
+use crate::worker::{Found, Part, Side, Worker};
 use crate::{Bound, News, Options, Outcome, Stopped, Watch};
 
 /// How many populations there are at least.
@@ -38,7 +38,7 @@ const POPULATIONS: u64 = 2;
 const MOST_THREADS: usize = 256;
 /// Of so many rounds for plain problems one has workers that are of little use at the time.
 const SELDOM: u64 = 8;
-/// Plain problems with so few tasks are worth two exact searches.
+/// Plain problems with so few tasks are worth two exact searches, one from each end.
 const FEW: usize = 70;
 /// With so few tasks complete search is a good way to find a first schedule.
 const FINDS: usize = 250;
@@ -149,7 +149,7 @@ impl Proving {
     fn look(&mut self, workers: &[Worker], bound: Tick, best: Option<Tick>) {
         // There may be two of them.
         let exact = |worker: &Worker| match worker {
-            Worker::Exact(exact) => {
+            Worker::Exact(exact, _) => {
                 Some((exact.steps, exact.best.as_ref().map(|found| found.1[2] as Tick)))
             }
             _ => None,
@@ -203,10 +203,10 @@ impl<'a> Search<'a> {
         let mender = Mender::new(model, mirror.as_ref(), self.seed(POPULATIONS));
         workers.push(Worker::Mender(Box::new(mender)));
         let exact = Exact::new(model, &self.bound);
-        workers.extend(exact.map(|exact| Worker::Exact(Box::new(exact))));
-        if plain.count() <= FEW {
-            let exact = Exact::with(model, &self.bound, Bent::Bounds);
-            workers.extend(exact.map(|exact| Worker::Exact(Box::new(exact))));
+        workers.extend(exact.map(|exact| Worker::Exact(Box::new(exact), Side::Front)));
+        if let Some(mirror) = mirror.as_ref().filter(|_| plain.count() <= FEW) {
+            let exact = Exact::new(mirror, &self.bound);
+            workers.extend(exact.map(|exact| Worker::Exact(Box::new(exact), Side::Back)));
         }
         self.rounds(&mut workers, 60_000 / (plain.count() as u64 + 1) + 1)
     }
@@ -237,7 +237,7 @@ impl<'a> Search<'a> {
             workers.push(Worker::Mender(Box::new(mender)));
         }
         let exact = Exact::new(model, &self.bound);
-        workers.extend(exact.map(|exact| Worker::Exact(Box::new(exact))));
+        workers.extend(exact.map(|exact| Worker::Exact(Box::new(exact), Side::Front)));
         self.rounds(&mut workers, 10_000 / (model.count() as u64 + 1) + 1)
     }
 
@@ -321,10 +321,10 @@ impl<'a> Search<'a> {
     /// Whether a small plain problem has had no news for long: then populations have done
     /// what they can.
     fn is_quiet(&self) -> bool {
-        const LONG: u64 = 25;
+        const LONG: u64 = 10;
         // Thirty tasks are soon through; sixty take some hundred thousand schedules.
         let tasks = self.problem.tasks().len().min(FEW);
-        let long = LONG * ((tasks * tasks * tasks * tasks) as u64 / 30_u64.pow(4)).max(1);
+        let long = LONG * ((tasks as u64).pow(5) / 30_u64.pow(5)).max(1);
         self.problem.tasks().len() <= FEW && self.quiet > long
     }
 
@@ -344,8 +344,8 @@ impl<'a> Search<'a> {
         let seeks = self.best.is_none() && tasks <= FINDS;
         let complete = seeks || (every > 1 && round.is_multiple_of(every));
         let parts = match worker {
-            Worker::Exact(_) if complete => 4,
-            Worker::Exact(_) => u32::from(every == 1),
+            Worker::Exact(..) if complete => 4,
+            Worker::Exact(..) => u32::from(every == 1),
             Worker::Mender(_) if complete => 0,
             Worker::Mender(_) if every == 1 => 1,
             Worker::Mender(_) => 2,
@@ -364,13 +364,13 @@ impl<'a> Search<'a> {
         }
         let every = match worker {
             _ if !plain => worker.every(tasks),
-            Worker::Exact(_) if self.is_quiet() => 1,
+            Worker::Exact(..) if self.is_quiet() => 1,
             Worker::Breed(_) if self.is_quiet() => SELDOM,
-            Worker::Exact(_) => self.proving.every(),
+            Worker::Exact(..) => self.proving.every(),
             Worker::Mender(_) => SELDOM.saturating_mul(self.proving.slowness),
             _ => 1,
         };
-        let complete = matches!(worker, Worker::Exact(_) | Worker::Mender(_));
+        let complete = matches!(worker, Worker::Exact(..) | Worker::Mender(_));
         // The first schedule waits for nobody.
         if !round.is_multiple_of(every) || (complete && round == 0) {
             return 0;
@@ -381,7 +381,11 @@ impl<'a> Search<'a> {
         }
         // A conflict takes as long as some twenty schedules of a plain problem, and a worker
         // counts ten.
-        if plain && complete { budget.div_ceil(2) } else { budget }
+        if plain && complete {
+            let more = if self.is_quiet() { 4 } else { 1 };
+            return (more * budget).div_ceil(2);
+        }
+        budget
     }
 
     /// Takes what the workers found and tells it to all of them.

@@ -59,6 +59,38 @@ impl Part {
     }
 }
 
+/// With so few tasks an exact search from the back goes its own way: two that try the same
+/// values first find the same.
+const ALONE: usize = 40;
+
+/// From which end an exact search sees a problem. What takes long from one may be soon
+/// over from the other.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Side {
+    /// As it is.
+    Front,
+    /// Its mirror image; for plain problems alone, of which every schedule turned round, from
+    /// its own end, is one of the mirror image.
+    Back,
+}
+
+impl Side {
+    /// A schedule as it is seen from this side, and back.
+    fn seen(self, schedule: &Schedule) -> Schedule {
+        if self == Self::Front {
+            return schedule.clone();
+        }
+        let runs = &schedule.assignments;
+        let length = runs.iter().map(|run| run.finish).max().unwrap_or(0);
+        let turn = |run: &Assignment| Assignment {
+            start: length - run.finish,
+            finish: length - run.start,
+            ..*run
+        };
+        Schedule { assignments: runs.iter().map(turn).collect() }
+    }
+}
+
 /// Something that searches.
 #[derive(Debug)]
 pub(crate) enum Worker<'m> {
@@ -68,8 +100,8 @@ pub(crate) enum Worker<'m> {
     Breed(Box<Breed<'m>>),
     /// Repairs of the best schedule.
     Mender(Box<Mender<'m>>),
-    /// An exact search, of a problem made ready.
-    Exact(Box<Exact<'m>>),
+    /// An exact search.
+    Exact(Box<Exact<'m>>, Side),
 }
 
 impl Worker<'_> {
@@ -86,7 +118,7 @@ impl Worker<'_> {
             Self::Breed(breed) => breed.run(budget, halt),
             Self::Mender(mender) => mender.run(budget / 10 + 1, &rest, halt),
             // A conflict takes as long as some schedules do.
-            Self::Exact(exact) => exact.run(budget / 10 + 1, &|| rest() || halt()),
+            Self::Exact(exact, _) => exact.run(budget / 10 + 1, &|| rest() || halt()),
         }
     }
 
@@ -94,7 +126,7 @@ impl Worker<'_> {
     /// tasks there are, and gains less by it.
     pub(crate) const fn every(&self, tasks: usize) -> u64 {
         match (self, tasks) {
-            (Self::Exact(_), _) => Self::every_exact(tasks),
+            (Self::Exact(..), _) => Self::every_exact(tasks),
             (Self::Mender(_), 600..) => 3,
             _ => 1,
         }
@@ -115,7 +147,7 @@ impl Worker<'_> {
             Self::Island(island, _) => island.steps,
             Self::Breed(breed) => breed.steps,
             Self::Mender(mender) => mender.steps,
-            Self::Exact(exact) => exact.steps,
+            Self::Exact(exact, _) => exact.steps,
         }
     }
 
@@ -144,10 +176,10 @@ impl Worker<'_> {
                 let key = (levels[0], levels[1], levels[2] as timetable::Tick);
                 beats(key).then(|| Found::of(problem, schedule.clone()))
             }
-            Self::Exact(exact) => {
+            Self::Exact(exact, side) => {
                 let (schedule, levels) = exact.best.as_ref()?;
                 let key = (levels[0], levels[1], levels[2] as timetable::Tick);
-                beats(key).then(|| Found::of(problem, schedule.clone()))
+                beats(key).then(|| Found::of(problem, side.seen(schedule)))
             }
         }
     }
@@ -173,16 +205,22 @@ impl Worker<'_> {
                 let (tardiness, cost, length) = found.measures.key();
                 mender.hear(&found.schedule, [tardiness, cost, i64::from(length)]);
             }
-            Self::Exact(exact) => {
+            Self::Exact(exact, side) => {
                 let (tardiness, cost, length) = found.measures.key();
-                exact.hear(&found.schedule, [tardiness, cost, i64::from(length)]);
+                let levels = [tardiness, cost, i64::from(length)];
+                let tasks = found.schedule.assignments.len();
+                if *side == Side::Back && tasks <= ALONE {
+                    exact.hear_levels(levels);
+                } else {
+                    exact.hear(&side.seen(&found.schedule), levels);
+                }
             }
         }
     }
 
     /// Hears of a bound on the length of every schedule.
     pub(crate) fn hear_bound(&mut self, length: timetable::Tick) {
-        if let Self::Exact(exact) = self {
+        if let Self::Exact(exact, _) = self {
             exact.hear_bound(length);
         }
     }
@@ -191,7 +229,7 @@ impl Worker<'_> {
     pub(crate) fn proof(&self) -> Proof {
         match self {
             Self::Island(..) | Self::Breed(_) | Self::Mender(_) => Proof::default(),
-            Self::Exact(exact) => Proof { bound: exact.lower(), closed: exact.closed },
+            Self::Exact(exact, _) => Proof { bound: exact.lower(), closed: exact.closed },
         }
     }
 }

@@ -125,10 +125,10 @@ impl Calendar {
     /// The least tick `finish >= start` for which `[start, finish)` holds `work` open
     /// ticks; `start` itself if `work` is 0; nothing if the calendar ends too soon.
     pub fn finish_of(&self, start: Tick, work: Tick) -> Option<Tick> {
+        const NEAR: usize = 8;
         if work <= 0 {
             return Some(start);
         }
-        const NEAR: usize = 8;
         let target = self.open_before(start) + work;
         // Most work ends a few windows later.
         let position = self.position_at_or_after(start);

@@ -47,6 +47,7 @@ pub(super) enum Reason {
 pub(super) struct Entry {
     pub(super) view: View,
     pub(super) old: Value,
+    pub(super) new: Value,
     /// The change before of the same view.
     pub(super) before: usize,
     pub(super) reason: Reason,
@@ -66,10 +67,16 @@ pub(super) struct Clause {
 #[derive(Debug, Clone, Copy)]
 struct Watch {
     clause: usize,
-    /// The bound of the view at which the watched literal becomes false.
-    threshold: Value,
     /// Another literal; if it is true there is nothing to do.
     other: Lit,
+}
+
+/// The watched literals of a view that become false at the same bound. A bound that moves has
+/// to do with those alone that it passes.
+#[derive(Debug)]
+struct Watched {
+    threshold: Value,
+    list: Vec<Watch>,
 }
 
 /// The state of the search.
@@ -85,7 +92,8 @@ pub(super) struct Trail<'m> {
     shifts: Vec<Vec<(View, Value)>>,
     curves: Vec<Vec<(usize, bool)>>,
     pub(super) clauses: Vec<Clause>,
-    watches: Vec<Vec<Watch>>,
+    /// For each view, by threshold.
+    watches: Vec<Vec<Watched>>,
     head: usize,
     most_clauses: usize,
     /// Variables whose bounds moved, up or back, since they were last asked for.
@@ -111,9 +119,9 @@ impl<'m> Trail<'m> {
             shifts: vec![Vec::new(); views],
             curves: vec![Vec::new(); views],
             clauses: Vec::new(),
-            watches: vec![Vec::new(); views],
+            watches: (0..views).map(|_| Vec::new()).collect(),
             head: 0,
-            most_clauses: 8_000,
+            most_clauses: 4000,
             moved: Vec::new(),
             is_moved: vec![false; count],
             need: vec![Value::MIN; views],
@@ -263,7 +271,13 @@ impl<'m> Trail<'m> {
 
     fn raise(&mut self, lit: Lit, reason: Reason) {
         let Lit { view, bound } = lit;
-        let entry = Entry { view, old: self.low[view], before: self.last[view], reason };
+        let entry = Entry {
+            view,
+            old: self.low[view],
+            new: bound,
+            before: self.last[view],
+            reason,
+        };
         self.last[view] = self.entries.len();
         self.entries.push(entry);
         self.low[view] = bound;
@@ -313,7 +327,7 @@ impl<'m> Trail<'m> {
     /// Propagates arcs and clauses until nothing moves.
     pub(super) fn propagate(&mut self) -> Result<(), Vec<Lit>> {
         while self.head < self.entries.len() {
-            let view = self.entries[self.head].view;
+            let Entry { view, old, new, .. } = self.entries[self.head];
             self.head += 1;
             let bound = self.low[view];
             for position in 0..self.shifts[view].len() {
@@ -325,7 +339,7 @@ impl<'m> Trail<'m> {
                 let (curve, forward) = self.curves[view][position];
                 self.follow(curve, forward)?;
             }
-            self.visit(view)?;
+            self.visit(view, old, new)?;
         }
         Ok(())
     }
@@ -340,47 +354,55 @@ impl<'m> Trail<'m> {
         self.set(lit, Reason::Curve(curve, forward))
     }
 
-    /// Visits the clauses that watch a view.
-    fn visit(&mut self, view: View) -> Result<(), Vec<Lit>> {
-        let mut list = std::mem::take(&mut self.watches[view]);
+    /// Visits the clauses that watch what a view has passed on its way to a bound.
+    fn visit(&mut self, view: View, old: Value, new: Value) -> Result<(), Vec<Lit>> {
+        let mut at = self.watches[view].partition_point(|w| w.threshold <= old);
+        while self.watches[view].get(at).is_some_and(|w| w.threshold <= new) {
+            self.visit_list(view, at)?;
+            at += 1;
+        }
+        Ok(())
+    }
+
+    fn visit_list(&mut self, view: View, at: usize) -> Result<(), Vec<Lit>> {
+        let threshold = self.watches[view][at].threshold;
+        // What is added meanwhile has a greater threshold, so the place stays the same.
+        let mut list = std::mem::take(&mut self.watches[view][at].list);
         let (mut kept, mut position) = (0, 0);
         let mut outcome = Ok(());
         while position < list.len() {
             let watch = list[position];
             position += 1;
-            if watch.threshold > self.low[view] || self.is_true(watch.other) {
+            let stays = self.is_true(watch.other)
+                || match self.rewatch(view, threshold, watch.clause) {
+                    Ok(moved) => !moved,
+                    Err(conflict) => {
+                        outcome = Err(conflict);
+                        true
+                    }
+                };
+            if stays {
                 list[kept] = watch;
                 kept += 1;
-                continue;
             }
-            match self.rewatch(view, watch) {
-                Ok(true) => {}
-                Ok(false) => {
-                    list[kept] = watch;
-                    kept += 1;
-                }
-                Err(conflict) => {
-                    list[kept] = watch;
-                    kept += 1;
-                    outcome = Err(conflict);
-                    break;
-                }
+            if outcome.is_err() {
+                break;
             }
         }
-        while position < list.len() {
-            list[kept] = list[position];
-            kept += 1;
-            position += 1;
-        }
-        list.truncate(kept);
-        self.watches[view] = list;
+        list.copy_within(position.., kept);
+        list.truncate(kept + list.len() - position);
+        self.watches[view][at].list = list;
         outcome
     }
 
     /// Finds another literal to watch (true), or raises the last one (false).
-    fn rewatch(&mut self, view: View, watch: Watch) -> Result<bool, Vec<Lit>> {
-        let number = watch.clause;
-        let falls = |lit: &Lit| lit.view ^ 1 == view && 1 - lit.bound == watch.threshold;
+    fn rewatch(
+        &mut self,
+        view: View,
+        threshold: Value,
+        number: usize,
+    ) -> Result<bool, Vec<Lit>> {
+        let falls = |lit: &Lit| lit.view ^ 1 == view && 1 - lit.bound == threshold;
         if falls(&self.clauses[number].lits[0]) {
             self.clauses[number].lits.swap(0, 1);
         }
@@ -401,7 +423,12 @@ impl<'m> Trail<'m> {
 
     fn watch(&mut self, clause: usize, lit: Lit, other: Lit) {
         let threshold = 1 - lit.bound;
-        self.watches[lit.view ^ 1].push(Watch { clause, threshold, other });
+        let watches = &mut self.watches[lit.view ^ 1];
+        let at = watches.partition_point(|w| w.threshold < threshold);
+        if watches.get(at).is_none_or(|w| w.threshold != threshold) {
+            watches.insert(at, Watched { threshold, list: Vec::new() });
+        }
+        watches[at].list.push(Watch { clause, other });
     }
 
     /// Adds a learnt clause whose first literal is to be raised, and whose second is the
