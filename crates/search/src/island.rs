@@ -41,6 +41,8 @@ const SELDOM: u64 = 64;
 const FEW: usize = 3;
 /// Where only the length counts, so many children come with one squeeze.
 const SQUEEZED: u64 = 2;
+/// More tasks than that are many.
+const MANY: usize = 500;
 /// Steps of local search for each child.
 const LOCAL: u64 = 24;
 
@@ -169,10 +171,15 @@ impl<'m> Island<'m> {
                 }
             }
             let due = !flat || self.born.is_multiple_of(SELDOM);
-            if self.members.len() >= FEW.min(self.size) && due {
-                self.improve(if filled { LOCAL } else { LOCAL / 4 }, &pause);
+            let seeks = self.seeks();
+            let few = FEW.min(self.size);
+            if self.members.len() >= few && due {
+                self.improve(if filled || seeks { LOCAL } else { LOCAL / 4 }, &pause);
                 if self.steps >= end || pause() {
                     break;
+                }
+                if seeks && !self.local.turn_is_over() {
+                    continue;
                 }
             }
             self.born += 1;
@@ -196,6 +203,12 @@ impl<'m> Island<'m> {
                 self.keep(better);
             }
         }
+    }
+
+    /// Whether a large problem has no lawful schedule yet: then moving a few tasks at a time
+    /// gets there sooner than more schedules from nothing, which take long and break as much.
+    fn seeks(&self) -> bool {
+        self.model.count() > MANY && self.best().is_some_and(|best| best.key.0 > 0)
     }
 
     /// Whether only the length is left to improve. Moving a few tasks rarely changes that;
