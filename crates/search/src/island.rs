@@ -41,6 +41,8 @@ const SELDOM: u64 = 64;
 const FEW: usize = 3;
 /// Where only the length counts, so many children come with one squeeze.
 const SQUEEZED: u64 = 2;
+/// After so many turns in vain a squeeze begins anew.
+const VAIN: u32 = 8;
 /// More tasks than that are many.
 const MANY: usize = 500;
 /// Steps of local search for each child.
@@ -74,8 +76,9 @@ pub(crate) struct Island<'m> {
     local: Local<'m>,
     /// What shortens the best member; made when it is needed.
     squeezer: Option<Box<Local<'m>>>,
-    /// The length from which the squeezer began.
-    aimed: Option<Tick>,
+    /// Its least strain, and turns since it became less.
+    strain: i64,
+    vain: u32,
     /// What the modes cost at least.
     least_cost: i64,
     /// How often the local search began anew.
@@ -132,7 +135,8 @@ impl<'m> Island<'m> {
             warm: warm.and_then(|schedule| recipe_of(model, schedule)),
             local: Local::new(model),
             squeezer: None,
-            aimed: None,
+            strain: i64::MAX,
+            vain: 0,
             least_cost: least_cost(model),
             turns: 0,
             steps: 0,
@@ -223,9 +227,7 @@ impl<'m> Island<'m> {
         let Some(length) = self.best().map(|best| best.key.3) else {
             return;
         };
-        let outdone = self.aimed.is_none_or(|from| length < from);
-        let over = self.squeezer.as_ref().is_none_or(|local| local.turn_is_over());
-        if (outdone || over) && !self.begin_squeeze() {
+        if !self.goes_on(length) && !self.begin_squeeze() {
             return;
         }
         self.steps += steps;
@@ -241,6 +243,25 @@ impl<'m> Island<'m> {
         }
     }
 
+    /// Whether the squeeze under way goes on: its length is not reached, neither here nor
+    /// elsewhere, and some turns ago it still came nearer.
+    fn goes_on(&mut self, length: Tick) -> bool {
+        let Some(squeezer) = self.squeezer.as_mut().filter(|local| local.is_ready()) else {
+            return false;
+        };
+        let outdone = squeezer.top().is_none_or(|top| length < top.0.3);
+        if outdone || squeezer.best().0.strain == 0 {
+            return false;
+        }
+        if !squeezer.turn_is_over() {
+            return true;
+        }
+        let strain = squeezer.best().0.strain;
+        self.vain = if strain < self.strain { 0 } else { self.vain + 1 };
+        self.strain = strain;
+        self.vain < VAIN && squeezer.again()
+    }
+
     /// Begins to shorten the best member. False if it can't be the beginning of anything.
     fn begin_squeeze(&mut self) -> bool {
         let best = self.members.iter().min_by_key(|member| member.key);
@@ -249,8 +270,8 @@ impl<'m> Island<'m> {
         };
         let model = self.model;
         let squeezer = self.squeezer.get_or_insert_with(|| Box::new(Local::new(model)));
+        (self.vain, self.strain) = (0, i64::MAX);
         let begun = squeezer.start_from(plan);
-        self.aimed = begun.then_some(length);
         if begun {
             squeezer.aim(&aims(model, length));
         }

@@ -59,7 +59,7 @@ const KINDS: [Kind; 7] = [
 /// The threshold at the beginning of a turn, as a share of the best value.
 const LOOSE: f64 = 0.03;
 /// The threshold of the strain is so many times as wide.
-const STRAIN: i64 = 3;
+const STRAIN: i64 = 1;
 
 /// A search from one schedule.
 #[derive(Debug)]
@@ -245,6 +245,12 @@ impl<'m> Local<'m> {
         self.best_plan = self.board.plan();
         self.top = Some((self.best.key(), self.best_plan.clone()));
         self.strained = self.best.strain;
+    }
+
+    /// Goes on from the best schedule, in a new turn.
+    pub(crate) fn again(&mut self) -> bool {
+        let plan = self.best_plan.clone();
+        self.start_from(&plan)
     }
 
     /// The best schedule by the length that it has, where a length is aimed at.
