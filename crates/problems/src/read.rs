@@ -90,7 +90,6 @@ fn document(fields: &Fields<'_>, findings: &mut Findings<'_>) -> Option<Problem>
     let (links, link_sources) = reader.each(&nodes, Reader::link);
     let nodes = fields.list("occupancies", reader.findings);
     let (occupancies, occupancy_sources) = reader.each(&nodes, Reader::occupancy);
-    check_sums(fields.node(), &tasks, reader.findings);
     let sources =
         Sources { tasks: sources, links: link_sources, occupancies: occupancy_sources };
     // Where the horizon can't be read, nothing is held against it.
@@ -101,21 +100,6 @@ fn document(fields: &Fields<'_>, findings: &mut Findings<'_>) -> Option<Problem>
             sources.report(fields, &faults, findings);
             None
         }
-    }
-}
-
-fn check_sums(node: &Node<'_>, tasks: &[Task], findings: &mut Findings<'_>) {
-    let far = 2 * i128::from(FAR);
-    let weights = |of: fn(&Task) -> u32| {
-        tasks.iter().map(|task| i128::from(of(task)) * far).sum::<i128>()
-    };
-    let late = weights(|task| task.due.map_or(0, |due| due.weight));
-    let drift = weights(|task| task.published.map_or(0, |published| published.weight));
-    let dearest = |task: &Task| task.modes.iter().map(|mode| mode.cost).max();
-    let cost: i128 = tasks.iter().filter_map(dearest).map(i128::from).sum();
-    if late > SUM || drift + cost > SUM {
-        let what = "weights and costs are so great that a schedule could not be measured";
-        node.wrong(findings, what, "count them in a larger unit");
     }
 }
 
@@ -485,8 +469,13 @@ impl Sources<'_> {
                 Subject::Occupancy(occupancy) => Some(&self.occupancies[occupancy.at()]),
             };
             let node = source.map_or_else(|| fields.node(), |source| &source.node);
+            let remedy = if fault.what == Problem::IMMENSE {
+                "count them in a larger unit"
+            } else {
+                "change it so that this holds"
+            };
             if source.is_none_or(|source| source.whole) {
-                node.wrong(findings, fault.what.as_str(), "change it so that this holds");
+                node.wrong(findings, fault.what.as_str(), remedy);
             }
         }
     }

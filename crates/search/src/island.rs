@@ -246,7 +246,8 @@ impl<'m> Island<'m> {
     /// Whether the squeeze under way goes on: its length is not reached, neither here nor
     /// elsewhere, and some turns ago it still came nearer.
     fn goes_on(&mut self, length: Tick) -> bool {
-        let Some(squeezer) = self.squeezer.as_mut().filter(|local| local.is_ready()) else {
+        let Some(squeezer) = self.squeezer.as_mut().filter(|local| local.is_ready())
+        else {
             return false;
         };
         let outdone = squeezer.top().is_none_or(|top| length < top.0.3);

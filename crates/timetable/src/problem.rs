@@ -41,6 +41,9 @@ pub struct Fault {
     pub what: String,
 }
 
+/// The greatest horizon: sums of two times must stay far from overflow.
+const GREATEST: Tick = Tick::MAX / 8;
+
 impl Problem {
     /// Puts a problem together. Every task must finish at `horizon` or earlier. All faults
     /// are returned at once.
@@ -55,11 +58,16 @@ impl Problem {
         let problem = Self { horizon, tasks, resources, calendars, links, occupancies };
         let mut faults = Vec::new();
         problem.check_size(&mut faults);
+        problem.check_sums(&mut faults);
         problem.check_tasks(&mut faults);
         problem.check_links(&mut faults);
         problem.check_occupancies(&mut faults);
         if faults.is_empty() { Ok(problem) } else { Err(faults) }
     }
+
+    /// The fault of a problem of which schedules could not be measured without overflow.
+    pub const IMMENSE: &str =
+        "weights and costs are so great that a schedule could not be measured";
 
     /// Every task finishes at this tick or earlier.
     pub const fn horizon(&self) -> Tick {
@@ -126,10 +134,28 @@ impl Problem {
     }
 
     fn check_size(&self, faults: &mut Vec<Fault>) {
-        // Sums of two times must stay far from overflow.
-        const GREATEST: Tick = Tick::MAX / 8;
         if !(0..=GREATEST).contains(&self.horizon) {
             let what = format!("the horizon must lie between 0 and {GREATEST}");
+            faults.push(Fault { subject: Subject::Problem, what });
+        }
+    }
+
+    /// Whatever a schedule within twice the greatest horizon measures must stay far from
+    /// overflow.
+    fn check_sums(&self, faults: &mut Vec<Fault>) {
+        const MOST: i128 = 1 << 60;
+        let far = 2 * i128::from(GREATEST);
+        let weights = |of: fn(&Task) -> u32| {
+            self.tasks.iter().map(|task| i128::from(of(task)) * far).sum::<i128>()
+        };
+        let late = weights(|task| task.due.map_or(0, |due| due.weight));
+        let drift =
+            weights(|task| task.published.map_or(0, |published| published.weight));
+        let dearest =
+            |task: &Task| task.modes.iter().map(|m| m.cost.unsigned_abs()).max();
+        let cost: i128 = self.tasks.iter().filter_map(dearest).map(i128::from).sum();
+        if late > MOST || drift + cost > MOST {
+            let what = Self::IMMENSE.to_owned();
             faults.push(Fault { subject: Subject::Problem, what });
         }
     }
@@ -266,5 +292,27 @@ impl Problem {
 
     fn knows(&self, event: Event) -> bool {
         event.task.at() < self.tasks.len()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{Due, Mode};
+
+    #[test]
+    fn weights_and_costs_that_could_overflow_are_refused() {
+        let problem = |weight: u32, cost: i64| {
+            let mut task = Task::new("t", Mode { cost, ..Mode::elapsed(1, vec![]) });
+            task.due = Some(Due { at: 0, weight });
+            let tasks = vec![task.clone(), task];
+            Problem::new(GREATEST, tasks, vec![], vec![], vec![], vec![])
+        };
+        assert_eq!(problem(1 << 29, 1 << 58).err(), None);
+        for (weight, cost) in [(1 << 31, 0), (1, 1 << 60)] {
+            let faults = problem(weight, cost).unwrap_err();
+            assert_eq!(faults.len(), 1);
+            assert_eq!(faults[0].what, Problem::IMMENSE);
+        }
     }
 }
