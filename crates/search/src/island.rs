@@ -15,7 +15,8 @@
 //! best member and from any other, so that the population keeps what is worth a second look.
 //!
 //! A child that is nearly as good as the best is pushed right and left
-//! ([`mirror`](crate::mirror)).
+//! ([`mirror`](crate::mirror)). Where only the length is left, most of the time goes into
+//! moving a few tasks with the [aim](crate::squeeze) of a shorter one.
 //!
 //! Source: S. Hartmann, *A competitive genetic algorithm for resource-constrained project
 //! scheduling*, Naval Research Logistics 45 (1998) 733-750, for activity lists and

@@ -9,12 +9,13 @@
 //!
 //! | chapter | what it does |
 //! |---|---|
-//! | `arc`, `pattern`, `steps` | lags, calendars and capacities as monotone functions |
+//! | `arc`, `pattern`, `steps`, `free` | lags, calendars and capacities as monotone functions |
 //! | `model`, `windows`, `order` | a problem made ready: earliest and latest times, what comes first |
 //! | `decode`, `place`, `repair` | the serial and the parallel scheme, with repair |
 //! | `mirror` | time running backwards |
 //! | `rules`, `island` | populations for problems with every feature |
 //! | `board`, `seat`, `worth`, `local` | a schedule that changes a few tasks at a time |
+//! | `squeeze`, `scarce` | what is aimed at where only the length is left |
 //! | `plain`, `planes` | plain problems, decoded fast: 64 ticks a word |
 //! | `breed`, `nest` | populations for plain problems |
 //! | `mend`, `patch` | repairs of the best schedule by complete search in a part of it |
@@ -27,7 +28,8 @@
 //! **Knows** `timetable`. **Never knows** aircraft, storage, files, the wall clock (a limit
 //! of elapsed time is measured from the call), or the checker, which judges its answers
 //! from outside. Engines are synchronous and `Send`; the same seed and budget of steps give
-//! the same answer with any number of threads.
+//! the same answer with any number of threads. Where time alone ends a search, its answer
+//! depends on the machine, and the work is shared out so that no thread waits.
 
 mod arc;
 mod board;

@@ -13,7 +13,9 @@
 //!
 //! Which kind is drawn depends on what each has gained so far for the tasks that it placed.
 //! A move that makes the schedule worse is kept while it stays within a threshold of the best
-//! one; the threshold falls to nothing and rises again, in longer and longer turns.
+//! one; the threshold falls to nothing and rises again, in longer and longer turns. Where a
+//! length is [aimed at](crate::squeeze) the best schedule is the one with the least strain, and
+//! the shortest one met on the way is kept beside it.
 //!
 //! Sources (from memory): Shaw 1998 and Godard, Laborie and Nuijten 2005 (see
 //! [`board`](crate::board)); S. Ropke, D. Pisinger, *An adaptive large neighborhood search
@@ -58,8 +60,6 @@ const KINDS: [Kind; 7] = [
 
 /// The threshold at the beginning of a turn, as a share of the best value.
 const LOOSE: f64 = 0.03;
-/// The threshold of the strain is so many times as wide.
-const STRAIN: i64 = 1;
 
 /// A search from one schedule.
 #[derive(Debug)]
@@ -448,7 +448,7 @@ impl<'m> Local<'m> {
         let tardiness = now.tardiness.max(best.tardiness + self.slack(best.tardiness));
         let cost = now.cost.max(best.cost + self.slack(best.cost));
         let alike = (tardiness, cost) == (best.tardiness, best.cost);
-        let strain = self.slack(best.strain.max(self.strained / 2)) * STRAIN;
+        let strain = self.slack(best.strain.max(self.strained / 2));
         [
             0,
             tardiness,

@@ -3,9 +3,9 @@
 //! A resource's profile is a sorted list of segments, each `(from, free)`, the last one
 //! reaching for ever. Placing a task cuts at most two segments and lowers those between;
 //! equal neighbours are joined again, so that the list stays about twice as long as the
-//! number of uses. A dense array would cost memory in proportion to the horizon, which a
-//! season in quarter hours makes long and mostly empty; short plain problems have a dense
-//! profile of their own (see [`plain`](crate::plain)).
+//! number of uses. This is for what is asked now and then and for any horizon; where schedules
+//! are built there are cells for ticks (see [`free`](crate::free)), and short plain problems have
+//! profiles of their own (see [`planes`](crate::planes)).
 //!
 //! Worked case. Capacity 3, a use of 2 in `[4, 7)`: segments `(0, 3) (4, 1) (7, 3)`. A
 //! need of 2 in `[5, 9)` lacks until 7.
