@@ -190,7 +190,7 @@ mod stopping {
 
     /// A search that would go on for long, and has a schedule by now.
     fn start(dir: &Path) -> Child {
-        draw(dir, "p.json", "150", "1");
+        draw(dir, "p.json", "600", "2");
         let child = command(dir, &["solve", "p.json", "--for", "1h", "--json"])
             .stdout(Stdio::piped())
             .spawn()
