@@ -24,7 +24,7 @@
 //! J. Operational Research 165 (2005) 375-386; R. Kolisch 1996 for the rules.
 
 use rayon::prelude::*;
-use timetable::Tick;
+use timetable::{Assignment, ModeId, Problem, Schedule, Tick};
 
 use crate::nest::{Marks, Member, Nest, Rules, listed, rules};
 use crate::plain::{Plain, Sgs};
@@ -43,6 +43,19 @@ const LARGEST: usize = 1 << 20;
 pub(crate) struct Child {
     pub(crate) start: Vec<Tick>,
     pub(crate) length: Tick,
+}
+
+impl Child {
+    /// The schedule, in the problem's words.
+    pub(crate) fn schedule(&self, problem: &Problem) -> Schedule {
+        let tasks = problem.tasks().iter().zip(&self.start);
+        let assignments = tasks.map(|(task, &start)| Assignment {
+            mode: ModeId::new(0),
+            start,
+            finish: start + task.modes[0].work,
+        });
+        Schedule { assignments: assignments.collect() }
+    }
 }
 
 /// Schedules pushed left, and schedules pushed right.
@@ -283,8 +296,7 @@ mod tests {
     use rand::{RngExt, SeedableRng};
     use rand_pcg::Pcg64Mcg;
     use timetable::{
-        Assignment, Demand, Link, Mode, ModeId, Problem, Profile, Resource, ResourceId,
-        Schedule, Task, TaskId,
+        Demand, Link, Mode, Problem, Profile, Resource, ResourceId, Task, TaskId,
     };
 
     use super::*;
@@ -326,16 +338,6 @@ mod tests {
         then(&mut Breed::new(&plain, &turned, 5))
     }
 
-    fn schedule(problem: &Problem, child: &Child) -> Schedule {
-        let tasks = problem.tasks().iter().zip(&child.start);
-        let assignments = tasks.map(|(task, &start)| Assignment {
-            mode: ModeId::new(0),
-            start,
-            finish: start + task.modes[0].work,
-        });
-        Schedule { assignments: assignments.collect() }
-    }
-
     proptest! {
         #![proptest_config(ProptestConfig::with_cases(60))]
 
@@ -350,7 +352,7 @@ mod tests {
                 breed.best.clone()
             });
             let best = best.expect("one schedule at least");
-            let schedule = schedule(&problem, &best);
+            let schedule = best.schedule(&problem);
             prop_assert_eq!(verify::check(&problem, &schedule), []);
             prop_assert_eq!(timetable::Measures::of(&problem, &schedule).length, best.length);
             let model = Model::new(&problem);
@@ -464,7 +466,7 @@ mod tests {
             breed.run(500, &|| false);
             breed.hear(&[-7; 20]);
             let best = breed.best.clone().unwrap();
-            assert_eq!(verify::check(&problem, &schedule(&problem, &best)), []);
+            assert_eq!(verify::check(&problem, &best.schedule(&problem)), []);
         });
     }
 

@@ -34,6 +34,8 @@ use crate::{Bound, News, Options, Outcome, Stopped, Watch};
 
 /// How many populations there are at least.
 const POPULATIONS: u64 = 2;
+/// How many there are at most: of a season of thousands of tasks each holds some 30 MB.
+const MOST_POPULATIONS: u64 = 16;
 /// More threads than this have nothing to do.
 const MOST_THREADS: usize = 256;
 /// Of so many rounds for plain problems one has workers that are of little use at the time.
@@ -242,12 +244,14 @@ impl<'a> Search<'a> {
     }
 
     /// How many populations, and repairs, a general problem gets. A budget of steps has to give
-    /// the same answer with any number of threads; time does not, and uses them all.
+    /// the same answer with any number of threads; time does not, and uses up to three times
+    /// [`MOST_POPULATIONS`] / 2 of them.
     fn crew(&self) -> (u64, u64) {
         let threads = self.threads() as u64;
+        let most = threads.min(MOST_POPULATIONS);
         match self.options.stop.steps {
             Some(_) => (POPULATIONS, 1),
-            None => (POPULATIONS.max(threads), (threads / 2).max(1)),
+            None => (POPULATIONS.max(most), (most / 2).max(1)),
         }
     }
 

@@ -7,7 +7,7 @@
 
 use std::time::{Duration, Instant};
 
-use timetable::{Assignment, Measures, ModeId, Problem, Schedule};
+use timetable::{Assignment, Measures, Problem, Schedule};
 
 use crate::breed::{Breed, Child};
 use crate::decode::Plan;
@@ -169,7 +169,7 @@ impl Worker<'_> {
                 let shorter =
                     |best: &&Child| than.is_none_or(|t| best.length < t.measures.length);
                 let best = breed.best.as_ref().filter(shorter)?;
-                Some(Found::of(problem, schedule_of(problem, best)))
+                Some(Found::of(problem, best.schedule(problem)))
             }
             Self::Mender(mender) => {
                 let (schedule, levels) = mender.best.as_ref()?;
@@ -232,16 +232,6 @@ impl Worker<'_> {
             Self::Exact(exact, _) => Proof { bound: exact.lower(), closed: exact.closed },
         }
     }
-}
-
-fn schedule_of(problem: &Problem, child: &Child) -> Schedule {
-    let tasks = problem.tasks().iter().zip(&child.start);
-    let assignments = tasks.map(|(task, &start)| Assignment {
-        mode: ModeId::new(0),
-        start,
-        finish: start + task.modes[0].work,
-    });
-    Schedule { assignments: assignments.collect() }
 }
 
 fn member_of(model: &Model, schedule: &Schedule) -> Option<Member> {
