@@ -244,8 +244,8 @@ impl<'a> Search<'a> {
     }
 
     /// How many populations, and repairs, a general problem gets. A budget of steps has to give
-    /// the same answer with any number of threads; time does not, and uses up to three times
-    /// [`MOST_POPULATIONS`] / 2 of them.
+    /// the same answer with any number of threads; time does not, and uses as many
+    /// threads as there are workers to run.
     fn crew(&self) -> (u64, u64) {
         let threads = self.threads() as u64;
         let most = threads.min(MOST_POPULATIONS);
