@@ -30,7 +30,9 @@ pub use opening::{OpeningAnswer, opening};
 pub use publish::{Published, publish};
 pub use record::{Difference, Programme};
 pub use search::{Bound, News, Silent, Stop, Watch};
-pub use season::{Ending, PlanRequest, SeasonPlan, choose_season, plan_season};
+pub use season::{
+    Ending, PlanRequest, SeasonPlan, choose_season, plan_season, season_problem,
+};
 pub use solve::{
     Judgement, ProblemSize, Run, SolveAnswer, SolveRequest, draw_problem, judge, solve,
 };

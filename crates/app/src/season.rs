@@ -117,6 +117,19 @@ pub fn plan_season(
     Ok(SeasonPlan { draft, plan, ending, closed })
 }
 
+/// A season as a scheduling problem, written as a document that [`solve`](crate::solve())
+/// takes: what [`plan_season`] hands to the search.
+pub fn season_problem(
+    programme: &Programme,
+    season: Option<&str>,
+    now: Option<DateTime>,
+) -> Result<String, AppError> {
+    let season = choose_season(programme, season, now.map(DateTime::date))?;
+    let draft = planner::draft(programme, &season).map_err(AppError::Draft)?;
+    let model = Model::new(programme, &draft, now).map_err(AppError::Model)?;
+    Ok(problems::write(&model.problem))
+}
+
 fn ending(model: &Model<'_>, outcome: &Outcome) -> Ending {
     match outcome {
         Outcome::Optimal { .. } => Ending::Optimal,

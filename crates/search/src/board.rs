@@ -150,12 +150,18 @@ impl<'m> Board<'m> {
             self.rebook(hold);
             self.gap[hold] = self.booked[hold].1 - self.booked[hold].0;
         }
-        self.free.iter().all(|free| !free.is_overdrawn()) && self.place_rest()
+        self.free.iter().all(|free| !free.is_overdrawn()) && self.place_rest(&|| false)
     }
 
     /// Builds a schedule from nothing, the tasks in the order of their ranks. False if that
     /// fails; it may break deadlines.
-    pub(crate) fn build(&mut self, rank: &[u32], way: &[u8], wish: &[Tick]) -> bool {
+    pub(crate) fn build(
+        &mut self,
+        rank: &[u32],
+        way: &[u8],
+        wish: &[Tick],
+        halt: &dyn Fn() -> bool,
+    ) -> bool {
         self.clear_all();
         self.way.copy_from_slice(way);
         self.wish.copy_from_slice(wish);
@@ -171,15 +177,15 @@ impl<'m> Board<'m> {
             self.gap[hold] = (early[to] - early[from]).max(0);
             self.rebook(hold);
         }
-        self.place_rest()
+        self.place_rest(halt)
     }
 
-    /// Places all that is out, and measures what that gives.
-    fn place_rest(&mut self) -> bool {
+    /// Places all that is out, and measures what that gives. False if it can't, or is stopped.
+    fn place_rest(&mut self, halt: &dyn Fn() -> bool) -> bool {
         // Whatever is still to be placed may break rules; that is counted afterwards.
         self.worth.breach = i64::MAX;
         self.begin(4 * self.model.count() + 20, [i64::MAX; 4]);
-        let whole = self.settle();
+        let whole = self.settle_until(halt);
         self.keep(Worth::default());
         if whole {
             self.worth = self.measure();
@@ -216,7 +222,7 @@ impl<'m> Board<'m> {
                 self.put(task, span);
             }
         }
-        self.place_rest()
+        self.place_rest(&|| false)
     }
 
     /// Whether nothing that is placed forbids a span of a task.
@@ -302,7 +308,18 @@ impl<'m> Board<'m> {
     /// Puts all that was taken out back by priority. False if that fails; the move has to
     /// be undone then.
     pub(crate) fn settle(&mut self) -> bool {
+        self.settle_until(&|| false)
+    }
+
+    /// The same, unless it is stopped: thousands of tasks take tens of milliseconds.
+    fn settle_until(&mut self, halt: &dyn Fn() -> bool) -> bool {
+        const OFTEN: usize = 64;
+        let mut turns = 0_usize;
         while let Some(Reverse((_, task))) = self.queue.pop() {
+            turns += 1;
+            if turns.is_multiple_of(OFTEN) && halt() {
+                return false;
+            }
             // What comes before it brings it back.
             if self.placed[task] || self.missing[task] > 0 {
                 continue;
@@ -670,7 +687,7 @@ mod tests {
         let rank: Vec<u32> = (0..model.count() as u32).collect();
         let none = vec![0; model.count()];
         let way = vec![0; model.count()];
-        board.build(&rank, &way, &none).then_some(board)
+        board.build(&rank, &way, &none, &|| false).then_some(board)
     }
 
     #[test]

@@ -191,7 +191,7 @@ impl<'m> Island<'m> {
             let filling = self.members.len() < self.size;
             let recipe = if filling { self.first() } else { self.child() };
             let build = filling && !recipe.parallel && !flat;
-            let built = if build { self.build(&recipe) } else { None };
+            let built = if build { self.build(&recipe, halt) } else { None };
             if let Some(member) = built {
                 self.keep(member);
                 continue;
@@ -313,10 +313,10 @@ impl<'m> Island<'m> {
 
     /// Builds a schedule on the board, which knows better than the decoder how long
     /// stands will be kept.
-    fn build(&mut self, recipe: &Recipe) -> Option<Member> {
+    fn build(&mut self, recipe: &Recipe, halt: &dyn Fn() -> bool) -> Option<Member> {
         self.steps += 1;
         let hurry = recipe.hurry.iter().all(|&hurry| hurry);
-        if !self.local.build(&recipe.rank, &recipe.way, hurry) {
+        if !self.local.build(&recipe.rank, &recipe.way, hurry, halt) {
             return None;
         }
         let (worth, plan) = self.local.now();

@@ -143,10 +143,16 @@ impl<'m> Local<'m> {
     }
 
     /// Goes on from a schedule built of an order. False if there is none.
-    pub(crate) fn build(&mut self, rank: &[u32], way: &[u8], hurry: bool) -> bool {
+    pub(crate) fn build(
+        &mut self,
+        rank: &[u32],
+        way: &[u8],
+        hurry: bool,
+        halt: &dyn Fn() -> bool,
+    ) -> bool {
         let none = vec![0; rank.len()];
         let wish = if hurry { &none } else { &self.wish };
-        self.ready = !self.loose.is_empty() && self.board.build(rank, way, wish);
+        self.ready = !self.loose.is_empty() && self.board.build(rank, way, wish, halt);
         self.begin_turn();
         self.ready
     }
@@ -175,7 +181,7 @@ impl<'m> Local<'m> {
         self.ready = self.board.take_over(plan);
         let stayed = self.ready.then(|| (self.board.worth, self.board.plan()));
         let starts: Vec<f64> = self.wish.iter().map(|&start| f64::from(start)).collect();
-        let built = self.board.build(&ranks(&starts), &plan.way, &self.wish);
+        let built = self.board.build(&ranks(&starts), &plan.way, &self.wish, &|| false);
         let better = |worth: &Worth| distance(worth) <= distance(&self.board.worth);
         self.ready = match stayed.filter(|(worth, _)| !built || better(worth)) {
             Some((_, plan)) => self.board.load(&plan),

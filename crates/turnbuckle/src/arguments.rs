@@ -83,7 +83,7 @@ pub(crate) enum Command {
         #[arg(long)]
         json: bool,
     },
-    /// Draw scheduling problems with every feature, and judge schedules for them
+    /// Draw scheduling problems with every feature, print a season as one, judge schedules
     #[command(subcommand)]
     Problem(Problem),
     /// Load the invented example, plan its first season and say where the files lie
@@ -119,6 +119,17 @@ pub(crate) enum Problem {
         /// Which of all problems of this size: the same seed, the same problem
         #[arg(long, default_value = "1", value_parser = seed)]
         seed: u64,
+    },
+    /// Print a season of a programme as a JSON document, as the search sees it
+    Season {
+        #[command(flatten)]
+        source: Source,
+        /// The season; the first that has not ended if not given
+        #[arg(long)]
+        season: Option<String>,
+        /// From this day on: what has not begun begins no earlier (2031-11-24)
+        #[arg(long, value_name = "DATE")]
+        today: Option<jiff::civil::Date>,
     },
     /// Hold a schedule from elsewhere against every rule of its problem
     Judge {

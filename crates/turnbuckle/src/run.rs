@@ -31,6 +31,12 @@ pub(crate) fn run(command: Command) -> Result<bool> {
             print!("{}", app::draw_problem(size, seed));
             Ok(true)
         }
+        Command::Problem(Problem::Season { source, season, today }) => {
+            let now = today.map(|day| day.to_datetime(jiff::civil::Time::midnight()));
+            let programme = programme(&source)?;
+            print!("{}", app::season_problem(&programme, season.as_deref(), now)?);
+            Ok(true)
+        }
         Command::Problem(Problem::Judge { file, schedule, json }) => {
             solve::judge(&file, &schedule, json)
         }

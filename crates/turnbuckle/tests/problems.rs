@@ -168,6 +168,28 @@ fn the_same_steps_and_seed_give_the_same_answer_on_any_threads() {
 }
 
 #[test]
+fn a_season_is_a_problem_like_any_other() {
+    let dir = TempDir::new().unwrap();
+    let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/../../examples/amphibian");
+    let season = |more: &[&str]| {
+        run(dir.path(), &[&["problem", "season", "--folder", folder], more].concat())
+    };
+    let output = season(&[]);
+    assert!(output.status.success(), "{}", text(&output.stderr));
+    fs::write(dir.path().join("p.json"), &output.stdout).unwrap();
+    let output = run(dir.path(), &["solve", "p.json", "--steps", "20", "--json"]);
+    let answer = object(&output);
+    fs::write(dir.path().join("a.json"), answer.to_string()).unwrap();
+    let output = run(dir.path(), &["problem", "judge", "p.json", "a.json", "--json"]);
+    assert_eq!(object(&output)["lawful"], true);
+
+    let output = season(&["--season", "no such season"]);
+    assert!(!output.status.success() && output.stdout.is_empty());
+    let wrong = text(&output.stderr);
+    assert!(wrong.contains("no such season") && wrong.contains("there are"), "{wrong}");
+}
+
+#[test]
 fn sizes_that_cannot_be_drawn_are_refused() {
     let dir = TempDir::new().unwrap();
     for size in ["0", "20001", "huge", "-3"] {
