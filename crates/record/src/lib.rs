@@ -8,6 +8,7 @@
 //! **Knows** quantities and the airframe. **Never knows** screens, files, solvers, SQL, or
 //! the wall clock: the time of a command arrives with it.
 
+pub mod act;
 mod area;
 mod check;
 mod entry;
@@ -17,11 +18,15 @@ pub mod gate;
 mod info;
 pub mod people;
 mod programme;
+pub mod requirement;
 pub mod route;
+pub mod rule;
 pub mod season;
 pub mod stand;
+pub mod tool;
 pub mod work;
 
+pub use act::{Act, Power, Stamp};
 pub use area::{Change, Named, Register};
 pub use entry::{Command, Difference, Entry, decide, difference};
 pub use finding::{Condition, Decision, Disposition, Finding, Reach};
@@ -30,9 +35,12 @@ pub use gate::Gate;
 pub use info::Info;
 pub use people::{Authority, Person, Skill, Standing};
 pub use programme::Programme;
+pub use requirement::Requirement;
 pub use route::{Branch, Hold, Performer, Route, Step, StepKind};
+pub use rule::{Basis, Refusal, Rule, RuleKey};
 pub use season::{DateSpan, HeatingPeriod, Season, Shift, Weekday, Weekdays};
 pub use stand::{Place, Stand};
+pub use tool::Tool;
 pub use work::{Actual, Conditions, Job, JobKey, Pack, State};
 
 use quantity::kind;
@@ -76,4 +84,24 @@ kind!(
 kind!(
     /// The name of a season.
     SeasonKind, SeasonId, "season"
+);
+kind!(
+    /// The name of an authority.
+    AuthorityKind, AuthorityId, "authority"
+);
+kind!(
+    /// The name of a batch of material.
+    BatchKind, BatchId, "batch"
+);
+kind!(
+    /// The name of a query about data.
+    QueryKind, QueryId, "query"
+);
+kind!(
+    /// The name of a requirement of a gate.
+    RequirementKind, RequirementId, "requirement"
+);
+kind!(
+    /// The name of a tool or instrument.
+    ToolKind, ToolId, "tool"
 );

@@ -5,8 +5,8 @@ use std::sync::Arc;
 use airframe::{Airframe, Arrangement, CheckRule, Connection, Gear, Item, Note, Zone};
 
 use crate::{
-    Actual, Change, Finding, Firm, Gate, Info, Job, Pack, Person, Place, Register, Route,
-    Season, Skill, Stand,
+    Actual, Change, Finding, Firm, Gate, Info, Job, Pack, Person, Place, Register,
+    Requirement, Route, Rule, Season, Skill, Stand, Tool,
 };
 
 /// Declares the areas of the domain once: the fields of [`Programme`], the variants of
@@ -114,6 +114,12 @@ areas! {
     Job jobs: Job,
     /// What has happened of jobs.
     Actual actuals: Actual,
+    /// Tools and instruments.
+    Tool tools: Tool,
+    /// What gates ask for.
+    Requirement requirements: Requirement,
+    /// What the programme says about the rules.
+    Rule rules: Rule,
 }
 
 impl Programme {

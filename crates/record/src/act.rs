@@ -1,0 +1,190 @@
+//! What people do and sign for: the acts of the record.
+//!
+//! An act is one thing that one person did at one moment. It is checked against the
+//! programme and the [shop](crate::shop) as they stand and, if no rule is broken, kept for
+//! ever. Acts are values without behaviour; what they ask for and what they change stands
+//! with each area of the shop.
+
+mod cards;
+mod findings;
+mod gates;
+mod parts;
+mod people;
+mod stores;
+mod words;
+
+pub use cards::{
+    AddStep, Answer, CardStep, Countersign, Disturb, Finish, HandOver, Hours, Inspect,
+    IssueCard, Limit, Pause, Query, Reading, Reopen, SignStep, Start, TakeOver,
+};
+pub use findings::{AlsoChecked, Classify, Clear, Defer, Raise, Revive, Temporary};
+pub use gates::{Evidence, OpenGate, Reconstruct, ShutGate, Strike};
+pub use parts::{
+    Accept, Certificate, Chase, ClassPart, Despatch, Fit, Life, Move, Quarantine,
+    Receive, Release, Rob, Scrap, Tag, Use,
+};
+pub use people::{Grant, Withdraw};
+pub use stores::{
+    Batch, Calibrate, ClearTool, Draw, FindTool, LoseTool, StoreDone, StoreTask, ToolIn,
+    ToolOut,
+};
+pub use words::{
+    EvidenceKind, LifeUnit, Medium, PartClass, Power, ScrapReason, StepWork, Verdict,
+};
+
+use jiff::civil::DateTime;
+
+use crate::PersonId;
+
+/// Who did something, when, and as which entry of the ledger.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Stamp {
+    /// The number of the entry; for an act that is still to be kept, the number that it
+    /// would get.
+    pub number: u64,
+    /// When, on the workshop's clock.
+    pub at: DateTime,
+    /// Who.
+    pub by: PersonId,
+}
+
+/// Declares the acts once: the enum, and the word by which each is known in files and on
+/// the command line.
+macro_rules! acts {
+    ($($(#[$doc:meta])* $act:ident $word:literal,)*) => {
+        /// One thing that one person did.
+        #[derive(Debug, Clone, PartialEq)]
+        pub enum Act {
+            $($(#[$doc])* $act($act),)*
+        }
+
+        impl Act {
+            /// The words of all acts, in the order in which they are listed.
+            pub const WORDS: &'static [&'static str] = &[$($word),*];
+
+            /// Its word.
+            pub const fn word(&self) -> &'static str {
+                match self {
+                    $(Self::$act(_) => $word,)*
+                }
+            }
+        }
+
+        $(
+            impl From<$act> for Act {
+                fn from(act: $act) -> Self {
+                    Self::$act(act)
+                }
+            }
+        )*
+    };
+}
+
+acts! {
+    /// Gives a person an authority.
+    Grant "grant",
+    /// Takes an authority away.
+    Withdraw "withdraw",
+    /// Issues a job card.
+    IssueCard "issue-card",
+    /// Adds a step to a card.
+    AddStep "add-step",
+    /// Begins or resumes work on a card.
+    Start "start",
+    /// Leaves a card for now.
+    Pause "pause",
+    /// Offers a card to the next person.
+    HandOver "hand-over",
+    /// Takes a card that was handed over.
+    TakeOver "take-over",
+    /// Signs that a step is done.
+    SignStep "sign-step",
+    /// Signs for the work of somebody who worked under supervision.
+    Countersign "countersign",
+    /// Inspects a step.
+    Inspect "inspect",
+    /// Says that signed steps were disturbed.
+    Disturb "disturb",
+    /// Asks about the data of a step.
+    Query "query",
+    /// Answers such a question.
+    Answer "answer",
+    /// States hours that were not counted as they went.
+    Hours "hours",
+    /// Certifies that a card is complete.
+    Finish "finish",
+    /// Opens a card again.
+    Reopen "reopen",
+    /// Raises a finding.
+    Raise "raise",
+    /// Says how bad a finding is and what it allows.
+    Classify "classify",
+    /// Carries a finding forward.
+    Defer "defer",
+    /// Puts a temporary repair in place, which opens its follow-up.
+    Temporary "temporary",
+    /// Records what a look at a sister part or the other side gave.
+    AlsoChecked "also-checked",
+    /// Clears a finding.
+    Clear "clear",
+    /// Opens a finding again.
+    Revive "revive",
+    /// Tags a part that came off.
+    Tag "tag",
+    /// Says where a part is now.
+    Move "move",
+    /// Says what class a part is.
+    ClassPart "class-part",
+    /// Sends a part to a firm.
+    Despatch "despatch",
+    /// Asks a firm where a part is.
+    Chase "chase",
+    /// Takes a part in from a firm.
+    Receive "receive",
+    /// Accepts a part after its receiving check.
+    Accept "accept",
+    /// Puts a part into quarantine.
+    Quarantine "quarantine",
+    /// Releases a part from quarantine.
+    Release "release",
+    /// Writes a part off.
+    Scrap "scrap",
+    /// Takes a part off one assembly or aircraft for another.
+    Rob "rob",
+    /// Limits the life of a part.
+    Life "life",
+    /// Adds to the life that parts have used.
+    Use "use",
+    /// Fits a part.
+    Fit "fit",
+    /// Takes in a batch of material.
+    Batch "batch",
+    /// Draws from a batch for a card.
+    Draw "draw",
+    /// Asks for something to be done in store again and again.
+    StoreTask "store-task",
+    /// Says that it was done.
+    StoreDone "store-done",
+    /// Records that a tool was calibrated.
+    Calibrate "calibrate",
+    /// Takes a tool out.
+    ToolOut "tool-out",
+    /// Brings a tool back.
+    ToolIn "tool-in",
+    /// Reports a tool lost.
+    LoseTool "lose-tool",
+    /// Reports a lost tool found.
+    FindTool "find-tool",
+    /// Clears a lost tool by a described search.
+    ClearTool "clear-tool",
+    /// Gives evidence for a requirement.
+    Evidence "evidence",
+    /// Opens a gate.
+    OpenGate "open-gate",
+    /// Shuts a gate.
+    ShutGate "shut-gate",
+    /// Strikes an entry through.
+    Strike "strike",
+    /// Rebuilds what a lost record said.
+    Reconstruct "reconstruct",
+}
