@@ -22,6 +22,8 @@ macro_rules! areas {
             /// What it is about; nothing in a programme that is still empty.
             pub info: Option<Arc<Info>>,
             $($(#[$doc])* pub $field: Register<$thing>,)*
+            /// What the acts of people came to.
+            pub shop: crate::Shop,
         }
 
         /// Something that changed, as it is kept for ever.

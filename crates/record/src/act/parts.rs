@@ -162,7 +162,8 @@ pub struct Scrap {
     pub disposal: String,
 }
 
-/// Takes a part off one assembly or aircraft for another: one act on both.
+/// Takes a part, tagged when it came off, from one assembly or aircraft for another: one
+/// act on both.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Rob {
     /// The part.
