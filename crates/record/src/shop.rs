@@ -11,6 +11,7 @@ mod findings;
 mod gates;
 mod inspections;
 mod judge;
+mod kept;
 mod parts;
 mod stores;
 mod strikes;
@@ -32,6 +33,7 @@ use jiff::civil::DateTime;
 use crate::act::{Act, Stamp};
 use crate::{Basis, Programme, Refusal};
 use judge::Judge;
+pub(crate) use kept::lost;
 
 /// What the acts so far come to, area by area. Cheap to clone; a clone is a snapshot.
 #[derive(Debug, Clone, PartialEq, Default)]

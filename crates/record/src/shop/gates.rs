@@ -262,13 +262,13 @@ impl Programme {
     }
 }
 
-impl<'a> Judge<'a> {
+impl Judge<'_> {
     pub(super) fn evidence(&mut self, act: &Evidence) {
         let Evidence { requirement, kind, reference, shows, until } = act;
         self.power(Power::Certify, None);
         self.all_stated(&[("reference", reference), ("shows", shows)]);
         if let Some(until) = until {
-            self.to_come("until", *until, RuleKey::GateEvidence);
+            self.not_over("until", *until, RuleKey::GateEvidence);
         }
         let list = &self.programme.requirements;
         let asks = self.known(list, requirement).and_then(|r| r.kind);
@@ -302,7 +302,7 @@ impl<'a> Judge<'a> {
         let OpenGate { gate, limitations, until } = act;
         self.power(Power::Release, None);
         if let Some(until) = until {
-            self.to_come("until", *until, RuleKey::Stated);
+            self.not_over("until", *until, RuleKey::Stated);
         }
         let gates = &self.programme.gates;
         let Some(gate) = self.known(gates, gate) else { return };

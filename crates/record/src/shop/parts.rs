@@ -356,7 +356,7 @@ impl<'a> Judge<'a> {
                 "say it before the part leaves",
             );
         }
-        self.to_come("due", *due, RuleKey::Custody);
+        self.not_over("due", *due, RuleKey::Custody);
         let declared =
             act.declaration.as_ref().is_some_and(|text| !text.trim().is_empty());
         if let Some(medium) = act.dangerous.filter(|_| !declared) {
@@ -381,7 +381,7 @@ impl<'a> Judge<'a> {
     pub(super) fn chase(&mut self, act: &Chase) {
         self.stated("answer", &act.answer);
         if let Some(due) = act.due {
-            self.to_come("due", due, RuleKey::Custody);
+            self.not_over("due", due, RuleKey::Custody);
         }
         self.away(&act.item);
     }
