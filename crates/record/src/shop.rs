@@ -10,12 +10,16 @@ mod cards;
 mod findings;
 mod gates;
 mod inspections;
+mod issuing;
 mod judge;
+mod keeping;
 mod kept;
 mod parts;
 mod stores;
 mod strikes;
 mod tools;
+mod travel;
+mod working;
 
 pub use authorities::{Authorities, Given};
 pub use cards::{Card, Cards, Look, Mark, Offer, Session, Signed, Stated, StepState};
