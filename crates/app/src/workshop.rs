@@ -1,12 +1,15 @@
 //! The ledger and the programme that is folded from it.
 
+use std::borrow::Cow;
 use std::ops::ControlFlow;
 use std::path::Path;
 
+use folder::stored::Fact;
 use ledger::{Access, Entry, NewEntry, SqliteStore, Store};
-use record::{Command, Difference, Programme, decide, difference};
+use record::act::Stamp;
+use record::{Act, Command, Difference, PersonId, Programme, decide, difference};
 
-use crate::AppError;
+use crate::{AppError, Kept, Refused};
 
 /// A ledger that is open, with the programme as it stands after its last entry.
 pub struct Workshop {
@@ -35,6 +38,14 @@ impl Workshop {
         Self::fold(store)
     }
 
+    /// Opens a ledger that exists, for writing.
+    pub fn open(file: &Path) -> Result<Self, AppError> {
+        if !file.exists() {
+            return Err(AppError::NoLedger(file.to_owned()));
+        }
+        Self::write(file)
+    }
+
     /// Opens a ledger for writing, and makes it first if there is none.
     pub fn write(file: &Path) -> Result<Self, AppError> {
         let store = if file.exists() {
@@ -51,15 +62,28 @@ impl Workshop {
         let mut failed = None;
         let mut visit = |entry: Entry| {
             let body = std::str::from_utf8(&entry.body).unwrap_or_default();
-            match folder::stored::decode(&entry.kind, entry.version, body) {
-                Ok(change) => programme.apply(&change),
-                Err(source) => {
-                    failed = Some(AppError::Stored { number: entry.number, source });
-                    return ControlFlow::Break(());
+            let fact = folder::stored::decode_any(&entry.kind, entry.version, body);
+            let failure = match fact {
+                Ok(Fact::Entry(change)) => {
+                    programme.apply(&change);
+                    None
                 }
-            }
+                Ok(Fact::Act(act)) => match stamp(entry.number, &entry.by, &entry.at) {
+                    Ok(stamp) => {
+                        programme.perform(&act, &stamp);
+                        None
+                    }
+                    Err(error) => Some(error),
+                },
+                Err(source) => Some(AppError::Stored { number: entry.number, source }),
+            };
             number = entry.number;
-            ControlFlow::Continue(())
+            failed = failure;
+            if failed.is_some() {
+                ControlFlow::Break(())
+            } else {
+                ControlFlow::Continue(())
+            }
         };
         store.read(0, &mut visit).map_err(AppError::Ledger)?;
         failed.map_or(Ok(Self { store, programme, number }), Err)
@@ -88,16 +112,7 @@ impl Workshop {
         }
         let batch: Vec<NewEntry> = entries
             .iter()
-            .map(|entry| {
-                let (kind, version, body) = folder::stored::encode(entry);
-                NewEntry {
-                    kind,
-                    version,
-                    body: body.into_bytes(),
-                    at: signed.at.clone(),
-                    by: signed.by.clone(),
-                }
-            })
+            .map(|change| self::entry(folder::stored::encode(change), signed))
             .collect();
         let head = self.store.append(self.number, &batch).map_err(AppError::Ledger)?;
         let differences = difference(&self.programme, &entries);
@@ -107,4 +122,70 @@ impl Workshop {
         self.number = head.number;
         Ok(differences)
     }
+
+    /// Judges acts, each as if those before it were done.
+    ///
+    /// # Errors
+    /// [`AppError::Forbidden`] with every refusal, or an error if nobody can sign so.
+    pub fn judge(&self, acts: &[Act], signed: &Signed) -> Result<Vec<Stamp>, AppError> {
+        // One act needs no copy to go on from, and is by far the most frequent.
+        let mut after = Cow::Borrowed(&self.programme);
+        let (mut stamps, mut refused) = (Vec::new(), Vec::new());
+        for (place, act) in (1_usize..).zip(acts) {
+            let number = self.number + place as u64;
+            let stamp = stamp(number, &signed.by, &signed.at)?;
+            match after.judge(act, &stamp) {
+                Ok(()) if place == acts.len() => {}
+                Ok(()) => after.to_mut().perform(act, &stamp),
+                Err(refusals) => refused.extend(refusals.into_iter().map(|refusal| {
+                    let rule = after.rules.get(&refusal.rule);
+                    let citation = rule.and_then(|rule| rule.citation.clone());
+                    Refused { act: (place, act.word()), refusal, citation }
+                })),
+            }
+            stamps.push(stamp);
+        }
+        if refused.is_empty() { Ok(stamps) } else { Err(AppError::Forbidden(refused)) }
+    }
+
+    /// Does acts: all of them are kept durably and only then count, or none.
+    pub fn act(&mut self, acts: &[Act], signed: &Signed) -> Result<Vec<Kept>, AppError> {
+        let stamps = self.judge(acts, signed)?;
+        let batch: Vec<NewEntry> =
+            acts.iter().map(|act| entry(folder::acts::encode(act), signed)).collect();
+        let head = self.store.append(self.number, &batch).map_err(AppError::Ledger)?;
+        let mut kept = Vec::new();
+        for (act, stamp) in acts.iter().zip(&stamps) {
+            let cautions = self.programme.cautions(act, stamp);
+            self.programme.perform(act, stamp);
+            kept.push(Kept { number: stamp.number, word: act.word(), cautions });
+        }
+        self.number = head.number;
+        Ok(kept)
+    }
+}
+
+fn entry((kind, version, body): folder::stored::Stored, signed: &Signed) -> NewEntry {
+    NewEntry {
+        kind,
+        version,
+        body: body.into_bytes(),
+        at: signed.at.clone(),
+        by: signed.by.clone(),
+    }
+}
+
+/// Who did an act and when, on the clock of whoever signed: the time as it is written, before
+/// its offset.
+fn stamp(number: u64, by: &str, at: &str) -> Result<Stamp, AppError> {
+    let person = PersonId::new(by).map_err(|error| {
+        AppError::Unknown(format!("nobody can sign as `{by}`: {error}"))
+    })?;
+    let wall = at.get(..19).unwrap_or(at);
+    let at = wall.parse().map_err(|error| {
+        AppError::Unknown(format!(
+            "`{at}` is no time such as 2032-01-14T09:30:00Z: {error}"
+        ))
+    })?;
+    Ok(Stamp { number, at, by: person })
 }

@@ -7,6 +7,7 @@
 
 mod authorities;
 mod cards;
+mod cautions;
 mod findings;
 mod gates;
 mod inspections;
