@@ -3,6 +3,7 @@
 mod card;
 mod finding;
 mod gate;
+mod office;
 mod parts;
 mod people;
 mod stores;
@@ -34,6 +35,16 @@ pub enum About {
     Tools,
     /// Materials, and what is due in store.
     Stores,
+    /// Letters.
+    Letters,
+    /// Directives and modifications.
+    Directives,
+    /// Where items come from.
+    Origins,
+    /// What was flown and run, what is due, samples of structure.
+    Service,
+    /// Money and hours.
+    Money,
     /// People and their authorities.
     People,
     /// The rules, and where each comes from.
@@ -56,6 +67,11 @@ pub fn sheet(programme: &Programme, about: &About, on: Date) -> Result<Sheet, Ap
         About::Lives => Ok(parts::lives(programme, on)),
         About::Tools => Ok(stores::tools(programme, on)),
         About::Stores => Ok(stores::materials(programme, on)),
+        About::Letters => Ok(office::letters(programme, on)),
+        About::Directives => Ok(office::directives(programme, on)),
+        About::Origins => Ok(office::origins(programme)),
+        About::Service => Ok(office::service(programme, on)),
+        About::Money => Ok(office::money(programme)),
         About::People => Ok(people::people(programme, on)),
         About::Rules => Ok(people::rules(programme)),
     }

@@ -76,6 +76,11 @@ pub(crate) fn show(asked: &Show) -> Result<bool> {
         (What::Lives, None) => About::Lives,
         (What::Tools, None) => About::Tools,
         (What::Stores, None) => About::Stores,
+        (What::Letters, None) => About::Letters,
+        (What::Directives, None) => About::Directives,
+        (What::Origins, None) => About::Origins,
+        (What::Service, None) => About::Service,
+        (What::Money, None) => About::Money,
         (What::People, None) => About::People,
         (What::Rules, None) => About::Rules,
     };

@@ -223,6 +223,16 @@ pub(crate) enum What {
     Tools,
     /// Materials, and what is due in store
     Stores,
+    /// Letters
+    Letters,
+    /// Directives and modifications
+    Directives,
+    /// Where items come from
+    Origins,
+    /// What was flown and run, what is due, samples of structure
+    Service,
+    /// Money and hours
+    Money,
     /// Authorities
     People,
     /// The rules and what each rests on

@@ -99,6 +99,7 @@ impl Programme {
         self.parts_at(on, &mut state);
         self.tools_at_gate(&mut state);
         self.cards_at(&mut state);
+        self.office_at(on, &mut state);
         let opened = self.shop.gates.openings.get(&gate.id).is_some_and(|opening| {
             opening.shut.is_none() && opening.until.is_none_or(|until| on <= until)
         });

@@ -14,6 +14,7 @@ mod findings;
 mod gates;
 mod inspections;
 mod invariants;
+mod office;
 mod parts;
 mod people;
 mod scene;
@@ -32,6 +33,7 @@ fn there_are_at_least_a_hundred_and_twenty_refusals() {
         parts::rows().len(),
         stores::rows().len(),
         gates::rows().len(),
+        office::rows().len(),
         corrections::rows().len(),
     ];
     assert!(rows.iter().sum::<usize>() >= 120, "{rows:?}");
