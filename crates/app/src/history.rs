@@ -40,7 +40,7 @@ pub fn history(ledger: &Path, thing: &str) -> Result<Sheet, AppError> {
 }
 
 /// Whether a thing is named anywhere in a body: as a whole value, or as one of a list.
-fn names(body: &Value, thing: &str) -> bool {
+pub(crate) fn names(body: &Value, thing: &str) -> bool {
     match body {
         Value::String(text) => text == thing,
         Value::Array(items) => items.iter().any(|item| names(item, thing)),

@@ -35,7 +35,7 @@ impl Workshop {
         }
         let store =
             SqliteStore::open(file, Access::ReadOnly).map_err(AppError::Ledger)?;
-        Self::fold(store)
+        Self::of(store)
     }
 
     /// Opens a ledger that exists, for writing.
@@ -53,32 +53,20 @@ impl Workshop {
         } else {
             SqliteStore::create(file)
         };
-        Self::fold(store.map_err(AppError::Ledger)?)
+        Self::of(store.map_err(AppError::Ledger)?)
     }
 
-    fn fold(store: SqliteStore) -> Result<Self, AppError> {
+    fn of(store: SqliteStore) -> Result<Self, AppError> {
         let mut programme = Programme::default();
         let mut number = 0;
         let mut failed = None;
         let mut visit = |entry: Entry| {
             let body = std::str::from_utf8(&entry.body).unwrap_or_default();
-            let fact = folder::stored::decode_any(&entry.kind, entry.version, body);
-            let failure = match fact {
-                Ok(Fact::Entry(change)) => {
-                    programme.apply(&change);
-                    None
-                }
-                Ok(Fact::Act(act)) => match stamp(entry.number, &entry.by, &entry.at) {
-                    Ok(stamp) => {
-                        programme.perform(&act, &stamp);
-                        None
-                    }
-                    Err(error) => Some(error),
-                },
-                Err(source) => Some(AppError::Stored { number: entry.number, source }),
-            };
+            let (kind, version) = (entry.kind.as_str(), entry.version);
+            let signed = (entry.by.as_str(), entry.at.as_str());
+            let about = (entry.number, kind, version);
+            failed = fold(&mut programme, about, signed, body).err();
             number = entry.number;
-            failed = failure;
             if failed.is_some() {
                 ControlFlow::Break(())
             } else {
@@ -163,6 +151,22 @@ impl Workshop {
         self.number = head.number;
         Ok(kept)
     }
+}
+
+/// Folds one stored entry into a programme: its number, kind and version, by whom and when,
+/// and its body.
+pub(crate) fn fold(
+    programme: &mut Programme,
+    (number, kind, version): (u64, &str, u32),
+    (by, at): (&str, &str),
+    body: &str,
+) -> Result<(), AppError> {
+    let fact = folder::stored::decode_any(kind, version, body);
+    match fact.map_err(|source| AppError::Stored { number, source })? {
+        Fact::Entry(change) => programme.apply(&change),
+        Fact::Act(act) => programme.perform(&act, &stamp(number, by, at)?),
+    }
+    Ok(())
 }
 
 fn entry((kind, version, body): folder::stored::Stored, signed: &Signed) -> NewEntry {
