@@ -11,6 +11,12 @@ pub enum AppError {
     /// The programme refuses the change.
     #[error("the programme refuses this: {}", .0.iter().map(ToString::to_string).collect::<Vec<_>>().join("; "))]
     Refused(Vec<airframe::Note>),
+    /// Acts that rules forbid: every reason.
+    #[error("refused\n{}", .0.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n"))]
+    Forbidden(Vec<crate::Refused>),
+    /// Acts that cannot be read; everything that is wrong with them.
+    #[error("{}", .0.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n"))]
+    Act(Vec<folder::Problem>),
     /// The ledger.
     #[error("the ledger could not be used")]
     Ledger(#[source] ledger::LedgerError),
@@ -72,6 +78,7 @@ impl AppError {
                 "load a programme folder first: turnbuckle load DIR --ledger {}",
                 file.display()
             )),
+            Self::Forbidden(_) => Some("nothing was entered".to_owned()),
             Self::Empty => {
                 Some("load a programme folder: turnbuckle load DIR".to_owned())
             }

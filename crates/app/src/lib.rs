@@ -4,35 +4,46 @@
 //! and [`verify()`] move a programme between its folder and the ledger and prove it;
 //! [`plan_season()`] plans a season and refuses to hand out a plan that the independent
 //! checker rejects; [`publish()`] writes a plan's charts and lists; [`solve()`] takes a scheduling
-//! problem by itself, published or drawn.
+//! problem by itself, published or drawn. [`act()`] does what people sign for, or says every rule that
+//! forbids it; [`sheet()`] and [`history()`] say what the record holds.
 //!
 //! **Knows** every crate below it. **Never knows** HTTP, the terminal, the wall clock or
 //! the environment: times and paths arrive as parameters.
 
+mod acting;
+mod bundle;
 mod error;
 mod files;
+mod history;
 mod moving;
 mod opening;
 mod publish;
 mod rules;
 mod season;
+mod sheet;
+mod sheets;
 mod solve;
 mod summary;
 mod tables;
 mod view;
 mod workshop;
 
+pub use acting::{Kept, Refused, act, acts_of_file, refused_json, try_acts, typed_act};
+pub use bundle::{BundleAbout, BundleVerdict, Bundled, bundle, check_bundle};
 pub use error::AppError;
+pub use history::history;
 pub use moving::{
     Checked, Loaded, check, export, load, new_folder, read_folder, schemas, verify,
 };
 pub use opening::{OpeningAnswer, opening};
 pub use publish::{Published, publish};
-pub use record::{Difference, Programme};
+pub use record::{Act, Difference, Programme};
 pub use search::{Bound, News, Silent, Stop, Watch};
 pub use season::{
     Ending, PlanRequest, SeasonPlan, choose_season, plan_season, season_problem,
 };
+pub use sheet::{List, Sheet};
+pub use sheets::{About, sheet};
 pub use solve::{
     Judgement, ProblemSize, Run, SolveAnswer, SolveRequest, draw_problem, judge, solve,
 };

@@ -1,12 +1,15 @@
 //! The ledger and the programme that is folded from it.
 
+use std::borrow::Cow;
 use std::ops::ControlFlow;
 use std::path::Path;
 
+use folder::stored::Fact;
 use ledger::{Access, Entry, NewEntry, SqliteStore, Store};
-use record::{Command, Difference, Programme, decide, difference};
+use record::act::Stamp;
+use record::{Act, Command, Difference, PersonId, Programme, decide, difference};
 
-use crate::AppError;
+use crate::{AppError, Kept, Refused};
 
 /// A ledger that is open, with the programme as it stands after its last entry.
 pub struct Workshop {
@@ -32,7 +35,15 @@ impl Workshop {
         }
         let store =
             SqliteStore::open(file, Access::ReadOnly).map_err(AppError::Ledger)?;
-        Self::fold(store)
+        Self::of(store)
+    }
+
+    /// Opens a ledger that exists, for writing.
+    pub fn open(file: &Path) -> Result<Self, AppError> {
+        if !file.exists() {
+            return Err(AppError::NoLedger(file.to_owned()));
+        }
+        Self::write(file)
     }
 
     /// Opens a ledger for writing, and makes it first if there is none.
@@ -42,24 +53,25 @@ impl Workshop {
         } else {
             SqliteStore::create(file)
         };
-        Self::fold(store.map_err(AppError::Ledger)?)
+        Self::of(store.map_err(AppError::Ledger)?)
     }
 
-    fn fold(store: SqliteStore) -> Result<Self, AppError> {
+    fn of(store: SqliteStore) -> Result<Self, AppError> {
         let mut programme = Programme::default();
         let mut number = 0;
         let mut failed = None;
         let mut visit = |entry: Entry| {
             let body = std::str::from_utf8(&entry.body).unwrap_or_default();
-            match folder::stored::decode(&entry.kind, entry.version, body) {
-                Ok(change) => programme.apply(&change),
-                Err(source) => {
-                    failed = Some(AppError::Stored { number: entry.number, source });
-                    return ControlFlow::Break(());
-                }
-            }
+            let (kind, version) = (entry.kind.as_str(), entry.version);
+            let signed = (entry.by.as_str(), entry.at.as_str());
+            let about = (entry.number, kind, version);
+            failed = fold(&mut programme, about, signed, body).err();
             number = entry.number;
-            ControlFlow::Continue(())
+            if failed.is_some() {
+                ControlFlow::Break(())
+            } else {
+                ControlFlow::Continue(())
+            }
         };
         store.read(0, &mut visit).map_err(AppError::Ledger)?;
         failed.map_or(Ok(Self { store, programme, number }), Err)
@@ -88,16 +100,7 @@ impl Workshop {
         }
         let batch: Vec<NewEntry> = entries
             .iter()
-            .map(|entry| {
-                let (kind, version, body) = folder::stored::encode(entry);
-                NewEntry {
-                    kind,
-                    version,
-                    body: body.into_bytes(),
-                    at: signed.at.clone(),
-                    by: signed.by.clone(),
-                }
-            })
+            .map(|change| self::entry(folder::stored::encode(change), signed))
             .collect();
         let head = self.store.append(self.number, &batch).map_err(AppError::Ledger)?;
         let differences = difference(&self.programme, &entries);
@@ -107,4 +110,86 @@ impl Workshop {
         self.number = head.number;
         Ok(differences)
     }
+
+    /// Judges acts, each as if those before it were done.
+    ///
+    /// # Errors
+    /// [`AppError::Forbidden`] with every refusal, or an error if nobody can sign so.
+    pub fn judge(&self, acts: &[Act], signed: &Signed) -> Result<Vec<Stamp>, AppError> {
+        // One act needs no copy to go on from, and is by far the most frequent.
+        let mut after = Cow::Borrowed(&self.programme);
+        let (mut stamps, mut refused) = (Vec::new(), Vec::new());
+        for (place, act) in (1_usize..).zip(acts) {
+            let number = self.number + place as u64;
+            let stamp = stamp(number, &signed.by, &signed.at)?;
+            match after.judge(act, &stamp) {
+                Ok(()) if place == acts.len() => {}
+                Ok(()) => after.to_mut().perform(act, &stamp),
+                Err(refusals) => refused.extend(refusals.into_iter().map(|refusal| {
+                    let rule = after.rules.get(&refusal.rule);
+                    let citation = rule.and_then(|rule| rule.citation.clone());
+                    Refused { act: (place, act.word()), refusal, citation }
+                })),
+            }
+            stamps.push(stamp);
+        }
+        if refused.is_empty() { Ok(stamps) } else { Err(AppError::Forbidden(refused)) }
+    }
+
+    /// Does acts: all of them are kept durably and only then count, or none.
+    pub fn act(&mut self, acts: &[Act], signed: &Signed) -> Result<Vec<Kept>, AppError> {
+        let stamps = self.judge(acts, signed)?;
+        let batch: Vec<NewEntry> =
+            acts.iter().map(|act| entry(folder::acts::encode(act), signed)).collect();
+        let head = self.store.append(self.number, &batch).map_err(AppError::Ledger)?;
+        let mut kept = Vec::new();
+        for (act, stamp) in acts.iter().zip(&stamps) {
+            let cautions = self.programme.cautions(act, stamp);
+            self.programme.perform(act, stamp);
+            kept.push(Kept { number: stamp.number, word: act.word(), cautions });
+        }
+        self.number = head.number;
+        Ok(kept)
+    }
+}
+
+/// Folds one stored entry into a programme: its number, kind and version, by whom and when,
+/// and its body.
+pub(crate) fn fold(
+    programme: &mut Programme,
+    (number, kind, version): (u64, &str, u32),
+    (by, at): (&str, &str),
+    body: &str,
+) -> Result<(), AppError> {
+    let fact = folder::stored::decode_any(kind, version, body);
+    match fact.map_err(|source| AppError::Stored { number, source })? {
+        Fact::Entry(change) => programme.apply(&change),
+        Fact::Act(act) => programme.perform(&act, &stamp(number, by, at)?),
+    }
+    Ok(())
+}
+
+fn entry((kind, version, body): folder::stored::Stored, signed: &Signed) -> NewEntry {
+    NewEntry {
+        kind,
+        version,
+        body: body.into_bytes(),
+        at: signed.at.clone(),
+        by: signed.by.clone(),
+    }
+}
+
+/// Who did an act and when, on the clock of whoever signed: the time as it is written, before
+/// its offset.
+fn stamp(number: u64, by: &str, at: &str) -> Result<Stamp, AppError> {
+    let person = PersonId::new(by).map_err(|error| {
+        AppError::Unknown(format!("nobody can sign as `{by}`: {error}"))
+    })?;
+    let wall = at.get(..19).unwrap_or(at);
+    let at = wall.parse().map_err(|error| {
+        AppError::Unknown(format!(
+            "`{at}` is no time such as 2032-01-14T09:30:00Z: {error}"
+        ))
+    })?;
+    Ok(Stamp { number, at, by: person })
 }

@@ -32,6 +32,22 @@
 //!                  field(at) field(by) field(kind) field(version) field(body) )
 //! ```
 //!
+//! An entry that carries the **id of a request** (a text by which a repeated request is
+//! known again) has the id in its digest too, under a tag of its own:
+//!
+//! ```text
+//! digest = BLAKE3( field("turnbuckle/ledger/entry/2")
+//!                  field(digest of the entry before, or start)
+//!                  field(number) field(batch)
+//!                  field(at) field(by) field(kind) field(version) field(body)
+//!                  field(request) )
+//! ```
+//!
+//! Only the first entry of a batch may carry one, and no two entries carry the same. An
+//! entry without one has the digest of version 1, so that ledgers from before there were
+//! request ids stay as they are, and an id that is put in, changed or taken out afterwards
+//! shows.
+//!
 //! Entries are numbered 1, 2, 3 and so on without a gap. `batch` is the number of the
 //! first entry of the batch that the entry was appended with: an entry either opens a
 //! batch (`batch = number`) or has the same `batch` as the entry before it.
@@ -39,9 +55,11 @@
 //! # Where they are kept
 //!
 //! In the SQLite file, table `entries` has the columns `number`, `batch`, `recorded_at`
-//! (*at*), `recorded_by` (*by*), `kind`, `version`, `body` and `digest`. Table `meta` has
-//! one row: `ledger` (the id), `head_number` and `head_digest`, which repeat the number and
-//! digest of the last entry (0 and the start digest in an empty ledger).
+//! (*at*), `recorded_by` (*by*), `kind`, `version`, `body`, `digest` and `request` (NULL
+//! where there is none; the column is missing in files of format 1). Table `meta` has one
+//! row: `ledger` (the id), `head_number` and `head_digest`, which repeat the number and
+//! digest of the last entry (0 and the start digest in an empty ledger). A schema of a
+//! PostgreSQL database has the same tables, with `BYTEA` for `BLOB`.
 //!
 //! # The same in Python
 //!
@@ -54,13 +72,15 @@
 //! ledger, head_number, head_digest = db.execute(
 //!     "SELECT ledger, head_number, head_digest FROM meta").fetchone()
 //! last, digest = 0, blake3(field(b"turnbuckle/ledger/start/1") + field(ledger)).digest()
-//! for n, batch, at, by, kind, version, body, stored in db.execute(
-//!         "SELECT number, batch, recorded_at, recorded_by, kind, version, body, digest "
-//!         "FROM entries ORDER BY number"):
+//! for n, batch, at, by, kind, version, body, stored, request in db.execute(
+//!         "SELECT number, batch, recorded_at, recorded_by, kind, version, body, digest, "
+//!         "request FROM entries ORDER BY number"):
+//!     tag = b"turnbuckle/ledger/entry/" + (b"1" if request is None else b"2")
 //!     digest = blake3(
-//!         field(b"turnbuckle/ledger/entry/1") + field(digest) + number(n) + number(batch)
+//!         field(tag) + field(digest) + number(n) + number(batch)
 //!         + field(at.encode()) + field(by.encode()) + field(kind.encode())
-//!         + number(version) + field(body)).digest()
+//!         + number(version) + field(body)
+//!         + (b"" if request is None else field(request.encode()))).digest()
 //!     assert n == last + 1 and digest == stored, n
 //!     last = n
 //! assert (last, digest) == (head_number, head_digest)
@@ -77,6 +97,9 @@ pub const START_TAG: &str = "turnbuckle/ledger/start/1";
 
 /// Tag of an entry's digest: what is hashed, and in which version of the format.
 pub const ENTRY_TAG: &str = "turnbuckle/ledger/entry/1";
+
+/// Tag of the digest of an entry that carries a request id.
+pub const REQUEST_TAG: &str = "turnbuckle/ledger/entry/2";
 
 /// A BLAKE3 digest of 32 bytes; printed as 64 lower-case hexadecimal digits.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -99,6 +122,8 @@ pub struct Link<'a> {
     pub version: u32,
     /// The content.
     pub body: &'a [u8],
+    /// Id of the request that the batch was appended for; on its first entry alone.
+    pub request: Option<&'a str>,
 }
 
 /// A walk along stored entries in the order of their numbers, checking each against the
@@ -154,7 +179,8 @@ pub fn start_digest(id: &LedgerId) -> Digest {
 /// The digest of `link` after an entry (or a start) with the digest `previous`.
 pub fn entry_digest(previous: &Digest, link: &Link<'_>) -> Digest {
     let mut hasher = blake3::Hasher::new();
-    field(&mut hasher, ENTRY_TAG.as_bytes());
+    let tag = if link.request.is_some() { REQUEST_TAG } else { ENTRY_TAG };
+    field(&mut hasher, tag.as_bytes());
     field(&mut hasher, previous.as_bytes());
     field(&mut hasher, &link.number.to_le_bytes());
     field(&mut hasher, &link.batch.to_le_bytes());
@@ -163,6 +189,9 @@ pub fn entry_digest(previous: &Digest, link: &Link<'_>) -> Digest {
     field(&mut hasher, link.kind.as_bytes());
     field(&mut hasher, &u64::from(link.version).to_le_bytes());
     field(&mut hasher, link.body);
+    if let Some(request) = link.request {
+        field(&mut hasher, request.as_bytes());
+    }
     Digest(hasher.finalize().into())
 }
 
@@ -195,6 +224,10 @@ impl Chain {
         };
         if !follows && link.batch != link.number {
             faults.push(Fault::at(link.number, FaultKind::Batch { batch: link.batch }));
+        }
+        if let (Some(request), true) = (link.request, link.batch != link.number) {
+            let kind = FaultKind::Request { request: request.to_owned() };
+            faults.push(Fault::at(link.number, kind));
         }
         if let Some(previous) = &self.digest {
             let computed = entry_digest(previous, link);
@@ -258,7 +291,8 @@ impl Chain {
     }
 }
 
-fn field(hasher: &mut blake3::Hasher, content: &[u8]) {
+/// Adds a field, as the head of this module describes it.
+pub(crate) fn field(hasher: &mut blake3::Hasher, content: &[u8]) {
     hasher.update(&(content.len() as u64).to_le_bytes());
     hasher.update(content);
 }

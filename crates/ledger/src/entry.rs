@@ -47,6 +47,8 @@ pub struct Entry {
     pub at: String,
     /// Who caused it.
     pub by: String,
+    /// Id of the request that its batch was appended for, on the batch's first entry.
+    pub request: Option<String>,
     /// Digest over all of the above and the entry before.
     pub digest: Digest,
 }
@@ -92,7 +94,12 @@ impl NewEntry {
         problems
     }
 
-    pub(crate) fn link(&self, number: u64, batch: u64) -> Link<'_> {
+    pub(crate) fn link<'a>(
+        &'a self,
+        number: u64,
+        batch: u64,
+        request: Option<&'a str>,
+    ) -> Link<'a> {
         Link {
             number,
             batch,
@@ -101,6 +108,7 @@ impl NewEntry {
             kind: &self.kind,
             version: self.version,
             body: &self.body,
+            request,
         }
     }
 }
@@ -115,6 +123,7 @@ impl Entry {
             body: link.body.to_vec(),
             at: link.at.to_owned(),
             by: link.by.to_owned(),
+            request: link.request.map(str::to_owned),
             digest,
         }
     }
@@ -178,7 +187,7 @@ fn check_label(name: &str, text: &str, limit: usize, problems: &mut Vec<String>)
 
 /// Whether `text` has the form of RFC 3339, section 5.6, with every part in its range. The
 /// calendar is left to the caller: 30 February has the form.
-fn is_rfc3339(text: &str) -> bool {
+pub(crate) fn is_rfc3339(text: &str) -> bool {
     let Some((date, time)) = text.split_once(['T', 't']) else { return false };
     let Some(zone_at) = time.find(['Z', 'z', '+', '-']) else { return false };
     let (clock, zone) = time.split_at(zone_at);

@@ -39,6 +39,19 @@
 //! # Ok::<(), ledger::LedgerError>(())
 //! ```
 //!
+//! # Where it is kept
+//!
+//! In one SQLite file ([`SqliteStore`]) or in one schema of a PostgreSQL database
+//! ([`PostgresStore`]). Both stand behind [`Store`], hold the same chain, and pass the same
+//! tests. A file of an older format is read as it is, and brought up to date when it is
+//! opened for writing; what was written stays as it was, digests included.
+//!
+//! # Beside the entries
+//!
+//! Signed checkpoints ([`checkpoint`]), attachments by their digests ([`attachment`]),
+//! snapshots of what a caller folded ([`snapshot`]), and a note of the last backup. A
+//! verification covers the first two; the others are no part of the record.
+//!
 //! # What the chain can and cannot show
 //!
 //! A byte changed, a row taken out, put in or exchanged, and a tail cut off are found by
@@ -46,21 +59,37 @@
 //! who can write the file and knows this format can rewrite the whole chain together with
 //! the stored head, or cut rows and set the head back to match. No file can testify against
 //! that by itself; a [`Head`] that was noted elsewhere (printed on a signed sheet, kept with
-//! a backup) can, and [`Store::verify`] takes one as a witness.
+//! a backup) can, and [`Store::verify`] takes one as a witness. So can a [`Checkpoint`],
+//! for nobody without its key can make one that fits another history:
+//! [`Store::verify_against`].
 
+pub mod attachment;
+mod batch;
 pub mod chain;
+pub mod checkpoint;
+mod db;
+mod engine;
 mod entry;
 mod error;
+pub mod key;
+mod postgres;
+pub mod snapshot;
 mod sql;
 mod sqlite;
 mod store;
 mod verdict;
 
+pub use self::postgres::PostgresStore;
+pub use attachment::{ATTACHMENT_LIMIT, Accepted, Attachment, Media, Unfit};
+pub use batch::{Batch, REQUEST_LIMIT, Receipt, RequestId, RequestIdError};
 pub use chain::Digest;
+pub use checkpoint::{Checkpoint, ParseCheckpointError};
 pub use entry::{
     BODY_LIMIT, BY_LIMIT, Entry, Head, KIND_LIMIT, LedgerId, NewEntry, ParseHexError,
 };
 pub use error::{LedgerError, Result};
-pub use sqlite::{Access, SqliteStore};
-pub use store::Store;
-pub use verdict::{Fault, FaultKind, Verdict};
+pub use key::{PublicKey, SigningKey};
+pub use snapshot::{Found, Snapshot};
+pub use sqlite::{Access, Existing, SqliteStore};
+pub use store::{BackupNote, Store};
+pub use verdict::{Evidence, Fault, FaultKind, Verdict};

@@ -7,25 +7,25 @@
 //! from the lock's view together with the process that holds it.
 
 mod backup;
+mod check;
 mod files;
 mod migrate;
 mod open;
-mod rows;
-mod verify;
+mod restore;
 
-use std::ops::ControlFlow;
+use std::cell::Cell;
 use std::path::{Path, PathBuf};
 
-use rusqlite::{Connection, TransactionBehavior, params};
+use rusqlite::types::{ToSqlOutput, ValueRef};
+use rusqlite::{Connection, ErrorCode, ToSql};
 
-use crate::chain::Chain;
-use crate::entry::{Entry, Head, LedgerId, NewEntry};
+use crate::db::{Database, Purpose, Value, Visit};
+use crate::entry::{Head, LedgerId};
 use crate::error::{LedgerError, Result};
-use crate::sql;
-use crate::store::Store;
+use crate::store::Backup;
 use crate::verdict::{Fault, FaultKind, Verdict};
+pub(crate) use backup::backup_of;
 use files::WriterLock;
-use rows::Row;
 
 /// What a ledger is opened for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -36,6 +36,15 @@ pub enum Access {
     ReadWrite,
 }
 
+/// What to do with a ledger that stands where a backup is to be restored.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Existing {
+    /// Leave it, and refuse.
+    Refuse,
+    /// Set it aside under another name. It is never deleted.
+    SetAside,
+}
+
 /// A ledger in one SQLite file.
 #[derive(Debug)]
 pub struct SqliteStore {
@@ -43,20 +52,16 @@ pub struct SqliteStore {
     conn: Connection,
     file: PathBuf,
     access: Access,
+    format: u32,
+    readings: Cell<u32>,
     _lock: Option<WriterLock>,
-}
-
-/// The row of `meta`.
-struct Meta {
-    id: LedgerId,
-    head: Head,
 }
 
 impl SqliteStore {
     /// Opens the ledger at `path`.
     ///
-    /// A file of an older format is brought up to date if it is opened for writing. What a
-    /// killed program left in the write-ahead log is taken up.
+    /// A file of an older format is brought up to date if it is opened for writing, and
+    /// read as it is if not. What a killed program left in the write-ahead log is taken up.
     ///
     /// For reading in a folder that can't be written, SQLite needs either both files that
     /// belong to the write-ahead log or neither. With neither, the file is taken as
@@ -82,200 +87,177 @@ impl SqliteStore {
         open::in_memory()
     }
 
+    /// Puts a copy of the backup `from` at `path`, once the copy has been verified whole
+    /// (chain, checkpoints, attachments), and returns its head. The backup stays as it is.
+    ///
+    /// A ledger that stands at `path` is left alone, or set aside: its file gets the name
+    /// `path.replaced`, or `path.replaced-2` and so on. Until the copy has been verified,
+    /// nothing at `path` changes.
+    ///
+    /// # Errors
+    ///
+    /// `Exists` if there is a file at `path` and it isn't to be set aside; `InUse` if
+    /// somebody has it open for writing; `Damaged` if the backup doesn't verify, and other
+    /// errors of [`SqliteStore::open`] if it is no ledger.
+    pub fn restore(
+        from: impl AsRef<Path>,
+        path: impl AsRef<Path>,
+        existing: Existing,
+    ) -> Result<Head> {
+        restore::restore(from.as_ref(), path.as_ref(), existing)
+    }
+
     /// The file, with every link resolved (`:memory:` for a ledger in memory).
     pub fn file(&self) -> &Path {
         &self.file
     }
 
-    /// Writes a copy of the ledger as it is now to `path`, which must not exist, verifies
-    /// the copy, and returns its head. Readers and the writer go on meanwhile. The copy
-    /// appears complete or not at all.
-    ///
-    /// # Errors
-    ///
-    /// `Exists` if there is a file at `path`; `Damaged` if the copy doesn't verify, and
-    /// then nothing is left at `path`.
-    pub fn backup_to(&self, path: impl AsRef<Path>) -> Result<Head> {
-        backup::backup(self, path.as_ref())
-    }
-
-    fn err(&self, doing: &'static str) -> impl Fn(rusqlite::Error) -> LedgerError + '_ {
-        move |source| LedgerError::sqlite(&self.file, doing, source)
+    fn new(conn: Connection, file: PathBuf, access: Access, format: u32) -> Self {
+        Self { conn, file, access, format, readings: Cell::new(0), _lock: None }
     }
 }
 
-impl Store for SqliteStore {
-    fn id(&self) -> Result<LedgerId> {
-        Ok(meta(&self.conn, &self.file)?.id)
+impl Backup for SqliteStore {
+    fn backup(&self, path: &Path) -> Result<Head> {
+        backup::backup(self, path)
+    }
+}
+
+impl Database for SqliteStore {
+    fn place(&self) -> &Path {
+        &self.file
     }
 
-    fn head(&self) -> Result<Head> {
-        Ok(meta(&self.conn, &self.file)?.head)
+    fn access(&self) -> Access {
+        self.access
     }
 
-    fn append(&mut self, expected: u64, batch: &[NewEntry]) -> Result<Head> {
-        let file = &self.file;
-        if self.access == Access::ReadOnly {
-            return Err(LedgerError::ReadOnly { file: file.clone() });
-        }
-        refuse(file, batch)?;
-        let err = |source| LedgerError::sqlite(file, "append entries", source);
-        let transaction = self
-            .conn
-            .transaction_with_behavior(TransactionBehavior::Immediate)
-            .map_err(err)?;
-        let head = meta(&transaction, file)?.head;
-        if head.number != expected {
-            return Err(LedgerError::Moved { expected, actual: head.number });
-        }
-        check_tail(&transaction, file, &head)?;
-        if batch.is_empty() {
-            return Ok(head);
-        }
-        let head = insert(&transaction, head, batch).map_err(err)?;
-        transaction.commit().map_err(err)?;
-        Ok(head)
+    fn format(&self) -> u32 {
+        self.format
     }
 
-    fn read(
+    fn readings(&self) -> &Cell<u32> {
+        &self.readings
+    }
+
+    fn page(&self) -> (i64, i64) {
+        // Rows come one by one as they are asked for.
+        (i64::MAX, i64::MAX)
+    }
+
+    fn execute(
         &self,
-        after: u64,
-        visit: &mut dyn FnMut(Entry) -> ControlFlow<()>,
+        doing: &'static str,
+        sql: &'static str,
+        values: &[Value<'_>],
     ) -> Result<()> {
-        let err = self.err("read entries");
-        // While this statement stands on its row, SQLite holds one snapshot for all that is
-        // read on this connection: head and entries belong together.
-        let mut snapshot = self.conn.prepare(sql::SELECT_META).map_err(&err)?;
-        let mut snapshot = snapshot.query([]).map_err(&err)?;
-        let meta = rows::meta(snapshot.next().map_err(&err)?);
-        let meta = meta.map_err(|fault| LedgerError::damaged(&self.file, fault))?;
-        if after > meta.head.number {
-            let file = self.file.clone();
-            return Err(LedgerError::Beyond { file, after, head: meta.head.number });
-        }
-        read_on(self, after, &meta, visit)
-    }
-
-    fn verify(&self, witness: Option<&Head>) -> Result<Verdict> {
-        verify::verify(&self.conn, &self.file, witness)
-    }
-}
-
-fn meta(conn: &Connection, file: &Path) -> Result<Meta> {
-    let err = |source| LedgerError::sqlite(file, "read the head", source);
-    let mut statement = conn.prepare_cached(sql::SELECT_META).map_err(err)?;
-    let mut rows = statement.query([]).map_err(err)?;
-    rows::meta(rows.next().map_err(err)?)
-        .map_err(|fault| LedgerError::damaged(file, fault))
-}
-
-fn refuse(file: &Path, batch: &[NewEntry]) -> Result<()> {
-    let problems: Vec<String> = batch
-        .iter()
-        .zip(1..)
-        .flat_map(|(entry, place)| {
-            let tell = move |problem| format!("entry {place} of the batch: {problem}");
-            entry.problems().into_iter().map(tell)
-        })
-        .collect();
-    if problems.is_empty() {
-        return Ok(());
-    }
-    Err(LedgerError::Refused { file: file.to_owned(), problems })
-}
-
-/// Refuses to build on an end that doesn't fit the head: it would bury the damage.
-fn check_tail(conn: &Connection, file: &Path, head: &Head) -> Result<()> {
-    let err = |source| LedgerError::sqlite(file, "read the last entry", source);
-    let mut statement = conn.prepare_cached(sql::SELECT_LAST).map_err(err)?;
-    let mut rows = statement.query([]).map_err(err)?;
-    let chain = match rows.next().map_err(err)? {
-        Some(row) => rows::last(row),
-        None => Ok(Head { number: 0, digest: head.digest }),
-    };
-    let chain = chain.map_err(|fault| LedgerError::damaged(file, fault))?;
-    match Chain::after(chain, chain.number).finish(head) {
-        Some(fault) => Err(LedgerError::damaged(file, fault)),
-        None => Ok(()),
-    }
-}
-
-fn insert(
-    conn: &Connection,
-    mut head: Head,
-    batch: &[NewEntry],
-) -> rusqlite::Result<Head> {
-    let first = head.number + 1;
-    let mut statement = conn.prepare_cached(sql::INSERT_ENTRY)?;
-    for entry in batch {
-        let link = entry.link(head.number + 1, first);
-        let digest = crate::chain::entry_digest(&head.digest, &link);
-        statement.execute(params![
-            link.number as i64,
-            link.batch as i64,
-            link.at,
-            link.by,
-            link.kind,
-            link.version,
-            link.body,
-            digest.as_bytes(),
-        ])?;
-        head = Head { number: link.number, digest };
-    }
-    let mut update = conn.prepare_cached(sql::UPDATE_HEAD)?;
-    update.execute(params![head.number as i64, head.digest.as_bytes()])?;
-    Ok(head)
-}
-
-fn read_on(
-    store: &SqliteStore,
-    after: u64,
-    meta: &Meta,
-    visit: &mut dyn FnMut(Entry) -> ControlFlow<()>,
-) -> Result<()> {
-    let err = store.err("read entries");
-    let damaged = |fault| LedgerError::damaged(&store.file, fault);
-    let mut chain = Chain::from_start(Some(&meta.id));
-    let mut skip_first = after > 0;
-    // From `after` itself, whose digest the next entry is checked against.
-    let sql = if after == 0 { sql::SELECT_ALL } else { sql::SELECT_FROM };
-    let mut statement = store.conn.prepare(sql).map_err(&err)?;
-    let mut found = match after {
-        0 => statement.query([]),
-        _ => statement.query([after as i64]),
-    }
-    .map_err(&err)?;
-    while let Some(row) = found.next().map_err(&err)? {
-        let (link, digest) = match rows::entry(row) {
-            Row::Sound(link, digest) => (link, digest),
-            Row::Bad { number, kind } => {
-                return Err(damaged(Fault { entry: number, kind }));
-            }
+        let run = || {
+            let mut statement = self.conn.prepare_cached(sql)?;
+            statement.execute(rusqlite::params_from_iter(values))
         };
-        if std::mem::take(&mut skip_first) {
-            if link.number != after {
-                let kind = FaultKind::Missing { until: link.number - 1 };
-                return Err(damaged(Fault::at(after, kind)));
+        run().map(drop).map_err(|source| LedgerError::sqlite(&self.file, doing, source))
+    }
+
+    fn query(
+        &self,
+        doing: &'static str,
+        sql: &'static str,
+        values: &[Value<'_>],
+        visit: Visit<'_>,
+    ) -> Result<()> {
+        let mut run = || -> rusqlite::Result<()> {
+            let mut statement = self.conn.prepare_cached(sql)?;
+            let columns = statement.column_count();
+            let mut rows = statement.query(rusqlite::params_from_iter(values))?;
+            while let Some(row) = rows.next()? {
+                let row: rusqlite::Result<Vec<Value<'_>>> =
+                    (0..columns).map(|at| row.get_ref(at).map(Value::from)).collect();
+                if visit(&row?).is_break() {
+                    break;
+                }
             }
-            chain = Chain::after(Head { number: after, digest }, link.batch);
-            continue;
-        }
-        if let Some(fault) = chain.check(&link, digest).into_iter().next() {
-            return Err(damaged(fault));
-        }
-        if visit(Entry::from_link(&link, digest)).is_break() {
-            return Ok(());
+            Ok(())
+        };
+        run().map_err(|source| LedgerError::sqlite(&self.file, doing, source))
+    }
+
+    fn begin(&self, purpose: Purpose) -> Result<()> {
+        match purpose {
+            Purpose::Read => self.execute("begin to read", "BEGIN", &[]),
+            Purpose::Write => self.execute("begin to write", "BEGIN IMMEDIATE", &[]),
         }
     }
-    match chain.finish(&meta.head) {
-        Some(fault) => Err(damaged(fault)),
-        None => Ok(()),
+
+    fn commit(&self) -> Result<()> {
+        self.execute("commit the change", "COMMIT", &[])
+    }
+
+    fn rollback(&self) {
+        // After some errors SQLite has rolled back itself, and then there is nothing to do.
+        if !self.conn.is_autocommit() {
+            self.execute("take the change back", "ROLLBACK", &[]).ok();
+        }
+    }
+
+    fn check_database(&self, verdict: &mut Verdict) -> Result<()> {
+        check::schema(self, verdict)?;
+        check::pages(self, verdict)
+    }
+
+    /// What SQLite can't read is a finding, and what it can't do for other reasons (a
+    /// lock, memory, rights) an error.
+    fn finding(&self, error: LedgerError) -> Result<Fault> {
+        let told = match &error {
+            LedgerError::Sqlite { file: _, doing: _, source } => {
+                match source.sqlite_error_code() {
+                    Some(
+                        ErrorCode::DatabaseBusy
+                        | ErrorCode::DatabaseLocked
+                        | ErrorCode::OutOfMemory
+                        | ErrorCode::PermissionDenied
+                        | ErrorCode::CannotOpen
+                        | ErrorCode::OperationInterrupted,
+                    ) => return Err(error),
+                    _ => source.to_string(),
+                }
+            }
+            LedgerError::Corrupt { file: _, doing: _, source } => source.to_string(),
+            LedgerError::NotALedger { file: _, why } => why.clone(),
+            LedgerError::Damaged { file: _, fault } => return Ok((**fault).clone()),
+            _ => return Err(error),
+        };
+        Ok(Fault::of(FaultKind::Unreadable(told)))
+    }
+}
+
+impl<'a> From<ValueRef<'a>> for Value<'a> {
+    fn from(value: ValueRef<'a>) -> Self {
+        match value {
+            ValueRef::Null => Self::Null,
+            ValueRef::Integer(value) => Self::Integer(value),
+            ValueRef::Real(_) => Self::Other("a broken number"),
+            ValueRef::Text(bytes) => Self::Text(bytes),
+            ValueRef::Blob(bytes) => Self::Bytes(bytes),
+        }
+    }
+}
+
+impl ToSql for Value<'_> {
+    fn to_sql(&self) -> rusqlite::Result<ToSqlOutput<'_>> {
+        Ok(ToSqlOutput::Borrowed(match *self {
+            Self::Null | Self::Other(_) => ValueRef::Null,
+            Self::Integer(value) => ValueRef::Integer(value),
+            Self::Text(bytes) => ValueRef::Text(bytes),
+            Self::Bytes(bytes) => ValueRef::Blob(bytes),
+        }))
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::entry::NewEntry;
+    use crate::store::Store;
 
     #[test]
     fn a_full_disk_leaves_the_ledger_as_it_was() {
@@ -289,13 +271,16 @@ mod tests {
             by: "A. Fitter".into(),
         };
         let before = store.append(0, &[entry(10)]).unwrap();
-        store.conn.pragma_update(None, "max_page_count", 20).unwrap();
+        let limit = |store: &SqliteStore, pages: u32| {
+            store.conn.pragma_update(None, "max_page_count", pages).unwrap();
+        };
+        limit(&store, 60);
 
         let error = store.append(1, &[entry(10), entry(500_000)]).unwrap_err();
         assert_eq!(error.hint(), Some("make room on the disk, and repeat"));
         assert_eq!(store.head().unwrap(), before);
 
-        store.conn.pragma_update(None, "max_page_count", 2000).unwrap();
+        limit(&store, 2000);
         let after = store.append(1, &[entry(10), entry(500_000)]).unwrap();
         assert_eq!(after.number, 3);
         assert!(store.verify(Some(&before)).unwrap().is_sound());

@@ -1,16 +1,36 @@
 //! What every store of a ledger can do.
 
 use std::ops::ControlFlow;
+use std::path::Path;
 
+use crate::attachment::{Accepted, Attachment};
+use crate::batch::{Batch, Receipt, RequestId};
+use crate::chain::Digest;
+use crate::checkpoint::Checkpoint;
+use crate::db::Database;
+use crate::engine::{
+    append, attachments, backups, checkpoints, meta, read, snapshots, verify,
+};
 use crate::entry::{Entry, Head, LedgerId, NewEntry};
 use crate::error::Result;
-use crate::verdict::Verdict;
+use crate::key::SigningKey;
+use crate::snapshot::Found;
+use crate::verdict::{Evidence, Verdict};
+
+/// When a backup was made, and of what.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct BackupNote {
+    /// Number of the last entry in the backup.
+    pub number: u64,
+    /// When it was made: RFC 3339.
+    pub at: String,
+}
 
 /// An append-only, hash-chained store of entries.
 ///
 /// The trait asks for nothing that one file or one process could give alone: numbers are
 /// the only concurrency control, and every judgement about the chain is made by
-/// [`crate::chain`], so that a store on a database server fits behind it too.
+/// [`crate::chain`], whatever the database.
 pub trait Store: Send {
     /// The ledger's id.
     fn id(&self) -> Result<LedgerId>;
@@ -32,6 +52,26 @@ pub trait Store: Send {
     /// [`Store::head`]: the batch is there whole or not at all.
     fn append(&mut self, expected: u64, batch: &[NewEntry]) -> Result<Head>;
 
+    /// Appends several batches, perhaps of different writers, in one durable transaction,
+    /// one after another behind entry `expected`, and returns what became of each. All are
+    /// on disk when this returns `Ok`; otherwise none is. One wait for the disk serves
+    /// everybody in the group.
+    ///
+    /// A batch whose request is in the ledger already, or stands earlier in the group, is
+    /// not appended again; its receipt is that of the first time. If that holds for every
+    /// batch, `expected` may be anything: an answer that was lost can be had again however
+    /// far the ledger has moved on. Whether entries or only the request are the same isn't
+    /// compared. A batch without entries leaves no trace, and so its request none either.
+    ///
+    /// # Errors
+    ///
+    /// As for [`Store::append`].
+    fn append_all(&mut self, expected: u64, batches: &[Batch]) -> Result<Vec<Receipt>>;
+
+    /// What became of a request, if it is in the ledger. Whoever decides on a request by
+    /// what was entered before asks this first.
+    fn receipt(&self, request: &RequestId) -> Result<Option<Receipt>>;
+
     /// Shows the entries after number `after`, in order, until `visit` breaks off. Entries
     /// appended meanwhile aren't seen. Memory doesn't grow with the length of the ledger.
     ///
@@ -49,12 +89,158 @@ pub trait Store: Send {
         visit: &mut dyn FnMut(Entry) -> ControlFlow<()>,
     ) -> Result<()>;
 
-    /// Walks over everything, computes every digest again, and tells what is wrong. With a
-    /// `witness`, a head noted elsewhere at an earlier time, also checks that the ledger
-    /// still contains exactly that entry.
+    /// Walks over everything, computes every digest again, and tells what is wrong: in
+    /// entries, stored checkpoints, attachments, tables. What was noted elsewhere is held
+    /// against it too.
     ///
     /// # Errors
     ///
     /// Only if the check itself can't be made; damage is a finding, not an error.
-    fn verify(&self, witness: Option<&Head>) -> Result<Verdict>;
+    fn verify_against(&self, evidence: &Evidence<'_>) -> Result<Verdict>;
+
+    /// The same with at most one head that was noted elsewhere.
+    ///
+    /// # Errors
+    ///
+    /// As for [`Store::verify_against`].
+    fn verify(&self, witness: Option<&Head>) -> Result<Verdict> {
+        self.verify_against(&Evidence { head: witness.copied(), ..Evidence::default() })
+    }
+
+    /// Signs the head as it is, at the time `at` (RFC 3339), stores the checkpoint, and
+    /// returns it, so that it can be kept elsewhere too.
+    ///
+    /// # Errors
+    ///
+    /// `Refused` if `at` is no time.
+    fn sign_checkpoint(&mut self, key: &SigningKey, at: &str) -> Result<Checkpoint>;
+
+    /// The stored checkpoints, in the order they were signed.
+    fn checkpoints(&self) -> Result<Vec<Checkpoint>>;
+
+    /// Stores an attachment and returns its digest, by which entries can refer to it. The
+    /// same content is stored once. It is on disk when this returns `Ok`.
+    fn put_attachment(&mut self, attachment: &Accepted) -> Result<Attachment>;
+
+    /// An attachment with its content, which was checked against the digest.
+    ///
+    /// # Errors
+    ///
+    /// `Damaged` if it isn't what was stored.
+    fn attachment(&self, digest: &Digest) -> Result<Option<(Attachment, Vec<u8>)>>;
+
+    /// All attachments by their digests. Which ones should be there only the entries'
+    /// bodies tell; compare with what they refer to.
+    fn attachments(&self) -> Result<Vec<Attachment>>;
+
+    /// Keeps a snapshot of what was folded up to `head`; see [`crate::snapshot`]. Of all
+    /// snapshots the newest two of this format stay, and none of another format.
+    ///
+    /// # Errors
+    ///
+    /// `Refused` if `head` isn't an entry of this ledger, or `format` isn't 1 to
+    /// [`crate::snapshot::FORMAT_LIMIT`] bytes.
+    fn put_snapshot(&mut self, head: &Head, format: &str, content: &[u8]) -> Result<()>;
+
+    /// The newest snapshot of this format that is undamaged and fits the chain.
+    fn snapshot(&self, format: &str) -> Result<Found>;
+
+    /// Notes that a backup was made, in place of what was noted before.
+    ///
+    /// # Errors
+    ///
+    /// `Refused` if its time is no time.
+    fn note_backup(&mut self, note: &BackupNote) -> Result<()>;
+
+    /// The last backup that was noted.
+    fn last_backup(&self) -> Result<Option<BackupNote>>;
+
+    /// Writes a copy of the ledger as it is now to the SQLite file `path`, which must not
+    /// exist, verifies the copy, and returns its head. Checkpoints and attachments are in
+    /// it. Readers and the writer go on meanwhile. The copy appears complete or not at all.
+    ///
+    /// # Errors
+    ///
+    /// `Exists` if there is a file at `path`; `Damaged` if the copy doesn't verify, and
+    /// then nothing is left at `path`.
+    fn backup_to(&self, path: &Path) -> Result<Head>;
+}
+
+/// A database that can be copied to a file.
+pub(crate) trait Backup {
+    fn backup(&self, path: &Path) -> Result<Head>;
+}
+
+impl<D: Database + Backup + Send> Store for D {
+    fn id(&self) -> Result<LedgerId> {
+        Ok(meta(self)?.id)
+    }
+
+    fn head(&self) -> Result<Head> {
+        Ok(meta(self)?.head)
+    }
+
+    fn append(&mut self, expected: u64, batch: &[NewEntry]) -> Result<Head> {
+        append::append(self, expected, batch)
+    }
+
+    fn append_all(&mut self, expected: u64, batches: &[Batch]) -> Result<Vec<Receipt>> {
+        append::append_all(self, expected, batches)
+    }
+
+    fn receipt(&self, request: &RequestId) -> Result<Option<Receipt>> {
+        append::receipt(self, request)
+    }
+
+    fn read(
+        &self,
+        after: u64,
+        visit: &mut dyn FnMut(Entry) -> ControlFlow<()>,
+    ) -> Result<()> {
+        read::read(self, after, visit)
+    }
+
+    fn verify_against(&self, evidence: &Evidence<'_>) -> Result<Verdict> {
+        verify::verify(self, evidence)
+    }
+
+    fn sign_checkpoint(&mut self, key: &SigningKey, at: &str) -> Result<Checkpoint> {
+        checkpoints::sign(self, key, at)
+    }
+
+    fn checkpoints(&self) -> Result<Vec<Checkpoint>> {
+        checkpoints::list(self)
+    }
+
+    fn put_attachment(&mut self, attachment: &Accepted) -> Result<Attachment> {
+        attachments::put(self, attachment)
+    }
+
+    fn attachment(&self, digest: &Digest) -> Result<Option<(Attachment, Vec<u8>)>> {
+        attachments::get(self, digest)
+    }
+
+    fn attachments(&self) -> Result<Vec<Attachment>> {
+        attachments::list(self)
+    }
+
+    fn put_snapshot(&mut self, head: &Head, format: &str, content: &[u8]) -> Result<()> {
+        snapshots::put(self, head, format, content)
+    }
+
+    fn snapshot(&self, format: &str) -> Result<Found> {
+        snapshots::newest(self, format)
+    }
+
+    fn note_backup(&mut self, note: &BackupNote) -> Result<()> {
+        backups::note(self, note)
+    }
+
+    fn last_backup(&self) -> Result<Option<BackupNote>> {
+        backups::last(self)
+    }
+
+    fn backup_to(&self, path: &Path) -> Result<Head> {
+        self.backup(path)
+    }
 }

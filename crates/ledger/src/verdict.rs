@@ -3,7 +3,9 @@
 use std::fmt;
 
 use crate::chain::Digest;
+use crate::checkpoint::Checkpoint;
 use crate::entry::{Head, LedgerId};
+use crate::key::PublicKey;
 
 /// The outcome of walking a whole ledger.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -14,10 +16,29 @@ pub struct Verdict {
     pub head: Option<Head>,
     /// How many entries were walked over.
     pub entries: u64,
+    /// How many stored checkpoints were held against the chain.
+    pub checkpoints: u64,
+    /// The keys that signed them, each once. Whether a key is one that you trust, you must
+    /// know from elsewhere: compare the fingerprints.
+    pub signers: Vec<PublicKey>,
+    /// How many attachments were read through.
+    pub attachments: u64,
     /// What is wrong, in the order it was found, at most [`Verdict::FAULT_LIMIT`].
     pub faults: Vec<Fault>,
     /// How many more faults there are than `faults` holds.
     pub more: u64,
+}
+
+/// What was noted elsewhere, to hold a ledger against; nothing by default.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Evidence<'a> {
+    /// A head that was noted at an earlier time.
+    pub head: Option<Head>,
+    /// Checkpoints that were kept elsewhere.
+    pub checkpoints: &'a [Checkpoint],
+    /// If there are any, each checkpoint must be signed by one of these keys, those that
+    /// the ledger holds too.
+    pub trusted: &'a [PublicKey],
 }
 
 /// One thing that is wrong with a ledger; printed as a sentence.
@@ -66,6 +87,11 @@ pub enum FaultKind {
         /// The batch that it claims.
         batch: u64,
     },
+    /// The entry carries a request id and opens no batch.
+    Request {
+        /// The id.
+        request: String,
+    },
     /// A row has a number that no entry can have at its place.
     Stray {
         /// The number.
@@ -87,6 +113,10 @@ pub enum FaultKind {
         /// Digest of the entry with that number, if there is one.
         found: Option<Digest>,
     },
+    /// A signed checkpoint doesn't fit the chain, or isn't what its key signed.
+    Checkpoint(String),
+    /// An attachment is altered or incomplete.
+    Attachment(String),
     /// Tables, indexes or triggers differ from those that this version makes.
     Schema(String),
     /// The database could not be read any further.
@@ -98,6 +128,19 @@ pub enum FaultKind {
 impl Verdict {
     /// How many faults are kept; of the rest only the count.
     pub const FAULT_LIMIT: usize = 100;
+
+    pub(crate) fn empty() -> Self {
+        Self {
+            ledger: None,
+            head: None,
+            entries: 0,
+            checkpoints: 0,
+            signers: Vec::new(),
+            attachments: 0,
+            faults: Vec::new(),
+            more: 0,
+        }
+    }
 
     /// Whether nothing is wrong.
     pub fn is_sound(&self) -> bool {
@@ -175,6 +218,9 @@ impl fmt::Display for FaultKind {
                 "it claims batch {batch}, which is neither its own nor that of the entry \
                  before"
             ),
+            Self::Request { request } => {
+                write!(f, "it carries the request id {request:?} and opens no batch")
+            }
             Self::Stray { number } => {
                 write!(
                     f,
@@ -196,6 +242,7 @@ impl fmt::Display for FaultKind {
                 "entry {} was noted elsewhere (digest {}) and isn't in the ledger",
                 noted.number, noted.digest
             ),
+            Self::Checkpoint(what) | Self::Attachment(what) => f.write_str(what),
             Self::Schema(what) => {
                 write!(f, "the tables differ from what they must be: {what}")
             }

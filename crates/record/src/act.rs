@@ -8,6 +8,7 @@
 mod cards;
 mod findings;
 mod gates;
+mod office;
 mod parts;
 mod people;
 mod stores;
@@ -19,6 +20,9 @@ pub use cards::{
 };
 pub use findings::{AlsoChecked, Classify, Clear, Defer, Raise, Revive, Temporary};
 pub use gates::{Evidence, OpenGate, Reconstruct, ShutGate, Strike};
+pub use office::{
+    Directive, Duty, DutyDone, Letter, Modification, Provenance, Sample, Sampled, Spend,
+};
 pub use parts::{
     Accept, Certificate, Chase, ClassPart, Despatch, Fit, Life, Move, Quarantine,
     Receive, Release, Rob, Scrap, Tag, Use,
@@ -29,7 +33,8 @@ pub use stores::{
     ToolOut,
 };
 pub use words::{
-    EvidenceKind, LifeUnit, Medium, PartClass, Power, ScrapReason, StepWork, Verdict,
+    DirectiveState, EvidenceKind, LifeUnit, Medium, MoneyKind, Origin, PartClass, Power,
+    ScrapReason, StepWork, Verdict,
 };
 
 use jiff::civil::DateTime;
@@ -183,6 +188,24 @@ acts! {
     OpenGate "open-gate",
     /// Shuts a gate.
     ShutGate "shut-gate",
+    /// Files a letter.
+    Letter "letter",
+    /// Says how a directive stands.
+    Directive "directive",
+    /// Records a modification.
+    Modification "modification",
+    /// Says where an item comes from.
+    Provenance "provenance",
+    /// Sets up a sample of structure.
+    Sample "sample",
+    /// Records a look at one of a sample.
+    Sampled "sampled",
+    /// Sets up what is due in service.
+    Duty "duty",
+    /// Records that it was done.
+    DutyDone "duty-done",
+    /// Counts money.
+    Spend "spend",
     /// Strikes an entry through.
     Strike "strike",
     /// Rebuilds what a lost record said.

@@ -38,11 +38,12 @@ pub fn decide(programme: &Programme, command: &Command) -> Result<Vec<Entry>, Ve
     for entry in &entries {
         after.apply(entry);
     }
-    let errors: Vec<Note> = after
+    let mut errors: Vec<Note> = after
         .check()
         .into_iter()
         .filter(|note| note.severity == Severity::Error)
         .collect();
+    errors.extend(crate::shop::lost(programme, &after));
     if errors.is_empty() { Ok(entries) } else { Err(errors) }
 }
 

@@ -107,3 +107,23 @@ kind!(
     /// The name of a tool or instrument.
     ToolKind, ToolId, "tool"
 );
+kind!(
+    /// The name of a letter.
+    LetterKind, LetterId, "letter"
+);
+kind!(
+    /// The name of a directive.
+    DirectiveKind, DirectiveId, "directive"
+);
+kind!(
+    /// The name of a modification.
+    ModificationKind, ModificationId, "modification"
+);
+kind!(
+    /// The name of a sample of structure.
+    SampleKind, SampleId, "sample"
+);
+kind!(
+    /// The name of something that is due in service.
+    DutyKind, DutyId, "duty"
+);

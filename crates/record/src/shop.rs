@@ -7,19 +7,27 @@
 
 mod authorities;
 mod cards;
+mod cautions;
 mod findings;
 mod gates;
 mod inspections;
+mod issuing;
 mod judge;
+mod keeping;
+mod kept;
+mod office;
 mod parts;
 mod stores;
 mod strikes;
 mod tools;
+mod travel;
+mod working;
 
 pub use authorities::{Authorities, Given};
 pub use cards::{Card, Cards, Look, Mark, Offer, Session, Signed, Stated, StepState};
 pub use findings::{Class, Deferral, FindingState, Findings};
 pub use gates::{Block, GateState, Gates, Opening, Proof};
+pub use office::{DutyState, Office, SampleState};
 pub use parts::{Custody, LifeState, Part, Parts, Whereabouts};
 pub use stores::{BatchState, StoreTaskState, Stores};
 pub use strikes::{Place as StruckPlace, Rebuilt, Strikes, Struck};
@@ -32,6 +40,7 @@ use jiff::civil::DateTime;
 use crate::act::{Act, Stamp};
 use crate::{Basis, Programme, Refusal};
 use judge::Judge;
+pub(crate) use kept::lost;
 
 /// What the acts so far come to, area by area. Cheap to clone; a clone is a snapshot.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -50,6 +59,8 @@ pub struct Shop {
     pub tools: Arc<Tools>,
     /// Gates and evidence.
     pub gates: Arc<Gates>,
+    /// Letters, directives, modifications, origins, samples, duties, money.
+    pub office: Arc<Office>,
     /// Entries that were struck through, and records that were rebuilt.
     pub strikes: Arc<Strikes>,
     /// When the last act was done.
@@ -92,6 +103,7 @@ impl Programme {
         stores::perform(self, act, stamp);
         tools::perform(self, act, stamp);
         gates::perform(self, act, stamp);
+        office::perform(self, act, stamp);
         strikes::perform(self, act, stamp);
     }
 }
@@ -151,6 +163,15 @@ impl Judge<'_> {
             Act::Evidence(act) => self.evidence(act),
             Act::OpenGate(act) => self.open_gate(act),
             Act::ShutGate(act) => self.shut_gate(act),
+            Act::Letter(act) => self.letter(act),
+            Act::Directive(act) => self.directive(act),
+            Act::Modification(act) => self.modification(act),
+            Act::Provenance(act) => self.provenance(act),
+            Act::Sample(act) => self.sample(act),
+            Act::Sampled(act) => self.sampled(act),
+            Act::Duty(act) => self.duty(act),
+            Act::DutyDone(act) => self.duty_done(act),
+            Act::Spend(act) => self.spend(act),
             Act::Strike(act) => self.strike(act),
             Act::Reconstruct(act) => self.reconstruct(act),
         }

@@ -67,6 +67,22 @@ pub(crate) enum Command {
     },
     /// Plan a season and write its charts and lists
     Plan(Plan),
+    /// Do what somebody signs for: the act's word and its fields, as docs/ACTS.md lists them
+    ///
+    /// Every rule that forbids it is named, and then nothing is entered.
+    Act(Act),
+    /// Say what the record holds, as computed from it
+    Show(Show),
+    /// Print every entry that names a thing, as it was written
+    History {
+        /// An item, a finding, a job, a person, a tool, a gate
+        thing: String,
+        #[command(flatten)]
+        ledger: Ledger,
+        /// Print one JSON object
+        #[arg(long)]
+        json: bool,
+    },
     /// Solve a scheduling problem: a document of ours (.json) or a published instance (.sm,
     /// .mm, .rcp, .sch)
     ///
@@ -141,6 +157,86 @@ pub(crate) enum Problem {
         #[arg(long)]
         json: bool,
     },
+}
+
+/// The act command.
+#[derive(Debug, Args)]
+pub(crate) struct Act {
+    /// The act's word, such as `sign-step`
+    #[arg(required_unless_present = "file", conflicts_with = "file")]
+    pub(crate) word: Option<String>,
+    /// Its fields; lists are parted by `;`
+    #[arg(value_name = "FIELD=VALUE")]
+    pub(crate) fields: Vec<String>,
+    /// Acts from a JSON file instead: one object or an array, kept all or none
+    #[arg(long, value_name = "FILE")]
+    pub(crate) file: Option<PathBuf>,
+    /// Who signs: a name of the list of people
+    #[arg(long, value_name = "PERSON")]
+    pub(crate) by: String,
+    /// Only say what would be refused
+    #[arg(long = "try")]
+    pub(crate) only_try: bool,
+    #[command(flatten)]
+    pub(crate) ledger: Ledger,
+    /// Print one JSON object
+    #[arg(long)]
+    pub(crate) json: bool,
+}
+
+/// The show command.
+#[derive(Debug, Args)]
+pub(crate) struct Show {
+    /// What
+    #[arg(value_enum)]
+    pub(crate) what: What,
+    /// One of them by its name; all if not given
+    pub(crate) name: Option<String>,
+    #[command(flatten)]
+    pub(crate) ledger: Ledger,
+    /// On this day (2032-01-14); today if not given
+    #[arg(long, value_name = "DATE")]
+    pub(crate) on: Option<jiff::civil::Date>,
+    /// Print one JSON object
+    #[arg(long)]
+    pub(crate) json: bool,
+}
+
+/// What can be shown.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+pub(crate) enum What {
+    /// Gates, and what stands before one
+    Gates,
+    /// Job cards
+    Cards,
+    /// Findings
+    Findings,
+    /// Parts that are off, and where each is
+    Parts,
+    /// What is carried forward
+    Deferred,
+    /// What was put right
+    Repairs,
+    /// Limited lives
+    Lives,
+    /// Tools and instruments
+    Tools,
+    /// Materials, and what is due in store
+    Stores,
+    /// Letters
+    Letters,
+    /// Directives and modifications
+    Directives,
+    /// Where items come from
+    Origins,
+    /// What was flown and run, what is due, samples of structure
+    Service,
+    /// Money and hours
+    Money,
+    /// Authorities
+    People,
+    /// The rules and what each rests on
+    Rules,
 }
 
 /// Which ledger.

@@ -8,6 +8,7 @@
     reason = "the terminal is what this crate is for"
 )]
 
+mod acts;
 mod arguments;
 mod demo;
 mod numbers;

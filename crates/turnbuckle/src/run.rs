@@ -6,6 +6,7 @@ use anyhow::Result;
 use app::{Ending, PlanRequest, Programme, SeasonPlan, Signed, Stop};
 use jiff::Timestamp;
 
+use crate::acts;
 use crate::arguments::{Command, Effort, Plan, Problem, Source};
 use crate::progress::{Bar, season};
 use crate::{demo, say, solve};
@@ -23,6 +24,11 @@ pub(crate) fn run(command: Command) -> Result<bool> {
         Command::Verify { ledger } => verify(&ledger.ledger),
         Command::Open { items, expose, source } => open(&items, &expose, &source),
         Command::Plan(plan) => self::plan(&plan),
+        Command::Act(act) => acts::act(&act),
+        Command::Show(show) => acts::show(&show),
+        Command::History { thing, ledger, json } => {
+            acts::history(&thing, &ledger.ledger, json)
+        }
         Command::Solve { file, time, effort, json } => {
             let stop = Stop { time: Some(time), steps: effort.steps };
             solve::solve(&file, stop, effort, json)

@@ -7,7 +7,7 @@ use std::time::Instant;
 use anyhow::{Context, Result, bail};
 
 use crate::tests_run::{self, Tally};
-use crate::{docs, layers, licences, python, shell};
+use crate::{docs, layers, licences, python, server, shell};
 
 /// What one step leaves for another.
 #[derive(Default)]
@@ -127,6 +127,7 @@ fn spelling(gate: &mut Gate) -> Result<()> {
 
 fn tests(gate: &mut Gate) -> Result<()> {
     let python = gate.python()?;
+    server::ready()?;
     tests_run::run(&python, &mut gate.tally)
 }
 

@@ -14,11 +14,13 @@
 
 mod bench;
 mod ci;
+mod debian;
 mod docs;
 mod layers;
 mod licences;
 mod options;
 mod python;
+mod server;
 mod shell;
 mod tests_run;
 
@@ -34,8 +36,8 @@ Tasks:
   layers           crate dependencies against the table in ARCHITECTURE.md, both ways
   licences         permissive licences only, over every package of the lock file
   docs [--check]   write the generated documents, or only say which are stale
-  bench WHAT       the solver over published instances, over generated problems, and the
-                   cost of its steps (--help tells which there are)";
+  bench WHAT       the solver over published instances, over generated problems, the cost
+                   of its steps, and the ledger (--help tells which there are)";
 
 fn main() -> ExitCode {
     let arguments: Vec<String> = std::env::args().skip(1).collect();

@@ -9,7 +9,7 @@ use std::process::Command;
 
 use anyhow::{Context, Result, bail};
 
-use crate::shell;
+use crate::{debian, shell};
 
 /// The variable that tells tests which Python holds the reference packages.
 pub(crate) const VARIABLE: &str = "TURNBUCKLE_PYTHON";
@@ -100,15 +100,11 @@ pub(crate) fn runs(python: &Path) -> bool {
 
 fn create(home: &Path) -> Result<()> {
     let Err(first) = try_create(home) else { return Ok(()) };
-    if !debian_as_root() {
+    if !debian::can_install() {
         return Err(first.context(advice(home)));
     }
     println!("{first:#}");
-    println!("installing {} with apt-get", DEBIAN_PACKAGES.join(" and "));
-    apt(&["update", "--quiet"])?;
-    let mut install = vec!["install", "--yes", "--quiet", "--no-install-recommends"];
-    install.extend(DEBIAN_PACKAGES);
-    apt(&install)?;
+    debian::install(&DEBIAN_PACKAGES)?;
     try_create(home).with_context(|| advice(home))
 }
 
@@ -128,20 +124,6 @@ fn try_create(home: &Path) -> Result<()> {
             .with_context(|| format!("can't remove {}", home.display()))?;
     }
     shell::capture(Command::new("python3").args(["-m", "venv"]).arg(home))?;
-    Ok(())
-}
-
-fn debian_as_root() -> bool {
-    let id = shell::capture(Command::new("id").arg("-u"));
-    id.is_ok_and(|id| id.trim() == "0")
-        && shell::capture(Command::new("apt-get").arg("--version")).is_ok()
-}
-
-fn apt(arguments: &[&str]) -> Result<()> {
-    let mut command = Command::new("apt-get");
-    command.args(arguments).env("DEBIAN_FRONTEND", "noninteractive");
-    shell::capture(&mut command)
-        .context("can't install Debian packages; is the archive reachable?")?;
     Ok(())
 }
 

@@ -8,6 +8,9 @@ use anyhow::{Context, Result, bail};
 
 use crate::{python, shell};
 
+/// Tells tests that they are run by the gate, where what they need must be there.
+const GATE: &str = "TURNBUCKLE_GATE";
+
 /// How many tests passed and failed.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub(crate) struct Tally {
@@ -61,7 +64,7 @@ fn counted(
     tally: &mut Tally,
 ) -> Result<()> {
     let line = shell::shown(command);
-    command.env(python::VARIABLE, python);
+    command.env(python::VARIABLE, python).env(GATE, "1");
     command.stdin(Stdio::null()).stdout(Stdio::piped()).stderr(Stdio::piped());
     let mut child = command.spawn().with_context(|| format!("can't start `{line}`"))?;
     let output = child.stdout.take().context("no standard output")?;

@@ -23,28 +23,32 @@ pub(super) fn check_application(conn: &Connection, file: &Path) -> Result<()> {
     Err(LedgerError::NotALedger { file: file.to_owned(), why })
 }
 
-/// Carries out those of `steps` that the file hasn't seen, each in a transaction, or
-/// refuses where that isn't possible.
+/// Carries out those of `steps` that the file hasn't seen, each in a transaction, where it
+/// is open for writing, and returns the format that it then has.
 pub(super) fn migrate(
     conn: &mut Connection,
     file: &Path,
     access: Access,
     steps: &[Migration],
-) -> Result<()> {
+) -> Result<u32> {
     let known = steps.len() as u32;
     let found = format(conn, file)?;
     if found > known {
         return Err(LedgerError::Newer { file: file.to_owned(), found, known });
     }
-    if found < known && access == Access::ReadOnly {
-        return Err(LedgerError::Older { file: file.to_owned(), found, known });
+    if found == 0 && access == Access::ReadOnly {
+        let why = "its format is 0".to_owned();
+        return Err(LedgerError::NotALedger { file: file.to_owned(), why });
+    }
+    if access == Access::ReadOnly {
+        return Ok(found);
     }
     for (step, format) in steps.iter().zip(1..).skip(found as usize) {
         apply(conn, step, format).map_err(|source| {
             LedgerError::sqlite(file, "bring the file up to date", source)
         })?;
     }
-    Ok(())
+    Ok(known)
 }
 
 fn format(conn: &Connection, file: &Path) -> Result<u32> {
@@ -59,7 +63,7 @@ fn format(conn: &Connection, file: &Path) -> Result<u32> {
 
 fn apply(conn: &mut Connection, step: &Migration, format: u32) -> rusqlite::Result<()> {
     let transaction = conn.transaction_with_behavior(TransactionBehavior::Immediate)?;
-    for statement in step.statements {
+    for statement in step.statements.iter().chain(step.sqlite) {
         transaction.execute(statement, [])?;
     }
     transaction.pragma_update(None, "application_id", APPLICATION_ID)?;
@@ -71,15 +75,17 @@ fn apply(conn: &mut Connection, step: &Migration, format: u32) -> rusqlite::Resu
 mod tests {
     use super::*;
 
-    const ONE: Migration = Migration { statements: &["CREATE TABLE a (x BIGINT)"] };
-    const TWO: Migration = Migration {
-        statements: &["INSERT INTO a VALUES (7)", "CREATE TABLE b (x BIGINT)"],
-    };
-    const BROKEN: Migration = Migration {
-        statements: &["INSERT INTO a VALUES (8)", "CREATE TABLE a (x BIGINT)"],
-    };
+    const ONE: Migration = step(&["CREATE TABLE a (x BIGINT)"]);
+    const TWO: Migration =
+        step(&["INSERT INTO a VALUES (7)", "CREATE TABLE b (x BIGINT)"]);
+    const BROKEN: Migration =
+        step(&["INSERT INTO a VALUES (8)", "CREATE TABLE a (x BIGINT)"]);
 
-    fn run(conn: &mut Connection, access: Access, steps: &[Migration]) -> Result<()> {
+    const fn step(statements: &'static [&'static str]) -> Migration {
+        Migration { statements, sqlite: &[], postgres: &[] }
+    }
+
+    fn run(conn: &mut Connection, access: Access, steps: &[Migration]) -> Result<u32> {
         migrate(conn, Path::new("f"), access, steps)
     }
 
@@ -109,12 +115,15 @@ mod tests {
     }
 
     #[test]
-    fn newer_files_and_older_ones_for_reading_are_refused() {
+    fn newer_files_are_refused_and_older_ones_read_as_they_are() {
         let mut conn = Connection::open_in_memory().unwrap();
         run(&mut conn, Access::ReadWrite, &[ONE, TWO]).unwrap();
         let error = run(&mut conn, Access::ReadWrite, &[ONE]).unwrap_err();
         assert!(matches!(error, LedgerError::Newer { found: 2, known: 1, file: _ }));
-        let error = run(&mut conn, Access::ReadOnly, &[ONE, TWO, ONE]).unwrap_err();
-        assert!(matches!(error, LedgerError::Older { found: 2, known: 3, file: _ }));
+        let format = run(&mut conn, Access::ReadOnly, &[ONE, TWO, ONE]).unwrap();
+        assert_eq!((format, seen(&conn)), (2, (2, 1)));
+        let mut empty = Connection::open_in_memory().unwrap();
+        let error = run(&mut empty, Access::ReadOnly, &[ONE]).unwrap_err();
+        assert!(matches!(error, LedgerError::NotALedger { .. }));
     }
 }

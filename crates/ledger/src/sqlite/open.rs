@@ -4,11 +4,11 @@ use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use rusqlite::config::DbConfig;
-use rusqlite::{Connection, ErrorCode, OpenFlags, params};
+use rusqlite::{Connection, ErrorCode, OpenFlags};
 
 use super::migrate::{check_application, migrate};
 use super::{Access, SqliteStore, files};
-use crate::chain::start_digest;
+use crate::engine;
 use crate::entry::LedgerId;
 use crate::error::{LedgerError, Result};
 use crate::sql;
@@ -27,7 +27,7 @@ pub(super) fn open(path: &Path, access: Access) -> Result<SqliteStore> {
         Access::ReadOnly => open_to_read(file),
         Access::ReadWrite => {
             let lock = files::lock(&file)?;
-            open_to_write(file, lock)
+            open_to_write(&file, lock)
         }
     }
 }
@@ -39,25 +39,35 @@ pub(super) fn create(path: &Path, id: Option<LedgerId>) -> Result<SqliteStore> {
     // Made under another name, so that a program killed meanwhile leaves no half ledger.
     let unfinished = files::beside(&file, ".new");
     files::remove_unfinished(&unfinished)?;
-    make(&unfinished, id)?;
+    make(&unfinished, id, |_| Ok(()))?;
     files::place(&unfinished, &file)?;
-    open_to_write(file, lock)
+    open_to_write(&file, lock)
 }
 
 pub(super) fn in_memory() -> Result<SqliteStore> {
     let file = PathBuf::from(":memory:");
     let err = |source| LedgerError::sqlite(&file, "make a ledger", source);
-    let mut conn = Connection::open_in_memory().map_err(err)?;
+    let conn = Connection::open_in_memory().map_err(err)?;
     configure(&conn).map_err(err)?;
-    fill(&mut conn, &file, Some(MEMORY_ID))?;
-    Ok(SqliteStore { conn, file, access: Access::ReadWrite, _lock: None })
+    fill(conn, file, Some(MEMORY_ID))
 }
 
-/// Opens a file that nobody else knows of, such as a fresh copy, without a lock.
-pub(super) fn open_private(file: &Path) -> Result<Connection> {
+/// An empty database with the tables of this format, to compare with.
+pub(super) fn model(format: u32) -> Result<SqliteStore> {
+    let file = PathBuf::from(":memory:");
+    let err = |source| LedgerError::sqlite(&file, "make tables to compare with", source);
+    let mut conn = Connection::open_in_memory().map_err(err)?;
+    let steps = &sql::MIGRATIONS[..format as usize];
+    let format = migrate(&mut conn, &file, Access::ReadWrite, steps)?;
+    Ok(SqliteStore::new(conn, file, Access::ReadWrite, format))
+}
+
+/// Opens a file that nobody else knows of, such as a fresh copy, without a lock. In errors
+/// it goes by `name`.
+pub(super) fn open_private(file: &Path, name: &Path) -> Result<SqliteStore> {
     let mut conn = connect(file, Access::ReadWrite)?;
-    migrate(&mut conn, file, Access::ReadWrite, sql::MIGRATIONS)?;
-    Ok(conn)
+    let format = migrate(&mut conn, name, Access::ReadWrite, sql::MIGRATIONS)?;
+    Ok(SqliteStore::new(conn, name.to_owned(), Access::ReadWrite, format))
 }
 
 pub(super) fn close(conn: Connection, file: &Path) -> Result<()> {
@@ -65,20 +75,19 @@ pub(super) fn close(conn: Connection, file: &Path) -> Result<()> {
         .map_err(|(_, source)| LedgerError::sqlite(file, "close the ledger", source))
 }
 
-fn open_to_write(file: PathBuf, lock: files::WriterLock) -> Result<SqliteStore> {
-    let conn = open_private(&file)?;
-    use_log(&conn, &file)?;
-    Ok(SqliteStore { conn, file, access: Access::ReadWrite, _lock: Some(lock) })
+fn open_to_write(file: &Path, lock: files::WriterLock) -> Result<SqliteStore> {
+    let store = open_private(file, file)?;
+    use_log(&store.conn, file)?;
+    Ok(SqliteStore { _lock: Some(lock), ..store })
 }
 
 fn open_to_read(file: PathBuf) -> Result<SqliteStore> {
-    let conn = match connect(&file, Access::ReadOnly) {
+    let mut conn = match connect(&file, Access::ReadOnly) {
         Err(error) if wants_files_beside(&error, &file) => connect_unchanging(&file)?,
         other => other?,
     };
-    let mut store = SqliteStore { conn, file, access: Access::ReadOnly, _lock: None };
-    migrate(&mut store.conn, &store.file, Access::ReadOnly, sql::MIGRATIONS)?;
-    Ok(store)
+    let format = migrate(&mut conn, &file, Access::ReadOnly, sql::MIGRATIONS)?;
+    Ok(SqliteStore::new(conn, file, Access::ReadOnly, format))
 }
 
 /// Whether SQLite failed because it may not put its files beside a ledger without a log.
@@ -169,36 +178,47 @@ fn use_log(conn: &Connection, file: &Path) -> Result<()> {
     Err(LedgerError::NoLog { file: file.to_owned(), mode })
 }
 
-fn make(file: &Path, id: Option<LedgerId>) -> Result<()> {
+/// Makes a ledger at `file`, which nobody else knows of yet, and lets `fill_in` put
+/// something in.
+pub(super) fn make(
+    file: &Path,
+    id: Option<LedgerId>,
+    fill_in: impl FnOnce(&SqliteStore) -> Result<()>,
+) -> Result<()> {
     let err = |source| LedgerError::sqlite(file, "create the ledger", source);
     let flags = OpenFlags::SQLITE_OPEN_READ_WRITE
         | OpenFlags::SQLITE_OPEN_CREATE
         | OpenFlags::SQLITE_OPEN_NO_MUTEX;
-    let mut conn = Connection::open_with_flags(file, flags).map_err(err)?;
+    let conn = Connection::open_with_flags(file, flags).map_err(err)?;
     configure(&conn).map_err(err)?;
-    fill(&mut conn, file, id)?;
-    use_log(&conn, file)?;
-    close(conn, file)
+    let store = fill(conn, file.to_owned(), id)?;
+    use_log(&store.conn, file)?;
+    fill_in(&store)?;
+    close(store.conn, file)
 }
 
-fn fill(conn: &mut Connection, file: &Path, id: Option<LedgerId>) -> Result<()> {
-    let err = |source| LedgerError::sqlite(file, "create the ledger", source);
-    migrate(conn, file, Access::ReadWrite, sql::MIGRATIONS)?;
+fn fill(
+    mut conn: Connection,
+    file: PathBuf,
+    id: Option<LedgerId>,
+) -> Result<SqliteStore> {
+    let err = |source| LedgerError::sqlite(&file, "create the ledger", source);
+    let format = migrate(&mut conn, &file, Access::ReadWrite, sql::MIGRATIONS)?;
     let id = match id {
         Some(id) => id,
         None => LedgerId::from_bytes(
             conn.query_row(sql::SQLITE_RANDOM_ID, [], |row| row.get(0)).map_err(err)?,
         ),
     };
-    let start = start_digest(&id);
-    conn.execute(sql::INSERT_META, params![id.as_bytes(), start.as_bytes()])
-        .map_err(err)?;
-    Ok(())
+    let store = SqliteStore::new(conn, file, Access::ReadWrite, format);
+    engine::found(&store, &id)?;
+    Ok(store)
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::chain::start_digest;
     use crate::entry::Head;
     use crate::store::Store;
 
@@ -212,7 +232,7 @@ mod tests {
             let file = path.canonicalize().unwrap();
             let conn = connect_unchanging(&file).unwrap();
             assert!(!files::beside(&file, "-shm").exists(), "{name}");
-            let store = SqliteStore { conn, file, access: Access::ReadOnly, _lock: None };
+            let store = SqliteStore::new(conn, file, Access::ReadOnly, 2);
             let empty = Head { number: 0, digest: start_digest(&id) };
             assert_eq!(store.head().unwrap(), empty, "{name}");
         }

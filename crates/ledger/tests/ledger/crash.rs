@@ -1,25 +1,28 @@
 //! A writer killed at any instant loses nothing that it acknowledged, and leaves no part
 //! of a batch.
 //!
+//! How often it is killed, `TURNBUCKLE_KILLS` says (100 times by default, 30
+//! times with a server, which takes longer to start anew).
+//!
 //! Killing a process shows that nothing depends on its memory. It doesn't show what a power
 //! cut does to the disk's own cache; for that the second test cuts the log at any byte.
 
 use std::fs;
 use std::io::{BufRead, BufReader, Write};
-use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
 use std::thread;
 use std::time::Duration;
 
-use ledger::{Access, Head, LedgerError, NewEntry, SqliteStore, Store};
+use ledger::{Access, Head, LedgerError, NewEntry, PostgresStore, SqliteStore, Store};
 use tempfile::tempdir;
 
+use crate::stores::Place;
 use crate::{create, entry, raw, read_all};
 
 const ACKNOWLEDGED: &str = "acknowledged ";
 
 /// Sizes of batches, in turn: most small, some larger than a page, one larger than many.
-const SIZES: [u64; 7] = [1, 3, 2, 40, 1, 7, 900];
+const SIZES: [u64; 7] = [1, 3, 2, 40, 1, 7, 300];
 
 /// A small generator (Knuth's MMIX multiplier), so that each run has the same waits.
 struct Waits(u64);
@@ -34,21 +37,34 @@ impl Waits {
     }
 }
 
-/// Not a test: the process that the tests below start and kill. It reads the ledger's path
-/// from its standard input, and does nothing if there is none.
+/// Not a test: the process that the tests below start and kill. It reads where the ledger
+/// is from its standard input (a path, or a connection string, a tab and a schema), and
+/// does nothing if there is none.
 #[test]
 #[ignore = "started by the other tests"]
 fn writer_that_is_killed() {
-    let mut path = String::new();
-    std::io::stdin().read_line(&mut path).unwrap();
-    let path = PathBuf::from(path.trim_end_matches('\n'));
-    if path.as_os_str().is_empty() {
-        return;
-    }
-    let mut store = match SqliteStore::create_with_id(&path, crate::ID) {
-        Err(LedgerError::Exists { .. }) => {
-            SqliteStore::open(&path, Access::ReadWrite).unwrap()
+    let mut address = String::new();
+    std::io::stdin().read_line(&mut address).unwrap();
+    let address = address.trim_end_matches('\n');
+    match address.split_once('\t') {
+        None if address.is_empty() => {}
+        None => write_on(SqliteStore::create_with_id(address, crate::ID), || {
+            SqliteStore::open(address, Access::ReadWrite)
+        }),
+        Some((server, schema)) => {
+            write_on(PostgresStore::create_with_id(server, schema, crate::ID), || {
+                PostgresStore::open(server, schema, Access::ReadWrite)
+            });
         }
+    }
+}
+
+fn write_on<S: Store>(
+    created: Result<S, LedgerError>,
+    open: impl Fn() -> Result<S, LedgerError>,
+) {
+    let mut store = match created {
+        Err(LedgerError::Exists { .. }) => open().unwrap(),
         other => other.unwrap(),
     };
     let mut number = store.head().unwrap().number;
@@ -60,11 +76,12 @@ fn writer_that_is_killed() {
         let batch: Vec<NewEntry> = (1..=size).map(part).collect();
         let head = store.append(number, &batch).unwrap();
         number = head.number;
-        println!("\n{ACKNOWLEDGED}{} {}", head.number, head.digest);
+        let mut stdout = std::io::stdout().lock();
+        writeln!(stdout, "\n{ACKNOWLEDGED}{} {}", head.number, head.digest).unwrap();
     }
 }
 
-fn start(path: &Path) -> Child {
+fn start(address: &str) -> Child {
     let mut child = Command::new(std::env::current_exe().unwrap())
         .args(["crash::writer_that_is_killed", "--exact", "--ignored", "--nocapture"])
         .stdin(Stdio::piped())
@@ -73,7 +90,7 @@ fn start(path: &Path) -> Child {
         .spawn()
         .unwrap();
     let mut stdin = child.stdin.take().unwrap();
-    writeln!(stdin, "{}", path.display()).unwrap();
+    writeln!(stdin, "{address}").unwrap();
     child
 }
 
@@ -107,7 +124,7 @@ fn acknowledged(line: &str) -> Option<Head> {
 }
 
 /// Every batch is whole, and the chain sound and with each of the heads.
-fn check(store: &SqliteStore, heads: &[Head]) {
+fn check(store: &impl Store, heads: &[Head]) {
     let verdict = store.verify(heads.last()).unwrap();
     assert!(verdict.is_sound(), "{verdict:#?}");
     let entries = read_all(store, 0).unwrap();
@@ -123,21 +140,28 @@ fn check(store: &SqliteStore, heads: &[Head]) {
     }
 }
 
-#[test]
-fn a_killed_writer_loses_nothing_that_it_acknowledged() {
-    let folder = tempdir().unwrap();
-    let path = folder.path().join("a.ledger");
+fn kills(usual: u64) -> u64 {
+    let told = std::env::var_os("TURNBUCKLE_KILLS");
+    told.map_or(usual, |told| told.into_string().unwrap().parse().unwrap())
+}
+
+pub(crate) fn a_killed_writer_loses_nothing_that_it_acknowledged<P: Place>() {
     let mut waits = Waits(1);
-    let mut last = 0;
-    for round in 0..40 {
-        let wanted = 1 + waits.next(12);
-        let heads = kill(start(&path), wanted, Duration::from_micros(waits.next(9000)));
+    let (mut place, mut last) = (P::vacant(), 0);
+    for round in 0..kills(if P::SQLITE { 100 } else { 30 }) {
+        // Now and then a new one, so that what is checked doesn't grow for ever.
+        if round % 10 == 0 {
+            (place, last) = (P::vacant(), 0);
+        }
+        let wanted = 1 + waits.next(7);
+        let wait = Duration::from_micros(waits.next(9000));
+        let heads = kill(start(&place.address()), wanted, wait);
         assert!(heads.iter().is_sorted_by(|one, next| one.number < next.number));
         // Every third time a reader comes first, and finds the log as it was left.
         if round % 3 == 0 {
-            check(&SqliteStore::open(&path, Access::ReadOnly).unwrap(), &heads);
+            check(&place.open(Access::ReadOnly).unwrap(), &heads);
         }
-        let store = SqliteStore::open(&path, Access::ReadWrite).unwrap();
+        let store = place.open(Access::ReadWrite).unwrap();
         check(&store, &heads);
         let head = store.head().unwrap();
         assert!(head.number >= heads.last().unwrap().number && head.number > last);
@@ -154,7 +178,11 @@ fn a_writer_killed_while_it_creates_leaves_a_ledger_or_none() {
         let path = folder.path().join(format!("{round}.ledger"));
         // Now and then it may get as far as a first batch, so that both sides are seen.
         let wanted = u64::from(round % 8 == 0);
-        let heads = kill(start(&path), wanted, Duration::from_micros(waits.next(12_000)));
+        let heads = kill(
+            start(&path.display().to_string()),
+            wanted,
+            Duration::from_micros(waits.next(12_000)),
+        );
         match SqliteStore::open(&path, Access::ReadWrite) {
             Ok(store) => {
                 found += 1;

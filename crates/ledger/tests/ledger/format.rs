@@ -1,10 +1,10 @@
 //! The byte format, held to digests that another program computed.
 
 use ledger::chain::start_digest;
-use ledger::{NewEntry, SqliteStore, Store};
+use ledger::{Access, Batch, Evidence, NewEntry, SqliteStore, Store};
 use tempfile::tempdir;
 
-use crate::{ID, raw, read_all};
+use crate::{ID, entry, raw, read_all};
 
 /// The digests were computed by the Python program in the head of `ledger::chain`, with a
 /// BLAKE3 written in Python from its specification, which agreed with the reference
@@ -81,6 +81,7 @@ fn the_file_holds_the_tables_that_the_format_names() {
             "version BIGINT",
             "body BLOB",
             "digest BLOB",
+            "request TEXT",
         ]
     );
     assert_eq!(
@@ -91,5 +92,46 @@ fn the_file_holds_the_tables_that_the_format_names() {
         conn.pragma_query_value(None, name, |row| row.get(0)).unwrap()
     };
     assert_eq!(pragma("application_id"), i64::from(u32::from_be_bytes(*b"Turn")));
-    assert_eq!(pragma("user_version"), 1);
+    assert_eq!(pragma("user_version"), 2);
+}
+
+/// A file that the version before request ids wrote, with batches of 1, 3 and 2 entries.
+const FORMAT_1: &[u8] = include_bytes!("../data/format-1.ledger");
+
+/// The head that it printed.
+const FORMAT_1_HEAD: &str =
+    "5e28c70da270a1c7bd44200529bee039679e348bff894dbaea623e966adb59ed";
+
+#[test]
+fn a_file_of_format_1_is_read_as_it_is_and_written_after_an_update() {
+    let folder = tempdir().unwrap();
+    let path = folder.path().join("old.ledger");
+    std::fs::write(&path, FORMAT_1).unwrap();
+
+    let store = SqliteStore::open(&path, Access::ReadOnly).unwrap();
+    let head = store.head().unwrap();
+    assert_eq!(head.digest.to_string(), FORMAT_1_HEAD);
+    let verdict = store.verify(Some(&head)).unwrap();
+    assert!(verdict.is_sound(), "{verdict:#?}");
+    assert_eq!(read_all(&store, 0).unwrap().len(), 6);
+    assert_eq!(store.receipt(&"r".parse().unwrap()).unwrap(), None);
+    assert_eq!(store.attachments().unwrap(), []);
+    assert_eq!(store.checkpoints().unwrap(), []);
+    assert_eq!(store.last_backup().unwrap(), None);
+    assert_eq!(store.snapshot("f").unwrap().snapshot, None);
+    let copy = folder.path().join("copy.ledger");
+    assert_eq!(store.backup_to(&copy).unwrap(), head);
+    drop(store);
+    assert_eq!(std::fs::read(&path).unwrap(), FORMAT_1);
+
+    for path in [path, copy] {
+        let mut store = SqliteStore::open(&path, Access::ReadWrite).unwrap();
+        let batch =
+            Batch { request: Some("r".parse().unwrap()), entries: vec![entry(7)] };
+        store.append_all(6, &[batch]).unwrap();
+        let evidence = Evidence { head: Some(head), ..Evidence::default() };
+        let verdict = store.verify_against(&evidence).unwrap();
+        assert!(verdict.is_sound(), "{verdict:#?}");
+        assert_eq!(read_all(&store, 0).unwrap().len(), 7);
+    }
 }

@@ -158,3 +158,43 @@ choice! {
         Photograph "photograph",
     }
 }
+
+choice! {
+    /// How a directive stands.
+    DirectiveState {
+        /// It applies and is not met.
+        Open "open",
+        /// It is met for good.
+        Met "met",
+        /// It is met, and due again.
+        Repeating "repeating",
+        /// It does not apply.
+        NotApplicable "not applicable",
+    }
+}
+
+choice! {
+    /// Where an item comes from.
+    Origin {
+        /// It was always part of this aircraft.
+        Original "original",
+        /// It comes from another aircraft.
+        Donor "donor",
+        /// It was newly made.
+        NewMade "new-made",
+        /// Nobody knows.
+        NotKnown "not known",
+    }
+}
+
+choice! {
+    /// What money is.
+    MoneyKind {
+        /// What somebody thinks it will cost.
+        Estimate "estimate",
+        /// What was ordered.
+        Commitment "commitment",
+        /// What was paid.
+        Payment "payment",
+    }
+}

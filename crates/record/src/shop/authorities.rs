@@ -39,21 +39,19 @@ impl Given {
 }
 
 impl Authorities {
-    /// Whether somebody has a power on a day. For work on an item the item's chapter, as
-    /// far as it has one, must be covered.
+    /// Whether somebody has a power on a day. An authority that is limited to chapters
+    /// covers work on what belongs to one of them, and nothing else.
     pub fn covers(
         &self,
         person: &PersonId,
         power: Power,
-        chapter: Option<Option<Chapter>>,
+        chapter: Option<Chapter>,
         on: Date,
     ) -> bool {
         self.of(person).any(|(_, given)| {
             let limits = &given.grant.chapters;
-            let fits = limits.is_empty()
-                || chapter.is_some_and(|chapter| {
-                    chapter.is_some_and(|c| limits.iter().any(|l| c.is_within(*l)))
-                });
+            let within = |chapter: Chapter| limits.iter().any(|l| chapter.is_within(*l));
+            let fits = limits.is_empty() || chapter.is_some_and(within);
             given.grant.power == power && fits && given.is_valid(on)
         })
     }
@@ -106,7 +104,7 @@ impl Judge<'_> {
                 || format!("it ends on {until}, before it begins on {from}"),
                 "exchange the two days",
             );
-            self.to_come("until", *until, RuleKey::Stated);
+            self.not_over("until", *until, RuleKey::Stated);
         }
         if given.is_empty() {
             self.hold(

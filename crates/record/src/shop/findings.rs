@@ -126,9 +126,10 @@ impl Programme {
     }
 }
 
-impl<'a> Judge<'a> {
-    /// A finding that is not cleared.
-    fn open_finding(&mut self, finding: &FindingId) -> Option<Option<&'a FindingState>> {
+impl Judge<'_> {
+    /// What is signed about a finding that is not cleared; nothing if it is cleared or not
+    /// there.
+    fn open_finding(&mut self, finding: &FindingId) -> Option<FindingState> {
         if !self.finding(finding) {
             return None;
         }
@@ -138,7 +139,7 @@ impl<'a> Judge<'a> {
             self.refuse(RuleKey::Known, what, "open it again first, with the reason");
             return None;
         }
-        Some(state)
+        Some(state.cloned().unwrap_or_default())
     }
 
     pub(super) fn raise(&mut self, act: &Raise) {
@@ -196,11 +197,11 @@ impl<'a> Judge<'a> {
         if self.season(until) {
             let season = self.programme.seasons.get(until);
             let end = season.map_or_else(|| self.today(), |season| season.until);
-            self.to_come("until", end, RuleKey::Deferral);
+            self.not_over("until", end, RuleKey::Deferral);
         }
         let order = self.gate(allows);
-        let class = state.and_then(|state| state.class.as_ref());
-        let Some(class) = class.filter(|class| class.condition != Condition::Unknown)
+        let Some(class) =
+            state.class.as_ref().filter(|class| class.condition != Condition::Unknown)
         else {
             let what = format!("nobody has said how bad {finding} is");
             self.refuse(RuleKey::Unknown, what, "class it first");
@@ -232,7 +233,7 @@ impl<'a> Judge<'a> {
         self.new_finding(follow_up);
         self.finished_card(job);
         if let Some(due) = due {
-            self.to_come("due", *due, RuleKey::TemporaryRepair);
+            self.not_over("due", *due, RuleKey::TemporaryRepair);
         }
     }
 
@@ -254,7 +255,7 @@ impl<'a> Judge<'a> {
         }
         let Some(state) = self.open_finding(finding) else { return };
         self.hold(
-            state.is_some_and(|state| state.also.contains(item)),
+            state.also.contains(item),
             RuleKey::Known,
             || format!("{finding} does not ask to look at {item}, or that was done"),
             "raise what was seen there as a finding of its own",
@@ -271,7 +272,7 @@ impl<'a> Judge<'a> {
             || format!("it is not said why {finding} is put right"),
             "say by which data the item is at least equal to its original condition",
         );
-        let condition = state.map_or(Condition::Unknown, FindingState::condition);
+        let condition = state.condition();
         self.hold(
             condition != Condition::Unknown,
             RuleKey::Unknown,
@@ -294,7 +295,7 @@ impl<'a> Judge<'a> {
                 );
             }
         }
-        for item in state.into_iter().flat_map(|state| &state.also) {
+        for item in &state.also {
             let what = format!("{item} was not looked at for the same as {finding}");
             self.refuse(RuleKey::AlsoCheck, what, "look at it, and record what was seen");
         }
@@ -317,58 +318,62 @@ impl<'a> Judge<'a> {
 
 pub(super) fn perform(programme: &mut Programme, act: &Act, stamp: &Stamp) {
     let mark = Mark::of(stamp);
-    let mut on = |finding: &FindingId, change: &dyn Fn(&mut FindingState)| {
-        let states = &mut Arc::make_mut(&mut programme.shop.findings).states;
-        change(states.entry(finding.clone()).or_default());
-    };
     match act {
-        Act::Raise(act) => on(&act.finding, &|state| {
+        Act::Raise(act) => on(programme, &act.finding, |state| {
             state.raised = Some((act.clone(), mark.clone()));
             state.also = act.also.iter().cloned().collect();
         }),
-        Act::Classify(act) => on(&act.finding, &|state| {
+        Act::Classify(act) => on(programme, &act.finding, |state| {
             let Classify { finding: _, condition, allows, basis, effect: _ } =
                 act.clone();
             state.class = Some(Class { condition, allows, basis, mark: mark.clone() });
             state.deferred = None;
         }),
-        Act::Defer(act) => on(&act.finding, &|state| {
+        Act::Defer(act) => on(programme, &act.finding, |state| {
             let Defer { finding: _, allows, limitation, until, reason: _ } = act.clone();
             let mark = mark.clone();
             state.deferred = Some(Deferral { allows, limitation, until, mark });
         }),
         Act::Temporary(act) => {
             let item = programme.item_of_finding(&act.finding).cloned();
-            let mut on = |finding: &FindingId, change: &dyn Fn(&mut FindingState)| {
-                let states = &mut Arc::make_mut(&mut programme.shop.findings).states;
-                change(states.entry(finding.clone()).or_default());
-            };
             let why = format!("temporary repair: {}", act.what);
-            on(&act.finding, &|state| state.cleared = Some((mark.clone(), why.clone())));
-            on(&act.follow_up, &|state| {
+            on(programme, &act.finding, |state| {
+                state.cleared = Some((mark.clone(), why.clone()));
+            });
+            on(programme, &act.follow_up, |state| {
                 state.follows = Some(act.finding.clone());
                 state.due = act.due;
                 state.raised =
                     item.clone().map(|item| (follow_up(act, item, stamp), mark.clone()));
             });
         }
-        Act::AlsoChecked(act) => on(&act.finding, &|state| {
+        Act::AlsoChecked(act) => on(programme, &act.finding, |state| {
             state.also.remove(&act.item);
         }),
-        Act::Clear(act) => on(&act.finding, &|state| {
+        Act::Clear(act) => on(programme, &act.finding, |state| {
             state.cleared = Some((mark.clone(), act.statement.clone()));
         }),
-        Act::Revive(act) => on(&act.finding, &|state| {
+        Act::Revive(act) => on(programme, &act.finding, |state| {
             state.cleared = None;
             // What was known of it turned out to be wrong.
             state.class = None;
             state.deferred = None;
         }),
-        Act::Rob(act) => on(&act.finding, &|state| {
+        Act::Rob(act) => on(programme, &act.finding, |state| {
             state.raised = Some((lacking(act, stamp), mark.clone()));
         }),
         _ => {}
     }
+}
+
+/// Changes what is said of a finding.
+fn on(
+    programme: &mut Programme,
+    finding: &FindingId,
+    change: impl FnOnce(&mut FindingState),
+) {
+    let states = &mut Arc::make_mut(&mut programme.shop.findings).states;
+    change(states.entry(finding.clone()).or_default());
 }
 
 /// The finding that asks for the lasting repair.

@@ -99,6 +99,7 @@ impl Programme {
         self.parts_at(on, &mut state);
         self.tools_at_gate(&mut state);
         self.cards_at(&mut state);
+        self.office_at(on, &mut state);
         let opened = self.shop.gates.openings.get(&gate.id).is_some_and(|opening| {
             opening.shut.is_none() && opening.until.is_none_or(|until| on <= until)
         });
@@ -262,13 +263,13 @@ impl Programme {
     }
 }
 
-impl<'a> Judge<'a> {
+impl Judge<'_> {
     pub(super) fn evidence(&mut self, act: &Evidence) {
         let Evidence { requirement, kind, reference, shows, until } = act;
         self.power(Power::Certify, None);
         self.all_stated(&[("reference", reference), ("shows", shows)]);
         if let Some(until) = until {
-            self.to_come("until", *until, RuleKey::GateEvidence);
+            self.not_over("until", *until, RuleKey::GateEvidence);
         }
         let list = &self.programme.requirements;
         let asks = self.known(list, requirement).and_then(|r| r.kind);
@@ -302,7 +303,7 @@ impl<'a> Judge<'a> {
         let OpenGate { gate, limitations, until } = act;
         self.power(Power::Release, None);
         if let Some(until) = until {
-            self.to_come("until", *until, RuleKey::Stated);
+            self.not_over("until", *until, RuleKey::Stated);
         }
         let gates = &self.programme.gates;
         let Some(gate) = self.known(gates, gate) else { return };

@@ -139,7 +139,7 @@ impl<'a> Judge<'a> {
     }
 
     /// A day that is not over.
-    pub(super) fn to_come(&mut self, field: &str, day: Date, rule: RuleKey) -> bool {
+    pub(super) fn not_over(&mut self, field: &str, day: Date, rule: RuleKey) -> bool {
         let today = self.today();
         self.hold(
             day >= today,
@@ -249,9 +249,7 @@ impl<'a> Judge<'a> {
         item: Option<&ItemId>,
     ) -> bool {
         let chapter = item.and_then(|item| self.programme.items.get(item)?.chapter);
-        let bounded = item.is_some();
-        let list = &self.shop().authorities;
-        list.covers(person, power, bounded.then_some(chapter), self.today())
+        self.shop().authorities.covers(person, power, chapter, self.today())
     }
 
     /// Why authorities that come near do not count, in words.

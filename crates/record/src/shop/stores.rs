@@ -88,7 +88,7 @@ impl Judge<'_> {
             self.past("cured", *cured, RuleKey::Stated);
         }
         if let Some(expires) = expires {
-            self.to_come("expires", *expires, RuleKey::ShelfLife);
+            self.not_over("expires", *expires, RuleKey::ShelfLife);
         }
         self.hold(
             cured.is_none() || expires.is_some(),

@@ -57,16 +57,16 @@ impl Tools {
     }
 }
 
-impl<'a> Judge<'a> {
-    fn tool(&mut self, tool: &ToolId) -> Option<Option<&'a ToolState>> {
+impl Judge<'_> {
+    /// What acts say of a tool; nothing if there is no such tool.
+    fn tool(&mut self, tool: &ToolId) -> Option<ToolState> {
         let list = &self.programme.tools;
         self.known(list, tool)?;
-        Some(self.shop().tools.states.get(tool))
+        Some(self.shop().tools.states.get(tool).cloned().unwrap_or_default())
     }
 
-    fn not_lost(&mut self, tool: &ToolId, state: Option<&ToolState>) {
-        let lost = state.and_then(|state| state.lost.as_ref());
-        if let Some((seen, _)) = lost {
+    fn not_lost(&mut self, tool: &ToolId, state: &ToolState) {
+        if let Some((seen, _)) = &state.lost {
             let what = format!("{tool} is lost, last seen {seen}");
             self.refuse(
                 RuleKey::ToolControl,
@@ -79,7 +79,7 @@ impl<'a> Judge<'a> {
     /// An instrument whose calibration has not run out.
     pub(super) fn instrument(&mut self, tool: &ToolId) {
         let Some(state) = self.tool(tool) else { return };
-        self.not_lost(tool, state);
+        self.not_lost(tool, &state);
         let measures = self.programme.tools.get(tool).is_some_and(|tool| tool.measures);
         self.hold(
             measures,
@@ -88,7 +88,7 @@ impl<'a> Judge<'a> {
             "name the instrument; or say in the list of tools that it measures",
         );
         let today = self.today();
-        match state.and_then(|state| state.calibrated) {
+        match state.calibrated {
             None if measures => {
                 let what = format!("nobody knows when {tool} was calibrated");
                 self.refuse(
@@ -113,7 +113,7 @@ impl<'a> Judge<'a> {
         let Calibrate { tool, until, certificate } = act;
         self.power(Power::Stores, None);
         self.tool(tool);
-        self.to_come("until", *until, RuleKey::Calibration);
+        self.not_over("until", *until, RuleKey::Calibration);
         self.stated("certificate", certificate);
     }
 
@@ -124,8 +124,8 @@ impl<'a> Judge<'a> {
             self.person(person);
         }
         let Some(state) = self.tool(tool) else { return };
-        self.not_lost(tool, state);
-        if let Some((who, card, _)) = state.and_then(|state| state.out.as_ref()) {
+        self.not_lost(tool, &state);
+        if let Some((who, card, _)) = &state.out {
             let what = format!("{who} has {tool} for {card}");
             self.refuse(RuleKey::ToolControl, what, "they bring it back first");
         }
@@ -133,9 +133,9 @@ impl<'a> Judge<'a> {
 
     pub(super) fn tool_in(&mut self, act: &ToolIn) {
         let Some(state) = self.tool(&act.tool) else { return };
-        self.not_lost(&act.tool, state);
+        self.not_lost(&act.tool, &state);
         self.hold(
-            state.is_some_and(|state| state.out.is_some()),
+            state.out.is_some(),
             RuleKey::ToolControl,
             || format!("{} is not out", act.tool),
             "count again: it is in its place by the record",
@@ -146,7 +146,7 @@ impl<'a> Judge<'a> {
         self.stated("last_seen", &act.last_seen);
         let Some(state) = self.tool(&act.tool) else { return };
         self.hold(
-            state.is_none_or(|state| state.lost.is_none()),
+            state.lost.is_none(),
             RuleKey::Known,
             || format!("{} is reported lost", act.tool),
             "search on",
@@ -161,7 +161,7 @@ impl<'a> Judge<'a> {
     fn is_lost(&mut self, tool: &ToolId) {
         let Some(state) = self.tool(tool) else { return };
         self.hold(
-            state.is_some_and(|state| state.lost.is_some()),
+            state.lost.is_some(),
             RuleKey::Known,
             || format!("{tool} is not lost"),
             "nothing needs to be done",

@@ -256,3 +256,17 @@ fn the_day_of_a_finding_never_moves() {
     let state = &scene.programme.shop.findings.states[&id("F-9")];
     assert_eq!(state.condition(), C::Unknown);
 }
+
+#[test]
+fn what_is_carried_forward_in_one_place_adds_up() {
+    let mut scene = Scene::new();
+    for name in ["F-9", "F-10", "F-11"] {
+        let zone = Some(id("bow"));
+        scene.does("ben", Raise { zone, ..raise(name, "HULL") });
+        scene.does("eve", classify(name, C::OutsideLimits, Some("taxi")));
+        let act = defer(name);
+        let cautions = scene.programme.cautions(&act.clone().into(), &scene.stamp("eve"));
+        assert_eq!(cautions.len(), usize::from(name == "F-11"), "{cautions:?}");
+        scene.does("eve", act);
+    }
+}

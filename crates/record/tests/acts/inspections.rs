@@ -297,3 +297,20 @@ fn a_failed_inspection_sends_the_step_back() {
     let card = &scene.programme.shop.cards.cards[&job("J")];
     assert!(card.steps[0].signed.is_none() && card.steps[0].void.len() == 2);
 }
+
+#[test]
+fn the_same_hands_on_both_sides_are_warned_of() {
+    let mut scene = Scene::new();
+    let on = |name: &str, item: &str| record::act::IssueCard {
+        item: Some(id(item)),
+        ..card(name, vec![critical("lock")])
+    };
+    scene.does("ben", on("PORT", "PUMP")).does("ben", on("STBD", "PUMP-2"));
+    scene.does("ben", start("PORT")).does("ben", start("STBD"));
+    let second = sign("STBD", "lock").into();
+    assert_eq!(scene.programme.cautions(&second, &scene.stamp("ben")), []);
+    scene.does("ben", sign("PORT", "lock"));
+    let cautions = scene.programme.cautions(&second, &scene.stamp("ben"));
+    assert_eq!(cautions[0].what, "ben did the same on PORT");
+    assert_eq!(scene.programme.cautions(&second, &scene.stamp("dan")), []);
+}

@@ -87,7 +87,10 @@ fn failed(name: &str, step: &str, finding: &str) -> Act {
 fn holds(programme: &Programme, stamp: &Stamp) {
     let shop = &programme.shop;
     for card in shop.cards.cards.values() {
-        assert!(!card.is_finished() || card.steps.iter().all(|step| step.is_complete()));
+        assert!(
+            !card.is_finished()
+                || card.steps.iter().all(record::shop::StepState::is_complete)
+        );
         assert!(!card.is_finished() || card.present().next().is_none());
         for step in &card.steps {
             let (first, second) = (&step.first, &step.second);

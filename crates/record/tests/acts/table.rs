@@ -6,14 +6,16 @@ use record::{Act, RuleKey};
 
 use crate::scene::Scene;
 
+/// Brings a scene to where an act is refused, and gives that act with its signer.
+type Attempt = Box<dyn Fn(&mut Scene) -> (&'static str, Act)>;
+
 /// An act that must be refused by one rule, and by no other.
 pub(crate) struct Row {
     pub(crate) name: &'static str,
     /// The published rule that asks for it.
     pub(crate) source: &'static str,
     pub(crate) rule: RuleKey,
-    /// Brings a scene to where the act is refused, and gives the act with its signer.
-    pub(crate) act: Box<dyn Fn(&mut Scene) -> (&'static str, Act)>,
+    pub(crate) act: Attempt,
 }
 
 pub(crate) fn row(

@@ -32,12 +32,15 @@ const RESERVED: &[Reserved] = &[
         reason: "nothing here speaks HTTP or runs a reactor",
     },
     Reserved {
-        covers: |name| {
-            matches!(name, "rand" | "fastrand" | "getrandom") || name.starts_with("rand_")
-        },
+        covers: |name| matches!(name, "rand" | "fastrand") || name.starts_with("rand_"),
         only: &["search", "odds", "problems"],
         reason: "random streams belong to what is repeatable by seed: the engines, and the \
                  generator of problems",
+    },
+    Reserved {
+        covers: |name| name == "getrandom",
+        only: &["ledger"],
+        reason: "the system's randomness makes keys and ids, and nothing that is computed",
     },
     Reserved {
         covers: |name| name == "rayon",
@@ -102,6 +105,7 @@ mod tests {
             ("app", "tokio", "HTTP"),
             ("turnbuckle", "axum", "HTTP"),
             ("planner", "rand_pcg", "random"),
+            ("search", "getrandom", "keys and ids"),
             ("planner", "rayon", "worker threads"),
             ("problems", "rayon", "worker threads"),
             ("app", "clap", "command line"),
@@ -117,6 +121,8 @@ mod tests {
     fn the_holders_and_the_rest_are_free() {
         for (name, outside) in [
             ("ledger", "rusqlite"),
+            ("ledger", "postgres"),
+            ("ledger", "getrandom"),
             ("search", "rand"),
             ("search", "rayon"),
             ("problems", "rand_pcg"),

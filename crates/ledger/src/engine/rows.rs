@@ -1,10 +1,9 @@
 //! Rows as they come out of the database, where nothing is taken on trust: SQLite keeps
-//! any type in any column, and a damaged file may hold anything.
-
-use rusqlite::types::ValueRef;
+//! any type in any column, and damage may leave anything.
 
 use super::Meta;
 use crate::chain::{Digest, Link};
+use crate::db::Value;
 use crate::entry::{Head, LedgerId};
 use crate::verdict::{Fault, FaultKind};
 
@@ -21,10 +20,20 @@ pub(super) enum Row<'a> {
     },
 }
 
-type Found<T> = Result<T, FaultKind>;
+impl Row<'_> {
+    /// The number, where it could be read.
+    pub(super) fn number(&self) -> Option<u64> {
+        match self {
+            Self::Sound(link, _) => Some(link.number),
+            Self::Bad { number, kind: _ } => *number,
+        }
+    }
+}
 
-/// Decodes a row of `SELECT_ALL` or `SELECT_FROM`.
-pub(super) fn entry<'a>(row: &'a rusqlite::Row<'_>) -> Row<'a> {
+pub(super) type Found<T> = Result<T, FaultKind>;
+
+/// Decodes a row of `SELECT_PAGE`.
+pub(super) fn entry<'a>(row: &[Value<'a>]) -> Row<'a> {
     let number = match count(row, 0, "number") {
         Ok(number) => number,
         Err(kind) => return Row::Bad { number: None, kind },
@@ -35,15 +44,30 @@ pub(super) fn entry<'a>(row: &'a rusqlite::Row<'_>) -> Row<'a> {
     }
 }
 
-/// Decodes a row of `SELECT_LAST`.
-pub(super) fn last(row: &rusqlite::Row<'_>) -> Result<Head, Fault> {
+/// The values of `INSERT_ENTRY`.
+pub(super) fn values<'a>(link: &Link<'a>, digest: &'a Digest) -> [Value<'a>; 9] {
+    [
+        Value::Integer(link.number as i64),
+        Value::Integer(link.batch as i64),
+        Value::Text(link.at.as_bytes()),
+        Value::Text(link.by.as_bytes()),
+        Value::Text(link.kind.as_bytes()),
+        Value::Integer(i64::from(link.version)),
+        Value::Bytes(link.body),
+        Value::Bytes(digest.as_bytes()),
+        link.request.map_or(Value::Null, |request| Value::Text(request.as_bytes())),
+    ]
+}
+
+/// Decodes a row of number and digest.
+pub(super) fn head(row: &[Value<'_>]) -> Result<Head, Fault> {
     let number = count(row, 0, "number").map_err(Fault::of)?;
     let digest = array(row, 1, "digest").map_err(|kind| Fault::at(number, kind))?;
     Ok(Head { number, digest: Digest::from_bytes(digest) })
 }
 
 /// Decodes the row of `SELECT_META`; `None` is a table without a row.
-pub(super) fn meta(row: Option<&rusqlite::Row<'_>>) -> Result<Meta, Fault> {
+pub(super) fn meta(row: Option<&[Value<'_>]>) -> Result<Meta, Fault> {
     let Some(row) = row else {
         return Err(Fault::of(FaultKind::Meta("the row is missing".to_owned())));
     };
@@ -63,7 +87,7 @@ pub(super) fn meta(row: Option<&rusqlite::Row<'_>>) -> Result<Meta, Fault> {
     read().map_err(|kind: FaultKind| Fault::of(FaultKind::Meta(kind.to_string())))
 }
 
-fn columns<'a>(row: &'a rusqlite::Row<'_>, number: u64) -> Found<(Link<'a>, Digest)> {
+fn columns<'a>(row: &[Value<'a>], number: u64) -> Found<(Link<'a>, Digest)> {
     let version = count(row, 5, "version")?;
     let link = Link {
         number,
@@ -74,44 +98,48 @@ fn columns<'a>(row: &'a rusqlite::Row<'_>, number: u64) -> Found<(Link<'a>, Dige
         version: u32::try_from(version)
             .map_err(|_| bad("version", format!("{version}, more than 32 bits")))?,
         body: bytes(row, 6, "body")?,
+        request: match value(row, 8, "request")? {
+            Value::Null => None,
+            _ => Some(text(row, 8, "request")?),
+        },
     };
     Ok((link, Digest::from_bytes(array(row, 7, "digest")?)))
 }
 
-fn count(row: &rusqlite::Row<'_>, at: usize, column: &'static str) -> Found<u64> {
+pub(super) fn count(row: &[Value<'_>], at: usize, column: &'static str) -> Found<u64> {
     match value(row, at, column)? {
-        ValueRef::Integer(value) => {
+        Value::Integer(value) => {
             u64::try_from(value).map_err(|_| bad(column, format!("{value}, below zero")))
         }
         other => Err(bad(column, describe(other))),
     }
 }
 
-fn text<'a>(
-    row: &'a rusqlite::Row<'_>,
+pub(super) fn text<'a>(
+    row: &[Value<'a>],
     at: usize,
     column: &'static str,
 ) -> Found<&'a str> {
     match value(row, at, column)? {
-        ValueRef::Text(bytes) => std::str::from_utf8(bytes)
+        Value::Text(bytes) => std::str::from_utf8(bytes)
             .map_err(|_| bad(column, "text that isn't UTF-8".to_owned())),
         other => Err(bad(column, describe(other))),
     }
 }
 
-fn bytes<'a>(
-    row: &'a rusqlite::Row<'_>,
+pub(super) fn bytes<'a>(
+    row: &[Value<'a>],
     at: usize,
     column: &'static str,
 ) -> Found<&'a [u8]> {
     match value(row, at, column)? {
-        ValueRef::Blob(bytes) => Ok(bytes),
+        Value::Bytes(bytes) => Ok(bytes),
         other => Err(bad(column, describe(other))),
     }
 }
 
-fn array<const N: usize>(
-    row: &rusqlite::Row<'_>,
+pub(super) fn array<const N: usize>(
+    row: &[Value<'_>],
     at: usize,
     column: &'static str,
 ) -> Found<[u8; N]> {
@@ -121,25 +149,21 @@ fn array<const N: usize>(
         .map_err(|_| bad(column, format!("{} bytes where {N} must be", found.len())))
 }
 
-fn value<'a>(
-    row: &'a rusqlite::Row<'_>,
-    at: usize,
-    column: &'static str,
-) -> Found<ValueRef<'a>> {
-    row.get_ref(at).map_err(|error| bad(column, error.to_string()))
+fn value<'a>(row: &[Value<'a>], at: usize, column: &'static str) -> Found<Value<'a>> {
+    row.get(at).copied().ok_or_else(|| bad(column, "nothing".to_owned()))
 }
 
 fn bad(column: &'static str, found: String) -> FaultKind {
     FaultKind::Column { column, found }
 }
 
-fn describe(value: ValueRef<'_>) -> String {
+fn describe(value: Value<'_>) -> String {
     match value {
-        ValueRef::Null => "nothing",
-        ValueRef::Integer(_) => "a whole number",
-        ValueRef::Real(_) => "a broken number",
-        ValueRef::Text(_) => "text",
-        ValueRef::Blob(_) => "bytes",
+        Value::Null => "nothing",
+        Value::Integer(_) => "a whole number",
+        Value::Other(what) => what,
+        Value::Text(_) => "text",
+        Value::Bytes(_) => "bytes",
     }
     .to_owned()
 }

@@ -1,0 +1,285 @@
+//! Bundles of evidence: what proves a statement of the record, to be checked elsewhere.
+//!
+//! A bundle is a folder:
+//!
+//! | file | holds |
+//! |---|---|
+//! | `statement.txt`, `statement.json` | what the record says about a gate or a thing, on a day |
+//! | `entries.jsonl` | entries of the ledger, one JSON object a line, each with its digest and the digest before it |
+//! | `attachments/DIGEST.EXT` | attachments that these entries name |
+//! | `checkpoint.txt` | the head of the ledger when the bundle was made, signed |
+//! | `manifest.json` | what it is, and name, length and BLAKE3 digest of each other file |
+//! | `manifest.sig` | the public key and the signature over `manifest.json` |
+//!
+//! A bundle about a gate holds every entry from the first: that nothing stands in the way can
+//! only be shown by all that there is. Whoever checks it recomputes the chain from its
+//! start, folds it, and compares the statement. A bundle about one thing holds the entries
+//! that name it, and those that say who signed them and by what authority; each entry's
+//! own digest is recomputed.
+
+mod check;
+
+use std::collections::BTreeSet;
+use std::ops::ControlFlow;
+use std::path::{Path, PathBuf};
+
+use jiff::civil::Date;
+use ledger::{Access, Digest, Entry, Head, SigningKey, SqliteStore, Store};
+use serde_json::{Value, json};
+
+pub use check::{BundleVerdict, check_bundle};
+
+use crate::files::write;
+use crate::{About, AppError, Sheet, Workshop, sheet};
+
+/// What the signature over a manifest is for, so that it can't be taken for another one.
+const TAG: &str = "turnbuckle/bundle/1";
+/// The version of the format.
+const FORMAT: u64 = 1;
+
+/// What a bundle is about.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum BundleAbout {
+    /// A gate: the whole record.
+    Gate(String),
+    /// An item, a finding, a card, a person: what names it.
+    Thing(String),
+}
+
+/// A bundle that was made.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Bundled {
+    /// Its files.
+    pub files: Vec<PathBuf>,
+    /// How many entries it holds.
+    pub entries: usize,
+    /// What people compare to know the key again.
+    pub fingerprint: String,
+}
+
+/// Makes a bundle in a folder that is not there yet.
+pub fn bundle(
+    ledger: &Path,
+    about: &BundleAbout,
+    key: &Path,
+    (dir, at): (&Path, &str),
+    on: Date,
+) -> Result<Bundled, AppError> {
+    if dir.exists() {
+        return Err(AppError::Unknown(format!(
+            "{} is there already: choose another name",
+            dir.display()
+        )));
+    }
+    let key = SigningKey::load(key).map_err(AppError::Ledger)?;
+    let workshop = Workshop::read(ledger)?;
+    let mut store =
+        SqliteStore::open(ledger, Access::ReadWrite).map_err(AppError::Ledger)?;
+    let statement = statement(&workshop, about, on)?;
+    let entries = chosen(&store, about)?;
+    let checkpoint = store.sign_checkpoint(&key, at).map_err(AppError::Ledger)?;
+    let mut parts = vec![
+        ("statement.txt".to_owned(), statement.text().into_bytes()),
+        ("statement.json".to_owned(), pretty(&statement.json())),
+        ("entries.jsonl".to_owned(), lines(&entries)),
+        ("checkpoint.txt".to_owned(), checkpoint.to_string().into_bytes()),
+    ];
+    attachments(&store, &entries, &mut parts)?;
+    let head = store.head().map_err(AppError::Ledger)?;
+    let manifest = manifest(&workshop, about, (at, on), &head, &parts);
+    let manifest = pretty(&manifest);
+    let signature = key.sign_document(TAG, &manifest);
+    let public = key.public();
+    let signed = format!("key: {public}\nsignature: {}\n", hex(&signature));
+    parts.push(("manifest.json".to_owned(), manifest));
+    parts.push(("manifest.sig".to_owned(), signed.into_bytes()));
+    let files = put(dir, &parts)?;
+    Ok(Bundled { files, entries: entries.len(), fingerprint: public.fingerprint() })
+}
+
+/// Writes all files beside the folder's place first, so that a bundle is there whole or not.
+fn put(dir: &Path, parts: &[(String, Vec<u8>)]) -> Result<Vec<PathBuf>, AppError> {
+    let mut unfinished = dir.as_os_str().to_owned();
+    unfinished.push(".unfinished");
+    let unfinished = PathBuf::from(unfinished);
+    let io = |doing: &'static str, file: &Path| {
+        let file = file.to_owned();
+        move |source| AppError::File { doing, file, source }
+    };
+    if unfinished.exists() {
+        std::fs::remove_dir_all(&unfinished).map_err(io("remove", &unfinished))?;
+    }
+    for (name, content) in parts {
+        write(&unfinished.join(name), content)?;
+    }
+    std::fs::rename(&unfinished, dir).map_err(io("rename", &unfinished))?;
+    Ok(parts.iter().map(|(name, _)| dir.join(name)).collect())
+}
+
+fn statement(
+    workshop: &Workshop,
+    about: &BundleAbout,
+    on: Date,
+) -> Result<Sheet, AppError> {
+    let programme = workshop.programme();
+    match about {
+        BundleAbout::Gate(gate) => {
+            sheet(programme, &About::Gates(Some(gate.clone())), on)
+        }
+        BundleAbout::Thing(thing) => {
+            let known = [
+                About::Parts(Some(thing.clone())),
+                About::Cards(Some(thing.clone())),
+                About::Findings(Some(thing.clone())),
+            ];
+            let found = known.iter().find_map(|about| sheet(programme, about, on).ok());
+            found.ok_or_else(|| {
+                AppError::Unknown(format!("there is no item, card or finding {thing}"))
+            })
+        }
+    }
+}
+
+/// An entry with the digest of the one before it.
+struct Linked {
+    before: Digest,
+    entry: Entry,
+}
+
+/// The entries that a bundle holds.
+fn chosen(store: &SqliteStore, about: &BundleAbout) -> Result<Vec<Linked>, AppError> {
+    let id = store.id().map_err(AppError::Ledger)?;
+    let mut before = ledger::chain::start_digest(&id);
+    let mut all = Vec::new();
+    let mut visit = |entry: Entry| {
+        let link = Linked { before, entry };
+        before = link.entry.digest;
+        all.push(link);
+        ControlFlow::Continue(())
+    };
+    store.read(0, &mut visit).map_err(AppError::Ledger)?;
+    Ok(match about {
+        BundleAbout::Gate(_) => all,
+        BundleAbout::Thing(thing) => about_thing(all, thing),
+    })
+}
+
+/// Those that name a thing, those about the people who signed them, and their authorities.
+fn about_thing(all: Vec<Linked>, thing: &str) -> Vec<Linked> {
+    let body = |link: &Linked| -> Value {
+        serde_json::from_slice(&link.entry.body).unwrap_or_default()
+    };
+    let names = |link: &Linked| crate::history::names(&body(link), thing);
+    let signers: BTreeSet<String> =
+        all.iter().filter(|link| names(link)).map(|link| link.entry.by.clone()).collect();
+    let of_signer = |link: &Linked| {
+        let body = body(link);
+        let about = |field: &str| {
+            body[field].as_str().is_some_and(|person| signers.contains(person))
+        };
+        match link.entry.kind.as_str() {
+            "person" => about("id"),
+            "act.grant" => about("person"),
+            _ => false,
+        }
+    };
+    let granted: BTreeSet<String> = all
+        .iter()
+        .filter(|link| link.entry.kind == "act.grant" && of_signer(link))
+        .filter_map(|link| body(link)["authority"].as_str().map(str::to_owned))
+        .collect();
+    let withdrawn = |link: &Linked| {
+        link.entry.kind == "act.withdraw"
+            && body(link)["authority"].as_str().is_some_and(|name| granted.contains(name))
+    };
+    all.into_iter()
+        .filter(|link| names(link) || of_signer(link) || withdrawn(link))
+        .collect()
+}
+
+fn lines(entries: &[Linked]) -> Vec<u8> {
+    let mut text = String::new();
+    for Linked { before, entry } in entries {
+        let line = json!({
+            "number": entry.number,
+            "batch": entry.batch,
+            "kind": entry.kind,
+            "version": entry.version,
+            "at": entry.at,
+            "by": entry.by,
+            "request": entry.request.as_ref().map(ToString::to_string),
+            "body": String::from_utf8_lossy(&entry.body),
+            "before": before.to_string(),
+            "digest": entry.digest.to_string(),
+        });
+        text.push_str(&line.to_string());
+        text.push('\n');
+    }
+    text.into_bytes()
+}
+
+/// Adds the attachments that entries name by their digests.
+fn attachments(
+    store: &SqliteStore,
+    entries: &[Linked],
+    parts: &mut Vec<(String, Vec<u8>)>,
+) -> Result<(), AppError> {
+    for stored in store.attachments().map_err(AppError::Ledger)? {
+        let name = stored.digest.to_string();
+        let named = |link: &Linked| {
+            std::str::from_utf8(&link.entry.body).is_ok_and(|body| body.contains(&name))
+        };
+        if !entries.iter().any(named) {
+            continue;
+        }
+        let found = store.attachment(&stored.digest).map_err(AppError::Ledger)?;
+        if let Some((attachment, content)) = found {
+            let file = format!("attachments/{name}.{}", attachment.media.extension());
+            parts.push((file, content));
+        }
+    }
+    Ok(())
+}
+
+fn manifest(
+    workshop: &Workshop,
+    about: &BundleAbout,
+    (at, on): (&str, Date),
+    head: &Head,
+    parts: &[(String, Vec<u8>)],
+) -> Value {
+    let (kind, name) = match about {
+        BundleAbout::Gate(name) => ("gate", name),
+        BundleAbout::Thing(name) => ("thing", name),
+    };
+    let files = parts.iter().map(|(name, content)| {
+        let digest = blake3::hash(content).to_hex().to_string();
+        json!({ "name": name, "bytes": content.len(), "blake3": digest })
+    });
+    let info = workshop.programme().info.as_ref();
+    json!({
+        "format": FORMAT,
+        "about": { "kind": kind, "name": name },
+        "programme": info.map(|info| info.name.clone()),
+        "invented": info.is_some_and(|info| info.invented),
+        "on": on.to_string(),
+        "made": at,
+        "head": { "entry": head.number, "digest": head.digest.to_string() },
+        "files": files.collect::<Vec<_>>(),
+        "caution": "This bundle shows what a record holds. It approves and releases nothing.",
+    })
+}
+
+fn pretty(value: &Value) -> Vec<u8> {
+    let mut text = serde_json::to_string_pretty(value).unwrap_or_default();
+    text.push('\n');
+    text.into_bytes()
+}
+
+fn hex(bytes: &[u8]) -> String {
+    use std::fmt::Write;
+    bytes.iter().fold(String::new(), |mut text, byte| {
+        let _ = write!(text, "{byte:02x}");
+        text
+    })
+}

@@ -1,0 +1,312 @@
+//! Checking a bundle by itself, without the ledger that it was made from.
+
+use std::collections::BTreeSet;
+use std::path::{Path, PathBuf};
+
+use jiff::civil::Date;
+use ledger::chain::{Link, entry_digest, start_digest};
+use ledger::{Checkpoint, Digest, PublicKey};
+use record::Programme;
+use serde_json::Value;
+
+use super::{FORMAT, TAG};
+use crate::workshop::fold;
+use crate::{About, AppError, sheet};
+
+/// What a check of a bundle came to.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct BundleVerdict {
+    /// What the bundle is about.
+    pub about: String,
+    /// How many entries were recomputed.
+    pub entries: usize,
+    /// Whether the statement was computed again from the entries, and not only found as it
+    /// was signed.
+    pub recomputed: bool,
+    /// The fingerprint of the key that signed it, if a signature fits.
+    pub fingerprint: Option<String>,
+    /// Everything that is wrong.
+    pub faults: Vec<String>,
+}
+
+/// Checks a bundle: signature, files, digests, entries, and what they say.
+pub fn check_bundle(dir: &Path) -> Result<BundleVerdict, AppError> {
+    let mut check = Check { dir, verdict: BundleVerdict::default() };
+    let manifest = check.bytes("manifest.json")?;
+    check.signature(&manifest);
+    let manifest: Value = match serde_json::from_slice(&manifest) {
+        Ok(value) => value,
+        Err(error) => {
+            check.fault(format!("manifest.json is no JSON: {error}"));
+            return Ok(check.verdict);
+        }
+    };
+    if manifest["format"].as_u64() != Some(FORMAT) {
+        let found = &manifest["format"];
+        check.fault(format!("it has format {found}, and {FORMAT} is what is known here"));
+        return Ok(check.verdict);
+    }
+    let text = |value: &Value| value.as_str().unwrap_or_default().to_owned();
+    let (kind, name) =
+        (text(&manifest["about"]["kind"]), text(&manifest["about"]["name"]));
+    check.verdict.about = format!("{kind} {name}");
+    check.files(&manifest)?;
+    let entries = check.entries()?;
+    check.head(&manifest, &entries);
+    if kind == "gate" {
+        check.statement(&entries, &name, &text(&manifest["on"]))?;
+    }
+    Ok(check.verdict)
+}
+
+/// An entry as a bundle has it.
+struct Line {
+    number: u64,
+    batch: u64,
+    kind: String,
+    version: u32,
+    at: String,
+    by: String,
+    request: Option<String>,
+    body: String,
+    before: Digest,
+    digest: Digest,
+}
+
+struct Check<'a> {
+    dir: &'a Path,
+    verdict: BundleVerdict,
+}
+
+impl Check<'_> {
+    fn fault(&mut self, what: impl Into<String>) {
+        self.verdict.faults.push(what.into());
+    }
+
+    fn bytes(&self, name: &str) -> Result<Vec<u8>, AppError> {
+        let file = self.dir.join(name);
+        std::fs::read(&file).map_err(|source| AppError::File {
+            doing: "read",
+            file,
+            source,
+        })
+    }
+
+    fn signature(&mut self, manifest: &[u8]) {
+        let signed = self.bytes("manifest.sig").unwrap_or_default();
+        let signed = String::from_utf8_lossy(&signed).into_owned();
+        let field = |name: &str| {
+            signed.lines().find_map(|line| line.strip_prefix(name)).map(str::trim)
+        };
+        let key = field("key:").and_then(|text| text.parse::<PublicKey>().ok());
+        let signature = field("signature:").and_then(bytes_64);
+        let (Some(key), Some(signature)) = (key, signature) else {
+            self.fault("manifest.sig holds no key and signature");
+            return;
+        };
+        if key.signed_document(TAG, manifest, &signature) {
+            self.verdict.fingerprint = Some(key.fingerprint());
+        } else {
+            self.fault("manifest.json is not what was signed");
+        }
+    }
+
+    /// Every file is there as the manifest says, and no other.
+    fn files(&mut self, manifest: &Value) -> Result<(), AppError> {
+        let listed = manifest["files"].as_array().cloned().unwrap_or_default();
+        let mut names: BTreeSet<String> =
+            ["manifest.json", "manifest.sig"].map(str::to_owned).into();
+        for file in &listed {
+            let name = file["name"].as_str().unwrap_or_default().to_owned();
+            names.insert(name.clone());
+            if !is_inside(&name) {
+                self.fault(format!("{name} is no name of a file in a bundle"));
+                continue;
+            }
+            let Ok(content) = self.bytes(&name) else {
+                self.fault(format!("{name} is missing"));
+                continue;
+            };
+            let digest = blake3::hash(&content).to_hex().to_string();
+            if file["blake3"].as_str() != Some(&digest) {
+                self.fault(format!("{name} was changed after the bundle was signed"));
+            }
+        }
+        for found in inside(self.dir)? {
+            if !names.contains(&found) {
+                self.fault(format!("{found} is not in the manifest"));
+            }
+        }
+        Ok(())
+    }
+
+    /// The entries, each recomputed; those that follow each other are held together.
+    fn entries(&mut self) -> Result<Vec<Line>, AppError> {
+        let text = self.bytes("entries.jsonl")?;
+        let text = String::from_utf8_lossy(&text).into_owned();
+        let mut entries: Vec<Line> = Vec::new();
+        for (place, line) in (1..).zip(text.lines()) {
+            let Some(line) = parse(line) else {
+                self.fault(format!("line {place} of entries.jsonl is no entry"));
+                continue;
+            };
+            if computed(&line) != line.digest {
+                self.fault(format!(
+                    "entry {} was changed after it was written",
+                    line.number
+                ));
+            }
+            if let Some(last) = entries.last() {
+                let next = last.number + 1 == line.number;
+                if line.number <= last.number || (next && last.digest != line.before) {
+                    self.fault(format!(
+                        "entry {} does not follow entry {}",
+                        line.number, last.number
+                    ));
+                }
+            }
+            entries.push(line);
+        }
+        self.verdict.entries = entries.len();
+        Ok(entries)
+    }
+
+    /// The signed checkpoint names the head, and what is here does not go beyond it.
+    fn head(&mut self, manifest: &Value, entries: &[Line]) {
+        let text = self.bytes("checkpoint.txt").unwrap_or_default();
+        let text = String::from_utf8_lossy(&text).into_owned();
+        let checkpoint = match text.parse::<Checkpoint>() {
+            Ok(checkpoint) => checkpoint,
+            Err(error) => return self.fault(error.to_string()),
+        };
+        if !checkpoint.is_signed() {
+            self.fault("checkpoint.txt is not what was signed");
+        }
+        let head = checkpoint.head;
+        if manifest["head"]["entry"].as_u64() != Some(head.number) {
+            self.fault("the manifest and the checkpoint name different heads");
+        }
+        if let Some(last) = entries.last() {
+            let beyond = last.number > head.number;
+            if beyond || (last.number == head.number && last.digest != head.digest) {
+                self.fault(format!(
+                    "entry {} does not lead to the head that was signed",
+                    last.number
+                ));
+            }
+        }
+        let whole = manifest["about"]["kind"] == "gate";
+        if whole {
+            let complete = entries.len() as u64 == head.number;
+            let begins = entries
+                .first()
+                .is_none_or(|first| first.before == start_digest(&checkpoint.ledger));
+            if !complete || !begins {
+                self.fault(
+                    "entries are missing: a bundle about a gate holds all of them",
+                );
+            }
+        }
+    }
+
+    /// Folds the entries and computes the statement anew.
+    fn statement(
+        &mut self,
+        entries: &[Line],
+        gate: &str,
+        on: &str,
+    ) -> Result<(), AppError> {
+        let Ok(on) = on.parse::<Date>() else {
+            self.fault("the manifest names no day");
+            return Ok(());
+        };
+        let mut programme = Programme::default();
+        for line in entries {
+            let (kind, body) = (line.kind.as_str(), line.body.as_str());
+            let folded = fold(
+                &mut programme,
+                (line.number, kind, line.version),
+                (&line.by, &line.at),
+                body,
+            );
+            if let Err(error) = folded {
+                self.fault(error.to_string());
+                return Ok(());
+            }
+        }
+        let said = self.bytes("statement.json")?;
+        let said: Value = serde_json::from_slice(&said).unwrap_or_default();
+        match sheet(&programme, &About::Gates(Some(gate.to_owned())), on) {
+            Ok(sheet) if sheet.json() == said => self.verdict.recomputed = true,
+            Ok(_) => self.fault("the statement is not what its entries say"),
+            Err(error) => self.fault(error.to_string()),
+        }
+        Ok(())
+    }
+}
+
+fn computed(line: &Line) -> Digest {
+    let link = Link {
+        number: line.number,
+        batch: line.batch,
+        at: &line.at,
+        by: &line.by,
+        kind: &line.kind,
+        version: line.version,
+        body: line.body.as_bytes(),
+        request: line.request.as_deref(),
+    };
+    entry_digest(&line.before, &link)
+}
+
+fn parse(line: &str) -> Option<Line> {
+    let value: Value = serde_json::from_str(line).ok()?;
+    let text = |name: &str| value[name].as_str().map(str::to_owned);
+    Some(Line {
+        number: value["number"].as_u64()?,
+        batch: value["batch"].as_u64()?,
+        kind: text("kind")?,
+        version: u32::try_from(value["version"].as_u64()?).ok()?,
+        at: text("at")?,
+        by: text("by")?,
+        request: text("request"),
+        body: text("body")?,
+        before: text("before")?.parse().ok()?,
+        digest: text("digest")?.parse().ok()?,
+    })
+}
+
+fn bytes_64(text: &str) -> Option<[u8; 64]> {
+    let digits: Option<Vec<u8>> =
+        text.chars().map(|c| c.to_digit(16).map(|digit| digit as u8)).collect();
+    let bytes: Vec<u8> =
+        digits?.chunks(2).map(|pair| pair[0] << 4 | pair[pair.len() - 1]).collect();
+    bytes.try_into().ok()
+}
+
+/// A name of a file that lies in the bundle itself.
+fn is_inside(name: &str) -> bool {
+    let plain = |part: &str| !part.is_empty() && part != "." && part != "..";
+    !name.contains('\\') && name.split('/').all(plain)
+}
+
+/// All files below a folder, by their names from there, with `/` between.
+fn inside(dir: &Path) -> Result<Vec<String>, AppError> {
+    let io = |file: &Path| {
+        let file = file.to_owned();
+        move |source| AppError::File { doing: "list", file, source }
+    };
+    let (mut names, mut open) = (Vec::new(), vec![PathBuf::new()]);
+    while let Some(below) = open.pop() {
+        let here = dir.join(&below);
+        for found in std::fs::read_dir(&here).map_err(io(&here))? {
+            let name = below.join(found.map_err(io(&here))?.file_name());
+            if dir.join(&name).is_dir() {
+                open.push(name);
+            } else {
+                names.push(name.to_string_lossy().replace('\\', "/"));
+            }
+        }
+    }
+    Ok(names)
+}

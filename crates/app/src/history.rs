@@ -1,0 +1,50 @@
+//! What the ledger says about one thing, entry by entry, as it was written.
+
+use std::ops::ControlFlow;
+use std::path::Path;
+
+use ledger::{Access, Entry, SqliteStore, Store};
+use serde_json::Value;
+
+use crate::{AppError, Sheet, Workshop};
+
+/// Every entry that names a thing, in order; what was struck through is marked and stays.
+pub fn history(ledger: &Path, thing: &str) -> Result<Sheet, AppError> {
+    let workshop = Workshop::read(ledger)?;
+    let struck = &workshop.programme().shop.strikes.struck;
+    let store = SqliteStore::open(ledger, Access::ReadOnly).map_err(AppError::Ledger)?;
+    let mut rows = Vec::new();
+    let mut visit = |entry: Entry| {
+        let body: Value = serde_json::from_slice(&entry.body).unwrap_or_default();
+        if names(&body, thing) {
+            let mark = struck.get(&entry.number).map_or_else(String::new, |struck| {
+                format!("struck by {}: {}", struck.mark.by, struck.reason)
+            });
+            rows.push(vec![
+                entry.number.to_string(),
+                entry.at.clone(),
+                entry.by.clone(),
+                entry.kind.clone(),
+                mark,
+                body.to_string(),
+            ]);
+        }
+        ControlFlow::Continue(())
+    };
+    store.read(0, &mut visit).map_err(AppError::Ledger)?;
+    let mut sheet = Sheet::new(format!("Everything that the record says about {thing}"));
+    sheet.fact("entries", rows.len());
+    let columns = ["entry", "when", "who", "what", "struck", "as it was written"];
+    sheet.list("entries", &columns, rows);
+    Ok(sheet)
+}
+
+/// Whether a thing is named anywhere in a body: as a whole value, or as one of a list.
+pub(crate) fn names(body: &Value, thing: &str) -> bool {
+    match body {
+        Value::String(text) => text == thing,
+        Value::Array(items) => items.iter().any(|item| names(item, thing)),
+        Value::Object(members) => members.values().any(|value| names(value, thing)),
+        _ => false,
+    }
+}

@@ -1,0 +1,186 @@
+//! The programme as a whole: letters, directives, modifications, origins, samples, duties,
+//! money.
+
+use std::collections::BTreeMap;
+
+use jiff::civil::Date;
+use quantity::Money;
+use record::Programme;
+use record::act::{MoneyKind, Origin, Verdict};
+
+use super::{mark, or_dash};
+use crate::Sheet;
+
+pub(super) fn letters(programme: &Programme, on: Date) -> Sheet {
+    let mut sheet = Sheet::new(format!("Letters on {on}"));
+    let letters = &programme.shop.office.letters;
+    let answered =
+        |name| letters.values().any(|(other, _)| other.answers.as_ref() == Some(name));
+    let rows = letters.iter().map(|(name, (letter, _))| {
+        let late = letter.due.is_some_and(|due| due < on) && !answered(name);
+        vec![
+            name.to_string(),
+            letter.on.to_string(),
+            if letter.sent { "to" } else { "from" }.to_owned(),
+            letter.with.clone(),
+            letter.reference.clone(),
+            letter.subject.clone(),
+            or_dash(letter.answers.as_ref()),
+            if late { "answer late" } else { "" }.to_owned(),
+        ]
+    });
+    let columns =
+        ["letter", "date", "way", "with", "reference", "subject", "answers", "state"];
+    sheet.list("letters", &columns, rows.collect());
+    sheet
+}
+
+pub(super) fn directives(programme: &Programme, on: Date) -> Sheet {
+    let mut sheet = Sheet::new(format!("Directives and modifications on {on}"));
+    let office = &programme.shop.office;
+    let rows = office.directives.iter().map(|(name, (directive, by))| {
+        vec![
+            name.to_string(),
+            directive.source.clone(),
+            directive.subject.clone(),
+            directive.state.word().to_owned(),
+            directive.method.clone().unwrap_or_default(),
+            or_dash(directive.job.as_ref()),
+            or_dash(directive.due),
+            mark(by),
+        ]
+    });
+    let columns = [
+        "directive",
+        "source",
+        "subject",
+        "state",
+        "how or why",
+        "card",
+        "due",
+        "signed",
+    ];
+    sheet.list("directives", &columns, rows.collect());
+    let rows = office.modifications.iter().map(|(name, (one, by))| {
+        vec![
+            name.to_string(),
+            one.item.to_string(),
+            one.what.clone(),
+            one.data.clone(),
+            one.approval.clone(),
+            one.job.to_string(),
+            mark(by),
+        ]
+    });
+    let columns = ["modification", "item", "what", "data", "approval", "card", "signed"];
+    sheet.list("modifications", &columns, rows.collect());
+    sheet
+}
+
+/// Where items come from, and how many of each origin there are in each assembly.
+pub(super) fn origins(programme: &Programme) -> Sheet {
+    let mut sheet = Sheet::new("Where it comes from");
+    let origins = &programme.shop.office.origins;
+    let rows = origins.iter().map(|(item, (origin, by))| {
+        let word = origin.origin.word().to_owned();
+        vec![item.to_string(), word, origin.evidence.clone(), mark(by)]
+    });
+    sheet.list("items", &["item", "origin", "evidence", "signed"], rows.collect());
+    let mut shares: BTreeMap<String, BTreeMap<Origin, usize>> = BTreeMap::new();
+    for item in programme.items.iter() {
+        let assembly = or_dash(item.part_of.as_ref());
+        let origin = origins.get(&item.id).map_or(Origin::NotKnown, |(o, _)| o.origin);
+        *shares.entry(assembly).or_default().entry(origin).or_default() += 1;
+    }
+    let rows = shares.into_iter().map(|(assembly, counts)| {
+        let count = |origin| counts.get(&origin).copied().unwrap_or(0).to_string();
+        let mut row = vec![assembly];
+        row.extend(Origin::ALL.map(count));
+        row
+    });
+    let columns = ["assembly", "original", "donor", "new-made", "not known"];
+    sheet.list("by assembly", &columns, rows.collect());
+    sheet
+}
+
+pub(super) fn service(programme: &Programme, on: Date) -> Sheet {
+    let mut sheet = Sheet::new(format!("In service on {on}"));
+    let office = &programme.shop.office;
+    for (unit, count) in &office.counted {
+        sheet.fact(unit.word(), count);
+    }
+    let rows = office.duties.iter().map(|(name, duty)| {
+        let left = duty.left(office.count(duty.duty.unit), on);
+        vec![
+            name.to_string(),
+            duty.duty.what.clone(),
+            format!("{} {}", duty.duty.every, duty.duty.unit.word()),
+            left.to_string(),
+            if left < 0.0 { "overdue" } else { "" }.to_owned(),
+            duty.duty.source.clone(),
+        ]
+    });
+    let columns = ["duty", "what", "every", "left", "state", "source"];
+    sheet.list("due in service", &columns, rows.collect());
+    let rows = office.samples.iter().map(|(name, state)| {
+        let failed = state.results.values().filter(|(v, _)| *v == Verdict::Fail).count();
+        vec![
+            name.to_string(),
+            state.sample.of.clone(),
+            format!("{} of {}", state.results.len(), state.wanted()),
+            failed.to_string(),
+            if state.is_done() { "done" } else { "open" }.to_owned(),
+        ]
+    });
+    let columns = ["sample", "of", "looked at", "not sound", "state"];
+    sheet.list("samples of structure", &columns, rows.collect());
+    sheet
+}
+
+/// Money by pack and season, and what is left of each estimate.
+pub(super) fn money(programme: &Programme) -> Sheet {
+    let mut sheet = Sheet::new("Money");
+    let sums = &programme.shop.office.money;
+    let mut keys: Vec<_> = sums.keys().map(|(pack, season, _)| (pack, season)).collect();
+    keys.dedup();
+    let rows = keys.into_iter().map(|(pack, season)| {
+        let sum = |kind| sums.get(&(pack.clone(), season.clone(), kind)).copied();
+        let [estimate, commitment, payment] = MoneyKind::ALL.map(sum);
+        // What was ordered and is not paid yet, or paid without an order, counts once.
+        let bound = match (commitment, payment) {
+            (Some(a), Some(b)) => Some(if a.minor() > b.minor() { a } else { b }),
+            (one, other) => one.or(other),
+        };
+        let left = match (estimate, bound) {
+            (Some(estimate), Some(bound)) => estimate.checked_sub(bound).ok(),
+            (estimate, None) => estimate,
+            (None, Some(_)) => None,
+        };
+        let shown = |money: Option<Money>| or_dash(money);
+        vec![
+            pack.to_string(),
+            season.to_string(),
+            shown(estimate),
+            shown(commitment),
+            shown(payment),
+            shown(left),
+        ]
+    });
+    let columns = ["pack", "season", "estimate", "commitment", "payment", "left"];
+    sheet.list("by pack and season", &columns, rows.collect());
+    let mut hours: BTreeMap<String, i64> = BTreeMap::new();
+    for card in programme.shop.cards.cards.values() {
+        let spent: i64 = card
+            .involved()
+            .into_iter()
+            .map(|person| card.hours_of(person).minutes())
+            .sum();
+        *hours.entry(or_dash(card.pack.as_ref())).or_default() += spent;
+    }
+    let rows = hours.into_iter().map(|(pack, minutes)| {
+        let work = quantity::Work::from_minutes(minutes);
+        vec![pack, quantity::Notation::print(work)]
+    });
+    sheet.list("hours on cards by pack", &["pack", "hours"], rows.collect());
+    sheet
+}

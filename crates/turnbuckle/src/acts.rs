@@ -1,0 +1,104 @@
+//! The commands of the record: acts, what they come to, and history.
+
+use std::path::Path;
+
+use anyhow::{Result, bail};
+use app::{About, Sheet, Signed};
+use jiff::Zoned;
+use serde_json::json;
+
+use crate::arguments::{Act, Show, What};
+
+/// Now, on the workshop's clock with its offset, as a ledger keeps times.
+fn now() -> Zoned {
+    Zoned::now()
+}
+
+pub(crate) fn act(asked: &Act) -> Result<bool> {
+    let acts = match (&asked.file, &asked.word) {
+        (Some(file), _) => app::acts_of_file(file)?,
+        (None, Some(word)) => app::typed_act(word, &asked.fields)?,
+        (None, None) => bail!("name an act, or a file of acts with --file"),
+    };
+    let at = now().strftime("%Y-%m-%dT%H:%M:%S%:z").to_string();
+    let signed = Signed { by: asked.by.clone(), at };
+    let ledger = &asked.ledger.ledger;
+    let refused = app::try_acts(ledger, &acts, &signed)?;
+    if !refused.is_empty() {
+        if asked.json {
+            println!("{}", json!({ "kept": [], "refused": app::refused_json(&refused) }));
+        } else {
+            for one in &refused {
+                eprintln!("refused: {one}");
+            }
+            eprintln!("nothing was entered");
+        }
+        return Ok(false);
+    }
+    if asked.only_try {
+        println!(
+            "{}",
+            if asked.json { "{\"refused\": []}" } else { "nothing forbids it" }
+        );
+        return Ok(true);
+    }
+    let kept = app::act(ledger, &acts, &signed)?;
+    if asked.json {
+        let each = kept.iter().map(|one| {
+            let cautions = one.cautions.iter().map(|caution| caution.what.clone());
+            let cautions: Vec<String> = cautions.collect();
+            json!({ "entry": one.number, "act": one.word, "cautions": cautions })
+        });
+        println!("{}", json!({ "kept": each.collect::<Vec<_>>(), "refused": [] }));
+    } else {
+        for one in kept {
+            println!("entry {}: {} by {}", one.number, one.word, asked.by);
+            for caution in one.cautions {
+                println!("  caution: {}\n    hint: {}", caution.what, caution.hint);
+            }
+        }
+    }
+    Ok(true)
+}
+
+pub(crate) fn show(asked: &Show) -> Result<bool> {
+    let name = asked.name.clone();
+    let about = match (asked.what, name) {
+        (What::Gates, name) => About::Gates(name),
+        (What::Cards, name) => About::Cards(name),
+        (What::Findings, name) => About::Findings(name),
+        (What::Parts, name) => About::Parts(name),
+        (_, Some(name)) => {
+            bail!("`{name}`: this list has no sheet for one of its things")
+        }
+        (What::Deferred, None) => About::Deferred,
+        (What::Repairs, None) => About::Repairs,
+        (What::Lives, None) => About::Lives,
+        (What::Tools, None) => About::Tools,
+        (What::Stores, None) => About::Stores,
+        (What::Letters, None) => About::Letters,
+        (What::Directives, None) => About::Directives,
+        (What::Origins, None) => About::Origins,
+        (What::Service, None) => About::Service,
+        (What::Money, None) => About::Money,
+        (What::People, None) => About::People,
+        (What::Rules, None) => About::Rules,
+    };
+    let workshop = app::Workshop::read(&asked.ledger.ledger)?;
+    let on = asked.on.unwrap_or_else(|| now().date());
+    print(&app::sheet(workshop.programme(), &about, on)?, asked.json);
+    Ok(true)
+}
+
+pub(crate) fn history(thing: &str, ledger: &Path, json: bool) -> Result<bool> {
+    print(&app::history(ledger, thing)?, json);
+    Ok(true)
+}
+
+fn print(sheet: &Sheet, json: bool) {
+    if json {
+        println!("{}", sheet.json());
+    } else {
+        print!("{}", sheet.text());
+    }
+}
