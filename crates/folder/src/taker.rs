@@ -245,7 +245,7 @@ impl Taker<'_> {
 }
 
 /// The parts between `;`, without the empty ones. A backslash keeps what follows it.
-fn parted(text: &str) -> impl Iterator<Item = String> {
+pub(crate) fn parted(text: &str) -> impl Iterator<Item = String> {
     let mut parts = vec![String::new()];
     let mut escaped = false;
     for c in text.chars() {

@@ -65,3 +65,25 @@ fn shell(word: &str) -> String {
     }
     format!("'{}'", word.replace('\'', r"'\''"))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// What the page shows can be typed as it stands.
+    #[test]
+    fn every_example_is_an_act() {
+        for kind in ACTS {
+            let act = crate::acts::from_fields(kind.table, &example(kind));
+            let act =
+                act.unwrap_or_else(|problems| panic!("{}: {problems:#?}", kind.table));
+            assert_eq!(act.word(), kind.table);
+        }
+    }
+
+    #[test]
+    fn a_shell_takes_a_word_as_it_was_meant() {
+        assert_eq!(shell("job=ON:ENG-P"), "job=ON:ENG-P");
+        assert_eq!(shell("reason=it isn't"), r"'reason=it isn'\''t'");
+    }
+}
