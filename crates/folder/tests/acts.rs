@@ -163,7 +163,7 @@ fn mistakes_on_a_command_line() {
             ],
             &[
                 "error: `certificate` is made of parts, and `4471` is one text\n  hint: write an object `\"certificate\": {\"number\": ...}`, on the command line `certificate.number=...`",
-                "error: complete: `perhaps` is neither yes nor no\n  hint: write `yes` or `no`; nothing means no",
+                "error: complete: `perhaps` is neither yes nor no\n  hint: write `yes` or `no`",
             ],
         ),
         (
@@ -275,14 +275,14 @@ fn mistakes_in_json_have_places() {
     let told: Vec<String> = problems.iter().map(ToString::to_string).collect();
     let expected = [
         "day.json:3:11: error: there is no act `sign-stp`\n  hint: did you mean `sign-step`?",
-        "day.json:4:42: error: step: a name may not hold a blank",
+        "day.json:4:42: error: step: a step cannot be named `3 0`: character 2 is ' ', and a name holds only letters, digits and - _ . /\n  hint: write `3-0`",
         "day.json:4:49: error: `step` is given twice\n  hint: give it once",
         "day.json:5:17: error: readings: `x` is not a number\n  hint: write digits, with a point before the fraction: `42.5`",
         "day.json:5:31: error: readings: `4` has no value\n  hint: write what was measured, its value in the unit of the limit, and the instrument: `torque = 42.5 (TW-3)`",
         "day.json:5:35: error: the act `sign-step` has no field `nte`\n  hint: did you mean `note`?",
         "day.json:6:3: error: this object does not say which act it is\n  hint: write an object such as `{\"act\": \"start\", \"job\": \"ON:ENG-P\"}`, or a list of them",
         "day.json:7:3: error: a number stands where an act is expected\n  hint: write an object such as `{\"act\": \"start\", \"job\": \"ON:ENG-P\"}`, or a list of them",
-        "day.json:8:47: error: the act `issue-card` has no `title`, which must be given\n  hint: for instance `Fit the port engine`",
+        "day.json:8:46: error: the act `issue-card` has no `title`, which must be given\n  hint: for instance `Fit the port engine`",
         "day.json:9:39: error: work: `tsk` is not one of: disassemble, task, reassemble, test, capture\n  hint: did you mean `task`?",
         "day.json:9:47: error: a text stands where a step is expected\n  hint: write an object of its fields",
         "day.json:10:11: error: act: a number stands where a text is expected\n  hint: write an object such as `{\"act\": \"start\", \"job\": \"ON:ENG-P\"}`, or a list of them",
@@ -328,6 +328,9 @@ fn the_reference_shows_acts() {
     assert_eq!(words, ["start", "sign-step"]);
     for word in Act::WORDS {
         assert!(reference.contains(&format!("\n## {word}\n")), "{word}");
-        assert!(reference.contains(&format!("\nturnbuckle act {word} ")), "{word}");
+        assert!(
+            reference.contains(&format!("\nturnbuckle act --by edith {word} ")),
+            "{word}"
+        );
     }
 }

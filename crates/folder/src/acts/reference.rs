@@ -17,7 +17,7 @@ pub fn reference() -> String {
         // Writing to a text cannot fail.
         let _ = write!(text, "\n## {word}\n\n{doc}\n");
         fields(&mut text, kind);
-        let _ = write!(text, "\n```sh\nturnbuckle act {word}");
+        let _ = write!(text, "\n```sh\nturnbuckle act --by edith {word}");
         for (name, value) in example(kind) {
             let _ = write!(text, " {}", shell(&format!("{name}={value}")));
         }
