@@ -82,7 +82,7 @@ fn a_programme_in_the_folder_stays_unless_it_may_be_replaced() {
     programme.checks = record::Register::default();
     let refused = write(&programme, folder.path()).unwrap_err();
     assert!(
-        matches!(&refused, WriteError::Exists { files, .. } if files.len() == 16),
+        matches!(&refused, WriteError::Exists { files, .. } if files.len() == 19),
         "{refused}"
     );
     assert_eq!(files(folder.path()), before);

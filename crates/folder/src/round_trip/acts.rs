@@ -142,7 +142,8 @@ fn typed(body: &Json, below: &str, pairs: &mut Vec<(String, String)>) {
             Json::Text(text) => pairs.push((name, text.clone())),
             Json::Whole(number) => pairs.push((name, number.to_string())),
             Json::Flag(flag) => {
-                pairs.push((name, (if *flag { "yes" } else { "no" }).to_owned()))
+                let word = if *flag { "yes" } else { "no" };
+                pairs.push((name, word.to_owned()));
             }
             Json::Object(_) => typed(value, &format!("{name}."), pairs),
             Json::List(each) => {
