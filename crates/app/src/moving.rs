@@ -87,9 +87,13 @@ pub fn new_folder(dir: &Path) -> Result<Vec<PathBuf>, AppError> {
     write_all(dir, folder::skeleton())
 }
 
-/// Writes the schemas and the reference of the folder's files.
+/// Writes the schemas and the references of the folder's files and of the acts.
 pub fn schemas(dir: &Path) -> Result<Vec<PathBuf>, AppError> {
-    let reference = [("FOLDER.md".to_owned(), folder::reference())];
+    let reference = [
+        ("FOLDER.md".to_owned(), folder::reference()),
+        ("ACTS.md".to_owned(), folder::acts::reference()),
+        ("schemas/acts.schema.json".to_owned(), folder::acts::schema()),
+    ];
     let schemas = folder::schemas()
         .into_iter()
         .map(|(name, text)| (format!("schemas/{name}"), text));

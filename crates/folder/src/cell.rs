@@ -3,7 +3,8 @@
 use std::sync::Arc;
 
 use crate::Place;
-use crate::fields::Kind;
+use crate::fields::{Kind, Shape};
+use crate::notation::as_listed;
 
 /// One thing as a file holds it, before anything is made of it.
 #[derive(Debug, Clone)]
@@ -59,6 +60,16 @@ impl Row {
         }
     }
 
+    /// What it is, in a sentence: an act is known by its word, anything else by its name.
+    pub(crate) fn about(&self) -> String {
+        let noun = self.kind.noun;
+        match self.name() {
+            _ if self.kind.is_act() => format!("the act `{noun}`"),
+            Some(name) => format!("the {noun} `{name}`"),
+            None => format!("this {noun}"),
+        }
+    }
+
     /// What was given for a field.
     pub(crate) fn cell(&self, field: &str) -> Option<&Cell> {
         self.cells[self.kind.position(field)?].as_ref()
@@ -72,10 +83,13 @@ impl Row {
     /// The name of the thing, as it was written.
     pub(crate) fn name(&self) -> Option<String> {
         let cell = self.cells.first()?.as_ref()?;
-        cell.value
-            .plain()
-            .map(|name| name.trim().to_owned())
-            .filter(|name| !name.is_empty())
+        let name = cell.value.plain()?.trim().to_owned();
+        // A name that is one of a few words is the same however it was spelt.
+        let word = match self.kind.fields.first()?.shape {
+            Shape::OneOf(words) => as_listed(&name, words).map(str::to_owned),
+            _ => None,
+        };
+        word.or(Some(name)).filter(|name| !name.is_empty())
     }
 }
 

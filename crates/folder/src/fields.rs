@@ -4,6 +4,7 @@
 //! unknown fields, writing, stored entries, the schemas and the reference all follow it.
 
 mod aircraft;
+mod assurance;
 #[cfg(test)]
 mod examples;
 mod seasons;
@@ -11,6 +12,7 @@ mod work;
 mod workshop;
 
 pub(crate) use aircraft::{ARRANGEMENT, CHECK, CONNECTION, ITEM, POINT, ZONE};
+pub(crate) use assurance::{REQUIREMENT, RULE, TOOL};
 pub(crate) use seasons::{GATE, PROGRAMME, SEASON};
 pub(crate) use work::{ACTUAL, FINDING, JOB, PACK, ROUTE, STEP};
 pub(crate) use workshop::{FIRM, GEAR, PERSON, PLACE, SKILL, STAND};
@@ -41,6 +43,10 @@ pub(crate) enum Form {
     Csv,
     /// Only as TOML: it holds things within things.
     TomlOnly,
+    /// An act: an object of JSON, or words on a command line.
+    Act,
+    /// A part of an act.
+    Part,
 }
 
 /// A field of a kind.
@@ -62,9 +68,11 @@ pub(crate) struct Field {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) enum Shape {
     Text,
+    Texts,
     YesNo,
     Count,
     Chance,
+    Number,
     Name(&'static str),
     Names(&'static str),
     OneOf(&'static [&'static str]),
@@ -91,6 +99,9 @@ pub(crate) enum Shape {
     Authorities,
     JobKey,
     JobKeys,
+    Limits,
+    Readings,
+    Row(&'static Kind),
     Rows(&'static Kind),
 }
 
@@ -100,8 +111,9 @@ pub(crate) enum Out {
     Text(String),
     List(Vec<String>),
     Flag(bool),
-    Count(u32),
+    Count(u64),
     Number(f64),
+    Row(Record),
     Rows(Vec<Record>),
 }
 
@@ -109,7 +121,7 @@ pub(crate) enum Out {
 pub(crate) type Record = Vec<(&'static str, Out)>;
 
 /// Every kind of thing that has a list of its own, in the order in which they are read.
-pub(crate) static KINDS: [&Kind; 18] = [
+pub(crate) static KINDS: [&Kind; 21] = [
     &GATE,
     &SKILL,
     &ZONE,
@@ -128,12 +140,54 @@ pub(crate) static KINDS: [&Kind; 18] = [
     &FINDING,
     &JOB,
     &ACTUAL,
+    &TOOL,
+    &REQUIREMENT,
+    &RULE,
 ];
 
 impl Kind {
     /// Which field a name is.
     pub(crate) fn position(&self, field: &str) -> Option<usize> {
         self.fields.iter().position(|known| known.name == field)
+    }
+
+    /// Whether it is an act of somebody.
+    pub(crate) fn is_act(&self) -> bool {
+        self.form == Form::Act
+    }
+
+    /// What must stand in a field that holds things of another kind, in words.
+    pub(crate) fn nested(&self, field: &str) -> &'static str {
+        match (self.shape(field), self.form) {
+            (Some(Shape::Row(_)), _) => "an object is",
+            (_, Form::Act | Form::Part) => "a list of objects is",
+            (_, Form::Toml | Form::Csv | Form::TomlOnly) => "tables are",
+        }
+    }
+
+    /// How to write a field that holds things of another kind.
+    pub(crate) fn below(&self, field: &str) -> String {
+        match self.shape(field) {
+            Some(Shape::Row(part)) => {
+                let first = part.fields[0].name;
+                format!(
+                    "write an object `\"{field}\": {{\"{first}\": ...}}`, on the command line \
+                     `{field}.{first}=...`"
+                )
+            }
+            Some(Shape::Rows(part)) if matches!(self.form, Form::Act | Form::Part) => {
+                let first = part.fields[0].name;
+                format!(
+                    "write objects in a list `\"{field}\": [{{\"{first}\": ...}}]`, on the \
+                     command line `{field}.1.{first}=...`"
+                )
+            }
+            _ => format!("write each as a table `[[{}.{field}]]`", self.table),
+        }
+    }
+
+    fn shape(&self, field: &str) -> Option<Shape> {
+        self.position(field).map(|at| self.fields[at].shape)
     }
 
     /// The names of the fields.
@@ -147,9 +201,11 @@ impl Shape {
     pub(crate) const fn noun(self) -> &'static str {
         match self {
             Self::Text => "a text",
+            Self::Texts => "texts",
             Self::YesNo => "yes or no",
             Self::Count => "a whole number",
             Self::Chance => "a chance from 0 to 1",
+            Self::Number => "a number",
             Self::Name(_) => "a name",
             Self::Names(_) => "names",
             Self::OneOf(_) => "one of a few words",
@@ -176,6 +232,9 @@ impl Shape {
             Self::Authorities => "authorities",
             Self::JobKey => "the name of a job",
             Self::JobKeys => "names of jobs",
+            Self::Limits => "what is measured, and its limits",
+            Self::Readings => "measured values",
+            Self::Row(_) => "an object",
             Self::Rows(_) => "tables",
         }
     }
@@ -193,6 +252,9 @@ impl Shape {
                 | Self::Chapters
                 | Self::Authorities
                 | Self::JobKeys
+                | Self::Texts
+                | Self::Limits
+                | Self::Readings
         )
     }
 }

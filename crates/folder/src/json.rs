@@ -9,7 +9,7 @@ use std::fmt::{self, Write};
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) enum Json {
     Text(String),
-    Whole(i64),
+    Whole(i128),
     Flag(bool),
     List(Vec<Self>),
     Object(Vec<(String, Self)>),

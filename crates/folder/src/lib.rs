@@ -7,11 +7,13 @@
 //! - [`read()`] takes a folder and gives a programme, or every error in it at once;
 //! - [`write()`] and [`overwrite`] write a programme as a folder that reads back the same;
 //! - [`skeleton()`] is a small folder to start from;
-//! - [`schemas`] and [`reference()`] describe the folder to editors and to people.
+//! - [`schemas`] and [`reference()`] describe the folder to editors and to people;
+//! - [`acts`] are what people do and sign for, as stored bodies, as JSON and as typed.
 //!
 //! **Knows** quantities, the airframe and the record. **Never knows** SQL, solvers, the
 //! clock or the network, and it takes nothing away from a folder.
 
+pub mod acts;
 mod cell;
 mod fields;
 mod json;

@@ -2,15 +2,17 @@
 
 mod clock;
 mod crew;
+mod measure;
 mod number;
 mod signed;
 mod word;
 
 pub(crate) use clock::OwnHours;
 pub(crate) use crew::{Team, Way};
+pub(crate) use number::Chance;
 pub(crate) use word::{
-    CONDITIONS, CONNECTIONS, DECISIONS, REACHES, SCOPES, STANDINGS, STEPS, SUPPORTS,
-    TAKES_ON,
+    BASES, CONDITIONS, CONNECTIONS, DECISIONS, EVIDENCE, REACHES, RULES, SCOPES,
+    STANDINGS, STEPS, SUPPORTS, TAKES_ON, as_listed,
 };
 
 use quantity::{
@@ -59,6 +61,12 @@ pub(crate) trait Notated: Sized {
 pub(crate) trait Listed: Notated {
     /// What the field tables call a list of it.
     const LIST: Shape;
+
+    /// Reads one of several in a cell. A notation of free words takes the backslashes away
+    /// that kept a `;` within them.
+    fn part(text: &str) -> Result<Self, Fault> {
+        Self::parse(text)
+    }
 }
 
 impl Fault {
@@ -116,6 +124,31 @@ impl Notated for String {
     fn print(&self) -> Out {
         Out::Text(self.clone())
     }
+}
+
+impl Listed for String {
+    const LIST: Shape = Shape::Texts;
+
+    fn part(text: &str) -> Result<Self, Fault> {
+        Self::parse(&whole(text))
+    }
+}
+
+/// One of several texts in a cell, as it was meant: a backslash before `;` or another
+/// backslash only kept that from having its meaning.
+pub(crate) fn whole(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    let mut chars = text.chars().peekable();
+    while let Some(c) = chars.next() {
+        match chars.peek() {
+            Some(&next @ (';' | '\\')) if c == '\\' => {
+                out.push(next);
+                chars.next();
+            }
+            _ => out.push(c),
+        }
+    }
+    out
 }
 
 impl<K: quantity::Kind> Notated for Id<K> {

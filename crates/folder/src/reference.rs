@@ -2,7 +2,9 @@
 
 use std::fmt::Write;
 
-use crate::fields::{Field, Form, KINDS, Kind, PROGRAMME, Shape};
+use record::RuleKey;
+
+use crate::fields::{Field, Form, KINDS, Kind, PROGRAMME, RULE, Shape};
 use crate::schema::only_toml;
 
 const INTRODUCTION: &str = include_str!("reference/introduction.md");
@@ -12,6 +14,9 @@ pub fn reference() -> String {
     let mut text = INTRODUCTION.to_owned();
     for kind in std::iter::once(&PROGRAMME).chain(KINDS) {
         section(&mut text, kind);
+        if *kind == RULE {
+            rules(&mut text);
+        }
         for field in kind.fields {
             if let Shape::Rows(part) = field.shape {
                 part_section(&mut text, kind, part);
@@ -42,6 +47,16 @@ fn section(text: &mut String, kind: &Kind) {
     fields(text, kind);
 }
 
+/// What each rule says, since the programme only names it.
+fn rules(text: &mut String) {
+    text.push_str("\nThe rules, and which of them may be off:\n\n");
+    for rule in RuleKey::ALL {
+        let off = if rule.may_be_off() { " It may be off." } else { "" };
+        // Writing to a text cannot fail.
+        let _ = writeln!(text, "- `{rule}`: {}.{off}", rule.says());
+    }
+}
+
 fn part_section(text: &mut String, whole: &Kind, part: &Kind) {
     let head = format!(
         "\n### {}: {}\n\nTables `[[{}.{}]]`. {}\n",
@@ -55,7 +70,7 @@ fn paragraph(text: &mut String, words: &str) {
     text.push_str(words);
 }
 
-fn fields(text: &mut String, kind: &Kind) {
+pub(crate) fn fields(text: &mut String, kind: &Kind) {
     text.push_str(
         "\n| field | | holds | meaning | for instance |\n|---|---|---|---|---|\n",
     );
@@ -87,6 +102,12 @@ fn holds(field: &Field) -> String {
         words.iter().map(|word| format!("`{word}`")).collect::<Vec<_>>().join(", ")
     };
     match field.shape {
+        // A list as long as this one stands below the table.
+        Shape::OneOf(list) if list.len() == RuleKey::ALL.len() => "a rule".to_owned(),
+        Shape::Row(part) => format!("an object: the {}", part.noun),
+        Shape::Rows(part) if part.form == Form::Part => {
+            format!("a list of objects, one for each {}", part.noun)
+        }
         Shape::Name(noun) => format!("name of a {noun}"),
         Shape::Names(noun) => format!("names of {noun}s"),
         Shape::OneOf(list) => format!("one of {}", words(list)),
@@ -96,4 +117,6 @@ fn holds(field: &Field) -> String {
     .replace("lifting gears", "lifting gear")
     .replace("of a item", "of an item")
     .replace("of a arrangement", "of an arrangement")
+    .replace("of a authority", "of an authority")
+    .replace("querys", "queries")
 }

@@ -15,6 +15,40 @@ pub fn schemas() -> Vec<(String, String)> {
     schemas
 }
 
+/// The schema of one act or a list of acts.
+pub(crate) fn acts(kinds: &[&'static Kind]) -> String {
+    let one = || Json::object([("$ref", Json::text("#/$defs/act"))]);
+    let list = Json::object([("type", Json::text("array")), ("items", one())]);
+    let each = Json::List(kinds.iter().map(|kind| act(kind)).collect());
+    Json::object([
+        ("$schema", Json::text(DIALECT)),
+        ("title", Json::text("acts")),
+        (
+            "description",
+            Json::text("What people do and sign for: one act, or a list of acts."),
+        ),
+        ("oneOf", Json::List(vec![one(), list])),
+        ("$defs", Json::object([("act", Json::object([("oneOf", each)]))])),
+    ])
+    .pretty()
+}
+
+fn act(kind: &'static Kind) -> Json {
+    let word = Json::object([("const", Json::text(kind.table))]);
+    let fields = kind.fields.iter().map(|field| (field.name.to_owned(), property(field)));
+    let properties = std::iter::once(("act".to_owned(), word)).chain(fields).collect();
+    let required = kind.fields.iter().filter(|field| field.required);
+    let required = std::iter::once("act").chain(required.map(|field| field.name));
+    Json::object([
+        ("title", Json::text(kind.table)),
+        ("description", Json::text(kind.doc)),
+        ("type", Json::text("object")),
+        ("properties", Json::Object(properties)),
+        ("required", Json::texts(required)),
+        ("additionalProperties", Json::Flag(false)),
+    ])
+}
+
 fn name(kind: &Kind) -> String {
     format!("{}.schema.json", kind.table)
 }
@@ -126,11 +160,16 @@ fn shape(shape: Shape) -> Json {
                 Json::List(vec![Json::object(number), pattern(r"^[0-9.eE+-]+$")]),
             )])
         }
+        Shape::Number => {
+            let number = Json::object([("type", Json::text("number"))]);
+            Json::object([("anyOf", Json::List(vec![number, pattern(NUMBER)]))])
+        }
         Shape::Date => Json::object([text(), ("format", Json::text("date"))]),
         Shape::Moment => pattern(r"^\d{4}-\d{2}-\d{2}[ T]\d{1,2}:\d{2}(:00)?$"),
         Shape::Chapter => pattern(r"^\d{2}(-?\d{2})?$"),
         Shape::Chapters => some_of(pattern(r"^\d{2}(-?\d{2})?$")),
         Shape::Currency => pattern("^[A-Za-z]{3}$"),
+        Shape::Row(kind) => object(kind),
         Shape::Rows(kind) => {
             Json::object([("type", Json::text("array")), ("items", object(kind))])
         }
@@ -138,6 +177,9 @@ fn shape(shape: Shape) -> Json {
         _ => Json::object([text()]),
     }
 }
+
+/// A number as a text, which no reader of JSON rounds.
+const NUMBER: &str = r"^[+-]?[0-9]*\.?[0-9]+([eE][+-]?[0-9]+)?$";
 
 /// A name: no blanks, and of the signs of ASCII only some, and these within. Classes of
 /// letters are not used, because not every reader of schemas knows them.

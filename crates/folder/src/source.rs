@@ -3,6 +3,7 @@
 mod bytes;
 mod csv;
 mod grid;
+pub(crate) mod json;
 mod sheet;
 mod toml;
 

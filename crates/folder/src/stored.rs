@@ -7,14 +7,14 @@
 
 use std::sync::Arc;
 
-use record::{Change, Entry};
+use record::{Act, Change, Entry};
 
 use crate::cell::{Cell, Row, Value};
 use crate::fields::{Kind, Out, PROGRAMME, Record, Shape};
 use crate::json::Json;
-use crate::taker::take;
+use crate::taker::{Taker, take};
 use crate::things::{Thing, read_info, write_info};
-use crate::{Place, Problem};
+use crate::{Place, Problem, acts};
 
 /// The version in which bodies are written.
 pub const VERSION: u32 = 1;
@@ -63,6 +63,31 @@ pub enum StoredError {
 /// `item.retired` where one is taken away), the version, and the body in JSON.
 pub type Stored = (String, u32, String);
 
+/// What an entry of the ledger says.
+#[derive(Debug, Clone, PartialEq)]
+#[expect(
+    clippy::large_enum_variant,
+    reason = "a fact lives from the ledger to the fold, one at a time"
+)]
+pub enum Fact {
+    /// Something of the programme changed.
+    Entry(Entry),
+    /// Somebody did something and signed for it.
+    Act(Act),
+}
+
+/// Reads an entry of the ledger, whatever it says, of any version up to [`VERSION`].
+///
+/// # Errors
+/// When the kind or the version is not known, or the body does not say such a thing.
+pub fn decode_any(kind: &str, version: u32, body: &str) -> Result<Fact, StoredError> {
+    if kind.starts_with(acts::PREFIX) {
+        acts::decode(kind, version, body).map(Fact::Act)
+    } else {
+        decode(kind, version, body).map(Fact::Entry)
+    }
+}
+
 /// Writes an entry.
 pub fn encode(entry: &Entry) -> Stored {
     match entry {
@@ -85,6 +110,9 @@ pub fn encode(entry: &Entry) -> Stored {
         Entry::Finding(change) => changed(change),
         Entry::Job(change) => changed(change),
         Entry::Actual(change) => changed(change),
+        Entry::Tool(change) => changed(change),
+        Entry::Requirement(change) => changed(change),
+        Entry::Rule(change) => changed(change),
     }
 }
 
@@ -103,7 +131,7 @@ pub fn decode(kind: &str, version: u32, body: &str) -> Result<Entry, StoredError
     let body = Body { kind, retired, json: body };
     match table {
         "programme" if !retired => {
-            body.thing(&PROGRAMME, read_info).map(Arc::new).map(Entry::Info)
+            thing(kind, &PROGRAMME, body.json, read_info).map(Arc::new).map(Entry::Info)
         }
         "gate" => body.change().map(Entry::Gate),
         "skill" => body.change().map(Entry::Skill),
@@ -123,6 +151,9 @@ pub fn decode(kind: &str, version: u32, body: &str) -> Result<Entry, StoredError
         "finding" => body.change().map(Entry::Finding),
         "job" => body.change().map(Entry::Job),
         "actual" => body.change().map(Entry::Actual),
+        "tool" => body.change().map(Entry::Tool),
+        "requirement" => body.change().map(Entry::Requirement),
+        "rule" => body.change().map(Entry::Rule),
         _ => Err(StoredError::Kind(kind.to_owned())),
     }
 }
@@ -138,7 +169,7 @@ fn changed<T: Thing>(change: &Change<T>) -> Stored {
     }
 }
 
-fn stored(kind: String, record: Record) -> Stored {
+pub(crate) fn stored(kind: String, record: Record) -> Stored {
     (kind, VERSION, object(record).to_string())
 }
 
@@ -156,6 +187,7 @@ fn json(out: Out) -> Json {
         Out::Count(count) => Json::Whole(count.into()),
         // As a text: readers of JSON may round a number.
         Out::Number(number) => Json::Text(number.to_string()),
+        Out::Row(record) => object(record),
         Out::Rows(records) => Json::List(records.into_iter().map(object).collect()),
     }
 }
@@ -173,32 +205,35 @@ impl Body<'_> {
     {
         if self.retired {
             let key = T::KIND.fields[0].name;
-            return self.thing(T::KIND, |row| row.need(key)).map(Change::Retire);
+            return thing(self.kind, T::KIND, self.json, |row| row.need(key))
+                .map(Change::Retire);
         }
-        self.thing(T::KIND, T::read).map(|thing| Change::Define(Arc::new(thing)))
+        thing(self.kind, T::KIND, self.json, T::read)
+            .map(|thing| Change::Define(Arc::new(thing)))
     }
+}
 
-    fn thing<T>(
-        &self,
-        kind: &'static Kind,
-        read: impl FnOnce(&mut crate::taker::Taker<'_>) -> Option<T>,
-    ) -> Result<T, StoredError> {
-        let not_json =
-            |why: String| StoredError::Json { kind: self.kind.to_owned(), why };
-        let value: serde_json::Value = serde_json::from_str(self.json)
-            .map_err(|error| not_json(error.to_string()))?;
-        let serde_json::Value::Object(members) = value else {
-            return Err(not_json("it is another value".to_owned()));
-        };
-        let mut problems = Vec::new();
-        let row = row(kind, members, &mut problems);
-        let thing = take(&row, &mut problems, read);
-        thing.filter(|_| problems.is_empty()).ok_or_else(|| {
-            let why =
-                problems.iter().map(|problem| problem.what.as_str()).collect::<Vec<_>>();
-            StoredError::Body { kind: self.kind.to_owned(), why: why.join("; ") }
-        })
-    }
+/// Reads a body along a table of fields.
+pub(crate) fn thing<T>(
+    kind: &str,
+    table: &'static Kind,
+    json: &str,
+    read: impl FnOnce(&mut Taker<'_>) -> Option<T>,
+) -> Result<T, StoredError> {
+    let not_json = |why: String| StoredError::Json { kind: kind.to_owned(), why };
+    let value: serde_json::Value =
+        serde_json::from_str(json).map_err(|error| not_json(error.to_string()))?;
+    let serde_json::Value::Object(members) = value else {
+        return Err(not_json("it is another value".to_owned()));
+    };
+    let mut problems = Vec::new();
+    let row = row(table, members, &mut problems);
+    let thing = take(&row, &mut problems, read);
+    thing.filter(|_| problems.is_empty()).ok_or_else(|| {
+        let why =
+            problems.iter().map(|problem| problem.what.as_str()).collect::<Vec<_>>();
+        StoredError::Body { kind: kind.to_owned(), why: why.join("; ") }
+    })
 }
 
 type Members = serde_json::Map<String, serde_json::Value>;
@@ -231,6 +266,9 @@ fn cell_value(
             Some(whole) => Value::Int(whole),
             None => Value::Text(number.to_string()),
         },
+        (Shape::Row(kind), J::Object(members)) => {
+            Value::Rows(vec![row(kind, members, problems)])
+        }
         (Shape::Rows(kind), J::Array(items)) => {
             let mut rows = Vec::new();
             for item in items {

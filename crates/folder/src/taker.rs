@@ -1,9 +1,9 @@
 //! Taking values out of rows, and putting values into records, along the field tables.
 
-use crate::Problem;
 use crate::cell::{Cell, Row, Value};
 use crate::fields::{Kind, Out, Record, Shape};
 use crate::notation::{Fault, Listed, Notated};
+use crate::{Place, Problem};
 
 /// Takes typed values out of a row and notes everything that is wrong with it.
 pub(crate) struct Taker<'a> {
@@ -75,13 +75,34 @@ impl Taker<'_> {
         let cell = self.row.cell(field)?;
         let each: Vec<Cell> = match &cell.value {
             Value::Array(cells) => cells.clone(),
-            Value::Text(text) => parted(text)
-                .map(|part| Cell { value: Value::Text(part), place: cell.place.clone() })
-                .collect(),
+            Value::Text(text) => return Some(self.parts(field, text, &cell.place)),
             _ => vec![cell.clone()],
         };
         let read = each.iter().map(|one| self.read_one(field, one)).collect::<Vec<_>>();
         Some(read.into_iter().flatten().collect())
+    }
+
+    /// Several in one cell.
+    fn parts<T: Listed>(
+        &mut self,
+        field: &'static str,
+        text: &str,
+        place: &Place,
+    ) -> Vec<T> {
+        let mut read = Vec::new();
+        for part in parted(text) {
+            match T::part(&part) {
+                Ok(value) => read.push(value),
+                Err(fault) => self.refuse(field, place, fault),
+            }
+        }
+        read
+    }
+
+    fn refuse(&mut self, field: &'static str, place: &Place, fault: Fault) {
+        let Fault { what, hint } = fault;
+        let problem = Problem::error(place, format!("{field}: {what}"));
+        self.note(problem.maybe_hinting(hint));
     }
 
     /// A list of which not given means none.
@@ -95,6 +116,16 @@ impl Taker<'_> {
             self.missing(field);
         }
         self.list(field)
+    }
+
+    /// The one object below this one.
+    pub(crate) fn row<T>(
+        &mut self,
+        field: &'static str,
+        read: impl FnMut(&mut Taker<'_>) -> Option<T>,
+    ) -> Option<T> {
+        let only = self.rows(field, read);
+        only.into_iter().next()
     }
 
     /// The tables below this one.
@@ -112,12 +143,10 @@ impl Taker<'_> {
             return Vec::new();
         }
         let Value::Rows(rows) = &cell.value else {
-            let table = self.row.kind.table;
-            let what = format!("{} stands where tables are expected", cell.value.noun());
-            self.note(
-                Problem::error(&cell.place, format!("{field}: {what}"))
-                    .hinting(format!("write each as a table `[[{table}.{field}]]`")),
-            );
+            let expected = self.row.kind.nested(field);
+            let what = format!("{} stands where {expected} expected", cell.value.noun());
+            let hint = self.row.kind.below(field);
+            self.refuse(field, &cell.place, Fault::new(what).hint(hint));
             return Vec::new();
         };
         let mut things = Vec::new();
@@ -170,9 +199,8 @@ impl Taker<'_> {
         }
         match T::read(cell) {
             Ok(value) => Some(value),
-            Err(Fault { what, hint }) => {
-                let problem = Problem::error(&cell.place, format!("{field}: {what}"));
-                self.note(problem.maybe_hinting(hint));
+            Err(fault) => {
+                self.refuse(field, &cell.place, fault);
                 None
             }
         }
@@ -184,10 +212,7 @@ impl Taker<'_> {
             return;
         }
         let kind = self.row.kind;
-        let about = match self.row.name() {
-            Some(name) => format!("the {} `{name}`", kind.noun),
-            None => format!("this {}", kind.noun),
-        };
+        let about = self.row.about();
         let position = kind.position(field);
         let example = position.map_or("", |at| kind.fields[at].example);
         let blank = self.row.blanks.iter().find(|(at, _)| Some(*at) == position);
@@ -197,8 +222,7 @@ impl Taker<'_> {
             format!("{about} has no `{field}`, which must be given"),
         );
         let problem = match example {
-            "" => problem
-                .hinting(format!("add at least one table `[[{}.{field}]]`", kind.table)),
+            "" => problem.hinting(kind.below(field)),
             _ => problem.hinting(format!("for instance `{example}`")),
         };
         self.problems.push(problem);
@@ -281,7 +305,7 @@ impl Giver {
             Out::Text(text) => text,
             Out::Count(number) => number.to_string(),
             Out::Number(number) => number.to_string(),
-            Out::Flag(_) | Out::List(_) | Out::Rows(_) => String::new(),
+            Out::Flag(_) | Out::List(_) | Out::Row(_) | Out::Rows(_) => String::new(),
         };
         self.out(field, Out::List(values.iter().map(text).collect()))
     }

@@ -1,6 +1,7 @@
 //! Every kind of thing from a row and into a record.
 
 mod aircraft;
+mod assurance;
 mod seasons;
 mod work;
 mod workshop;

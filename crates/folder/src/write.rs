@@ -133,6 +133,7 @@ fn files(programme: &Programme) -> Result<Vec<(String, Option<String>)>, WriteEr
     let Programme { arrangements, items, connections, checks, people, .. } = programme;
     let Programme { firms, routes, seasons, packs, findings, jobs, actuals, .. } =
         programme;
+    let Programme { tools, requirements, rules, .. } = programme;
     let lists = [
         records(gates),
         records(skills),
@@ -152,6 +153,9 @@ fn files(programme: &Programme) -> Result<Vec<(String, Option<String>)>, WriteEr
         records(findings),
         records(jobs),
         records(actuals),
+        records(tools),
+        records(requirements),
+        records(rules),
     ];
     for (kind, list) in lists {
         files.push(file(kind, &list));
@@ -166,7 +170,7 @@ fn records<T: Thing>(things: &Register<T>) -> (&'static Kind, Vec<Record>) {
 fn file(kind: &'static Kind, list: &[Record]) -> (String, Option<String>) {
     match kind.form {
         Form::Csv => (format!("{}.csv", kind.file), Some(csv::list(kind, list))),
-        Form::Toml | Form::TomlOnly => {
+        Form::Toml | Form::TomlOnly | Form::Act | Form::Part => {
             let content = (!list.is_empty()).then(|| toml::list(kind, list));
             (format!("{}.toml", kind.file), content)
         }

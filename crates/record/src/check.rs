@@ -8,6 +8,7 @@ mod notes;
 mod people;
 mod references;
 mod rings;
+mod rules;
 mod seasons;
 mod texts;
 mod work;
@@ -40,6 +41,7 @@ impl Programme {
         findings::check(self, &mut notes);
         work::check(self, &mut notes);
         figures::check(self, &mut notes);
+        rules::check(self, &mut notes);
         let mut notes = notes.all();
         notes.extend(airframe::check(&self.airframe_parts(), &self.kinds()));
         notes.sort();

@@ -26,10 +26,13 @@ const FILES: &[(&str, &str)] = &[
     ("people.csv", include_str!("../../../examples/amphibian/people.csv")),
     ("places.toml", include_str!("../../../examples/amphibian/places.toml")),
     ("programme.toml", include_str!("../../../examples/amphibian/programme.toml")),
+    ("requirements.csv", include_str!("../../../examples/amphibian/requirements.csv")),
     ("routes.toml", include_str!("../../../examples/amphibian/routes.toml")),
+    ("rules.csv", include_str!("../../../examples/amphibian/rules.csv")),
     ("seasons.toml", include_str!("../../../examples/amphibian/seasons.toml")),
     ("skills.toml", include_str!("../../../examples/amphibian/skills.toml")),
     ("stands.toml", include_str!("../../../examples/amphibian/stands.toml")),
+    ("tools.csv", include_str!("../../../examples/amphibian/tools.csv")),
     ("zones.toml", include_str!("../../../examples/amphibian/zones.toml")),
 ];
 

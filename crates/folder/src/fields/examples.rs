@@ -2,15 +2,19 @@
 
 use airframe::{Chapter, CheckScope, ConnectionKind, Needs, SupportKind};
 use quantity::{Currency, Elapsed, Estimate, Id, Length, Mass, Typed, Work};
+use record::act::{
+    EvidenceKind, LifeUnit, Limit, Medium, PartClass, Power, Reading, ScrapReason,
+    StepWork, Verdict,
+};
 use record::{
-    Authority, Condition, DateSpan, Decision, HeatingPeriod, JobKey, Reach, Shift,
-    Standing, StepKind, TakesOn, Weekdays,
+    Authority, Basis, Condition, DateSpan, Decision, HeatingPeriod, JobKey, Reach,
+    RuleKey, Shift, Standing, StepKind, TakesOn, Weekdays,
 };
 
 use crate::Place;
 use crate::cell::{Cell, Row, Value};
 use crate::fields::{Field, KINDS, Kind, PROGRAMME, Shape};
-use crate::notation::{Listed, Notated, OwnHours, Team, Way};
+use crate::notation::{Chance, Listed, Notated, OwnHours, Team, Way};
 use crate::taker::take;
 
 enum Any {}
@@ -27,9 +31,10 @@ fn one<T: Notated>(field: &Field) -> Result<(), String> {
 
 /// Each part of a list, by the way that rows are read.
 fn list<T: Listed>(field: &Field) -> Result<(), String> {
-    field.example.split(';').try_for_each(|part| {
-        T::parse(part.trim()).map(|_| ()).map_err(|fault| fault.what)
-    })
+    field
+        .example
+        .split(';')
+        .try_for_each(|part| T::part(part.trim()).map(|_| ()).map_err(|fault| fault.what))
 }
 
 fn word(field: &Field, words: &[&str]) -> Result<(), String> {
@@ -42,7 +47,11 @@ fn reads(field: &Field) -> Result<(), String> {
         Shape::Text => one::<String>(field),
         Shape::YesNo => one::<bool>(field),
         Shape::Count => one::<u32>(field),
-        Shape::Chance => one::<f64>(field),
+        Shape::Chance => one::<Chance>(field),
+        Shape::Number => one::<f64>(field),
+        Shape::Texts => list::<String>(field),
+        Shape::Limits => list::<Limit>(field),
+        Shape::Readings => list::<Reading>(field),
         Shape::Name(_) => one::<Id<Any>>(field),
         Shape::Names(_) => list::<Id<Any>>(field),
         Shape::OneOf(words) => word(field, words),
@@ -69,7 +78,7 @@ fn reads(field: &Field) -> Result<(), String> {
         Shape::Authorities => list::<Authority>(field),
         Shape::JobKey => one::<JobKey>(field),
         Shape::JobKeys => list::<JobKey>(field),
-        Shape::Rows(kind) => {
+        Shape::Row(kind) | Shape::Rows(kind) => {
             each(kind);
             field.example.is_empty().then_some(()).ok_or_else(|| "tables".to_owned())
         }
@@ -110,6 +119,16 @@ fn words_are_read() {
     all(&Reach::ALL);
     all(&Standing::ALL);
     all(&StepKind::ALL);
+    all(&RuleKey::ALL);
+    all(&Basis::ALL);
+    all(&EvidenceKind::ALL);
+    all(&LifeUnit::ALL);
+    all(&Medium::ALL);
+    all(&PartClass::ALL);
+    all(&Power::ALL);
+    all(&ScrapReason::ALL);
+    all(&StepWork::ALL);
+    all(&Verdict::ALL);
     all(&[TakesOn::Away, TakesOn::Here]);
 }
 

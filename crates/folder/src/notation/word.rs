@@ -1,7 +1,10 @@
 //! Choices of one word among a few.
 
 use airframe::{CheckScope, ConnectionKind, SupportKind};
-use record::{Condition, Decision, Reach, Standing, StepKind, TakesOn};
+use record::act::{
+    EvidenceKind, LifeUnit, Medium, PartClass, Power, ScrapReason, StepWork, Verdict,
+};
+use record::{Basis, Condition, Decision, Reach, RuleKey, Standing, StepKind, TakesOn};
 
 use crate::fields::{Out, Shape};
 use crate::nearest::did_you_mean;
@@ -44,16 +47,34 @@ choice!(Reach, Reach::ALL, REACHES);
 choice!(Standing, Standing::ALL, STANDINGS);
 choice!(StepKind, StepKind::ALL, STEPS);
 choice!(TakesOn, [TakesOn::Away, TakesOn::Here], TAKES_ON);
+choice!(RuleKey, RuleKey::ALL, RULES);
+choice!(Basis, Basis::ALL, BASES);
+choice!(EvidenceKind, EvidenceKind::ALL, EVIDENCE);
+choice!(LifeUnit, LifeUnit::ALL, LIFE_UNITS);
+choice!(Medium, Medium::ALL, MEDIA);
+choice!(PartClass, PartClass::ALL, PART_CLASSES);
+choice!(Power, Power::ALL, POWERS);
+choice!(ScrapReason, ScrapReason::ALL, SCRAP_REASONS);
+choice!(StepWork, StepWork::ALL, STEP_WORK);
+choice!(Verdict, Verdict::ALL, VERDICTS);
 
 impl Listed for ConnectionKind {
     const LIST: Shape = Shape::SomeOf(&CONNECTIONS);
 }
 
+/// A word of a choice in the spelling of the choice, however somebody typed it; nothing if
+/// it is none of them.
+pub(crate) fn as_listed(text: &str, words: &[&'static str]) -> Option<&'static str> {
+    let wanted = plain(text);
+    words.iter().copied().find(|word| *word == wanted)
+}
+
+fn plain(text: &str) -> String {
+    let parts = text.split(|c: char| c.is_whitespace() || matches!(c, '-' | '_'));
+    parts.filter(|part| !part.is_empty()).collect::<Vec<_>>().join(" ").to_lowercase()
+}
+
 fn chosen(text: &str, words: &[&'static str]) -> Result<usize, Fault> {
-    let plain = |text: &str| {
-        let parts = text.split(|c: char| c.is_whitespace() || matches!(c, '-' | '_'));
-        parts.filter(|part| !part.is_empty()).collect::<Vec<_>>().join(" ").to_lowercase()
-    };
     let wanted = plain(text);
     words.iter().position(|word| *word == wanted).ok_or_else(|| {
         let list = words.join(", ");

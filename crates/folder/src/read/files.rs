@@ -149,7 +149,7 @@ fn sort(
 
 fn forms(kind: &Kind) -> String {
     match kind.form {
-        Form::TomlOnly => format!("{}.toml", kind.file),
+        Form::TomlOnly | Form::Act | Form::Part => format!("{}.toml", kind.file),
         Form::Toml | Form::Csv => format!("{0}.csv, {0}.xlsx or {0}.toml", kind.file),
     }
 }

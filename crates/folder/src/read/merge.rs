@@ -5,7 +5,7 @@ use std::path::{Component, Path};
 use std::sync::Arc;
 
 use airframe::{Note, Severity};
-use record::{Actual, Named, Programme, Register};
+use record::{Actual, Named, Programme, Register, Shop};
 
 use crate::cell::{Row, Value};
 use crate::fields::{KINDS, PROGRAMME};
@@ -73,6 +73,10 @@ impl<'a> Merge<'a> {
             findings: self.register(),
             jobs: self.register(),
             actuals: self.register(),
+            tools: self.register(),
+            requirements: self.register(),
+            rules: self.register(),
+            shop: Shop::default(),
         }
     }
 

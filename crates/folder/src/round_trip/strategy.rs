@@ -15,11 +15,13 @@ use proptest::sample::select;
 use quantity::{
     Currency, Elapsed, Estimate, Id, Kind, Length, Mass, Notation, Typed, Work,
 };
+use record::act::EvidenceKind;
 use record::{
-    Actual, Authority, Branch, Condition, Conditions, DateSpan, Decision, Disposition,
-    Finding, Firm, Gate, HeatingPeriod, Hold, Info, Job, JobKey, Named, Pack, Performer,
-    Person, Place, Programme, Reach, Register, Route, Season, Shift, Skill, Stand,
-    Standing, State, Step, StepKind, TakesOn, Weekday, Weekdays,
+    Actual, Authority, Basis, Branch, Condition, Conditions, DateSpan, Decision,
+    Disposition, Finding, Firm, Gate, HeatingPeriod, Hold, Info, Job, JobKey, Named,
+    Pack, Performer, Person, Place, Programme, Reach, Register, Requirement, Route, Rule,
+    RuleKey, Season, Shift, Skill, Stand, Standing, State, Step, StepKind, TakesOn, Tool,
+    Weekday, Weekdays,
 };
 
 /// A text as somebody might type it: never blank, without blanks around it.
@@ -372,6 +374,31 @@ fn actual() -> impl Strategy<Value = Actual> {
     (key(), prop_oneof![started, done]).prop_map(|(job, state)| Actual { job, state })
 }
 
+fn tool() -> impl Strategy<Value = Tool> {
+    (id(), text(), any::<bool>(), of(text()))
+        .prop_map(|(id, name, measures, range)| Tool { id, name, measures, range })
+}
+
+fn requirement() -> impl Strategy<Value = Requirement> {
+    let kind = of(one_of(&EvidenceKind::ALL));
+    (id(), id(), text(), kind, of(key()), of(id()), of(text())).prop_map(
+        |(id, gate, what, kind, job, fitted, citation)| Requirement {
+            id,
+            gate,
+            what,
+            kind,
+            job,
+            fitted,
+            citation,
+        },
+    )
+}
+
+fn profile() -> impl Strategy<Value = Rule> {
+    (one_of(&RuleKey::ALL), one_of(&Basis::ALL), of(text()), of(text()))
+        .prop_map(|(id, basis, citation, note)| Rule { id, basis, citation, note })
+}
+
 fn info() -> impl Strategy<Value = Info> {
     let weighed = (mass(), length()).prop_map(|(mass, arm)| Weighed { mass, arm });
     let currency = select(vec![Currency::GBP, Currency::EUR, Currency::USD]);
@@ -453,11 +480,13 @@ pub(crate) fn programme() -> impl Strategy<Value = Programme> {
     );
     let plans = (register(route()), register(season()), register(pack()));
     let done = (register(finding()), register(job()), register(actual()));
-    (info(), workshop(), aircraft, plans, done).prop_map(
-        |(info, workshop, aircraft, plans, done)| {
+    let assured = (register(tool()), register(requirement()), register(profile()));
+    (info(), workshop(), aircraft, plans, done, assured).prop_map(
+        |(info, workshop, aircraft, plans, done, assured)| {
             let (zones, arrangements, items, connections, checks) = aircraft;
             let (routes, seasons, packs) = plans;
             let (findings, jobs, actuals) = done;
+            let (tools, requirements, rules) = assured;
             Programme {
                 info: Some(Arc::new(info)),
                 zones,
@@ -471,6 +500,9 @@ pub(crate) fn programme() -> impl Strategy<Value = Programme> {
                 findings,
                 jobs,
                 actuals,
+                tools,
+                requirements,
+                rules,
                 ..workshop
             }
         },

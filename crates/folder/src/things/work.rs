@@ -6,7 +6,7 @@ use record::{
 };
 
 use crate::fields::{ACTUAL, FINDING, JOB, Kind, Out, PACK, ROUTE, Record, STEP};
-use crate::notation::{Team, Way};
+use crate::notation::{Chance, Team, Way};
 use crate::taker::{Giver, Taker};
 use crate::things::Thing;
 
@@ -42,7 +42,7 @@ fn read_step(row: &mut Taker<'_>) -> Option<Step> {
     row.only_with("fails", "then");
     row.only_with("then", "fails");
     let branch = match (row.maybe("fails"), row.maybe("then")) {
-        (Some(chance), Some(then)) => Some(Branch { chance, then }),
+        (Some(Chance(chance)), Some(then)) => Some(Branch { chance, then }),
         _ => None,
     };
     Some(Step {
@@ -72,7 +72,7 @@ fn write_step(step: &Step) -> Record {
         None => giver,
     };
     held(giver, hold.as_ref())
-        .maybe("fails", branch.as_ref().map(|branch| &branch.chance))
+        .maybe("fails", branch.as_ref().map(|branch| Chance(branch.chance)).as_ref())
         .maybe("then", branch.as_ref().map(|branch| &branch.then))
         .done()
 }

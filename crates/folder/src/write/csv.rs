@@ -43,6 +43,6 @@ fn cell(out: &Out) -> String {
         Out::Count(count) => count.to_string(),
         Out::Number(number) => number.to_string(),
         // Kinds that hold tables are written as TOML alone.
-        Out::Rows(_) => String::new(),
+        Out::Row(_) | Out::Rows(_) => String::new(),
     }
 }

@@ -43,18 +43,22 @@ fn table(text: &mut String, head: &str, path: &str, record: &Record) {
             Out::Count(count) => count.to_string(),
             // The debug notation keeps a decimal point, without which it were an integer.
             Out::Number(number) => format!("{number:?}"),
-            Out::Rows(_) => continue,
+            Out::Row(_) | Out::Rows(_) => continue,
         };
         // Writing to a text cannot fail.
         let _ = writeln!(text, "{field} = {value}");
     }
     // Tables come after the plain fields, or these would belong to the last table.
     for (field, out) in record {
-        let Out::Rows(records) = out else { continue };
         let path = format!("{path}.{field}");
+        let (records, head) = match out {
+            Out::Row(record) => (std::slice::from_ref(record), format!("[{path}]")),
+            Out::Rows(records) => (records.as_slice(), format!("[[{path}]]")),
+            _ => continue,
+        };
         for record in records {
             text.push('\n');
-            table(text, &format!("[[{path}]]"), &path, record);
+            table(text, &head, &path, record);
         }
     }
 }

@@ -26,6 +26,8 @@ pub(crate) fn check(programme: &Programme, notes: &mut Notes) {
     alike(&programme.packs, notes);
     alike(&programme.findings, notes);
     alike(&programme.jobs, notes);
+    alike(&programme.tools, notes);
+    alike(&programme.requirements, notes);
     for finding in programme.findings.names() {
         if RESERVED.contains(&finding.as_str()) {
             let what = format!("a finding cannot be called {finding}");

@@ -38,6 +38,11 @@ pub(crate) fn check(programme: &Programme, notes: &mut Notes) {
             keys::check(p, at.field("after"), key, notes);
         }
     }
+    for requirement in p.requirements.iter() {
+        let at = At::new("requirement", &requirement.id, "gate");
+        notes.refer(at, &p.gates, [&requirement.gate]);
+        notes.refer(at.field("fitted"), &p.items, &requirement.fitted);
+    }
     for actual in p.actuals.iter() {
         keys::check(p, At::new("actual", &actual.job, "job"), &actual.job, notes);
     }

@@ -32,6 +32,24 @@ pub(crate) fn check(programme: &Programme, notes: &mut Notes) {
             finding.disposition.as_ref().and_then(|decided| decided.basis.as_ref());
         some(at.field("basis"), basis, notes);
     }
+    assurance(programme, notes);
+}
+
+/// What stands on tools, releases and in the profile of the rules.
+fn assurance(programme: &Programme, notes: &mut Notes) {
+    for tool in programme.tools.iter() {
+        some(At::new("tool", &tool.id, "range"), tool.range.as_ref(), notes);
+    }
+    for requirement in programme.requirements.iter() {
+        let at = At::new("requirement", &requirement.id, "what");
+        one(at, &requirement.what, notes);
+        some(at.field("citation"), requirement.citation.as_ref(), notes);
+    }
+    for rule in programme.rules.iter() {
+        let at = At::new("rule", &rule.id, "citation");
+        some(at, rule.citation.as_ref(), notes);
+        some(at.field("note"), rule.note.as_ref(), notes);
+    }
 }
 
 fn head(programme: &Programme, notes: &mut Notes) {
@@ -70,6 +88,7 @@ fn names(programme: &Programme, notes: &mut Notes) {
         seasons "season",
         packs "pack",
         jobs "job",
+        tools "tool",
     }
 }
 

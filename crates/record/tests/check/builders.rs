@@ -9,10 +9,11 @@ use airframe::{
 use jiff::civil::{Date, date, datetime, time};
 use quantity::{Currency, Elapsed, Estimate, Id, Kind, Length, Notation, Typed, Work};
 use record::{
-    Actual, Authority, Branch, Change, Condition, Conditions, DateSpan, Decision,
+    Actual, Authority, Basis, Branch, Change, Condition, Conditions, DateSpan, Decision,
     Disposition, Finding, Firm, Gate, HeatingPeriod, Hold, Info, Job, JobKey, Named,
-    Pack, Performer, Person, Place, Programme, Reach, Register, Route, Season, Shift,
-    Skill, Stand, Standing, State, Step, StepKind, TakesOn, Weekday, Weekdays,
+    Pack, Performer, Person, Place, Programme, Reach, Register, Requirement, Route, Rule,
+    RuleKey, Season, Shift, Skill, Stand, Standing, State, Step, StepKind, TakesOn, Tool,
+    Weekday, Weekdays,
 };
 
 pub(crate) fn id<K: Kind>(name: &str) -> Id<K> {
@@ -286,6 +287,36 @@ pub(crate) fn aircraft(programme: &mut Programme) {
     .collect();
 }
 
+pub(crate) fn tool() -> Tool {
+    Tool {
+        id: id("TW-1"),
+        name: "Torque wrench".into(),
+        measures: true,
+        range: Some("5 to 60 N·m".into()),
+    }
+}
+
+pub(crate) fn requirement() -> Requirement {
+    Requirement {
+        id: id("RUN-1"),
+        gate: id("RUN"),
+        what: "The lever moves freely".into(),
+        kind: None,
+        job: None,
+        fitted: Some(id("LEVER")),
+        citation: Some("Condition 1 of the invented conditions".into()),
+    }
+}
+
+pub(crate) fn profile(rule: RuleKey, basis: Basis) -> Rule {
+    Rule {
+        id: rule,
+        basis,
+        citation: Some("Condition 2 of the invented conditions".into()),
+        note: Some("The keeper agreed".into()),
+    }
+}
+
 pub(crate) fn sound() -> Programme {
     let gate = |name: &str, order| Gate { id: id(name), name: name.into(), order };
     let skill = |name: &str| Skill { id: id(name), name: name.into() };
@@ -328,6 +359,14 @@ pub(crate) fn sound() -> Programme {
                 until: datetime(2031, 10, 6, 10, 0, 0, 0),
             },
         }]
+        .into_iter()
+        .collect(),
+        tools: [tool()].into_iter().collect(),
+        requirements: [requirement()].into_iter().collect(),
+        rules: [
+            profile(RuleKey::Calibration, Basis::Binding),
+            profile(RuleKey::Tagging, Basis::Off),
+        ]
         .into_iter()
         .collect(),
         ..Programme::default()

@@ -1,0 +1,128 @@
+//! Acts as stored bodies, as JSON, and as words on a command line.
+//!
+//! Every act is declared once, with its fields, in the tables below this module; what is
+//! stored, what people and programs give in, the schema and the reference follow from them.
+//!
+//! - [`encode`] and [`decode`] are for the ledger: what a version says never changes;
+//! - [`from_fields`] takes fields and values as somebody types them;
+//! - [`from_json`] takes one act or many, as another program writes them;
+//! - [`reference()`] and [`schema`] describe the acts to people and to programs.
+
+mod cards;
+mod findings;
+mod gates;
+mod parts;
+mod people;
+mod reference;
+mod stores;
+mod table;
+mod text;
+mod typed;
+
+pub use reference::reference;
+pub use text::from_json;
+pub use typed::from_fields;
+
+use record::Act;
+use record::act as a;
+
+use crate::Problem;
+use crate::cell::Row;
+use crate::fields::{Kind, Record};
+use crate::nearest::did_you_mean;
+use crate::notation::quoted;
+use crate::stored::{self, Stored, StoredError, VERSION};
+use crate::taker::{Taker, take};
+
+use table::Part;
+
+/// What the kind of a stored act begins with; its word follows.
+pub(crate) const PREFIX: &str = "act.";
+
+/// Writes an act as it is kept: its kind (`act.sign-step`), the version, and the body.
+///
+/// What [`decode`], [`from_fields`] or [`from_json`] gave reads back the same. An act that was
+/// put together otherwise may hold what no notation can say, such as a control character in
+/// a text or a number that is infinite; decode it again before it is kept.
+pub fn encode(act: &Act) -> Stored {
+    let (kind, record) = written(act);
+    stored::stored(format!("{PREFIX}{}", kind.table), record)
+}
+
+/// Reads an act of any version up to [`VERSION`].
+///
+/// # Errors
+/// When the kind or the version is not known, or the body does not say such an act.
+pub fn decode(kind: &str, version: u32, body: &str) -> Result<Act, StoredError> {
+    let Some(table) = kind.strip_prefix(PREFIX).and_then(known) else {
+        return Err(StoredError::Kind(kind.to_owned()));
+    };
+    if version == 0 || version > VERSION {
+        return Err(StoredError::Version { kind: kind.to_owned(), version });
+    }
+    stored::thing(kind, table, body, |row| read(table, row))
+}
+
+/// The JSON Schema (2020-12) of what [`from_json`] reads.
+pub fn schema() -> String {
+    crate::schema::acts(&ACTS)
+}
+
+/// Lists the acts in the order of their words, and finds the type of each by its word.
+macro_rules! acts {
+    ($($act:ident)*) => {
+        /// The tables of all acts.
+        pub(crate) static ACTS: [&Kind; Act::WORDS.len()] = [$(<a::$act as Part>::KIND),*];
+
+        fn written(act: &Act) -> (&'static Kind, Record) {
+            match act {
+                $(Act::$act(act) => (<a::$act as Part>::KIND, act.write()),)*
+            }
+        }
+
+        fn read(kind: &Kind, row: &mut Taker<'_>) -> Option<Act> {
+            $(
+                if kind.table == <a::$act as Part>::KIND.table {
+                    return <a::$act as Part>::read(row).map(Act::$act);
+                }
+            )*
+            None
+        }
+    };
+}
+
+acts! {
+    Grant Withdraw
+    IssueCard AddStep Start Pause HandOver TakeOver SignStep Countersign Inspect Disturb
+    Query Answer Hours Finish Reopen
+    Raise Classify Defer Temporary AlsoChecked Clear Revive
+    Tag Move ClassPart Despatch Chase Receive Accept Quarantine Release Scrap Rob Life Use Fit
+    Batch Draw StoreTask StoreDone Calibrate ToolOut ToolIn LoseTool FindTool ClearTool
+    Evidence OpenGate ShutGate Strike Reconstruct
+}
+
+/// The table of an act.
+fn known(word: &str) -> Option<&'static Kind> {
+    ACTS.into_iter().find(|kind| kind.table == word)
+}
+
+/// An act of a row, unless anything is wrong with it.
+fn act(row: &Row, problems: &mut Vec<Problem>) -> Option<Act> {
+    take(row, problems, |taker| read(row.kind, taker))
+}
+
+/// What is wrong with a word that is no act, and what to do about it.
+fn no_such_act(word: &str) -> (String, String) {
+    let what = format!("there is no act {}", quoted(word));
+    let hint = did_you_mean(word, Act::WORDS.iter().copied());
+    (what, hint.unwrap_or_else(|| format!("write one of: {}", Act::WORDS.join(", "))))
+}
+
+/// What is wrong with a field that a kind does not have, and what to do about it.
+fn no_such_field(kind: &Kind, name: &str) -> (String, String) {
+    let about = if kind.is_act() { "the act" } else { "the part" };
+    let what = format!("{about} `{}` has no field {}", kind.table, quoted(name));
+    let hint = did_you_mean(name, kind.names());
+    let all = || kind.names().collect::<Vec<_>>().join(", ");
+    (what, hint.unwrap_or_else(|| format!("its fields are: {}", all())))
+}
