@@ -253,7 +253,7 @@ fn manifest(
         BundleAbout::Thing(name) => ("thing", name),
     };
     let files = parts.iter().map(|(name, content)| {
-        let digest = blake3::hash(content).to_hex().to_string();
+        let digest = Digest::of(content).to_string();
         json!({ "name": name, "bytes": content.len(), "blake3": digest })
     });
     let info = workshop.programme().info.as_ref();

@@ -15,6 +15,7 @@ mod bundle;
 mod error;
 mod files;
 mod history;
+mod keeping;
 mod moving;
 mod opening;
 mod publish;
@@ -32,6 +33,9 @@ pub use acting::{Kept, Refused, act, acts_of_file, refused_json, try_acts, typed
 pub use bundle::{BundleAbout, BundleVerdict, Bundled, bundle, check_bundle};
 pub use error::AppError;
 pub use history::history;
+pub use keeping::{
+    Attached, attach, backup, backup_warning, checkpoint, new_key, restore,
+};
 pub use moving::{
     Checked, Loaded, check, export, load, new_folder, read_folder, schemas, verify,
 };

@@ -109,6 +109,17 @@ impl Media {
         }
     }
 
+    /// The usual ending of a file's name, without the dot.
+    pub const fn extension(self) -> &'static str {
+        match self {
+            Self::Jpeg => "jpg",
+            Self::Png => "png",
+            Self::WebP => "webp",
+            Self::Pdf => "pdf",
+            Self::Text => "txt",
+        }
+    }
+
     /// The kind with this media type.
     pub fn by_name(name: &str) -> Option<Self> {
         Self::ALL.into_iter().find(|media| media.name() == name)

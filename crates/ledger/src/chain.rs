@@ -137,6 +137,11 @@ pub struct Chain {
 }
 
 impl Digest {
+    /// The digest of some bytes by themselves, as of an attachment or a file of a bundle.
+    pub fn of(content: &[u8]) -> Self {
+        Self(*blake3::hash(content).as_bytes())
+    }
+
     /// A digest from its bytes.
     pub const fn from_bytes(bytes: [u8; 32]) -> Self {
         Self(bytes)

@@ -83,9 +83,25 @@ impl SigningKey {
         PublicKey(self.0.verifying_key().to_bytes())
     }
 
+    /// Signs a document. The `tag` says what the document is and in which version of its
+    /// format, so that no signature can be taken for one over something else; it is signed with
+    /// the document, as the fields `field(tag) field(content)` of [`crate::chain`].
+    pub fn sign_document(&self, tag: &str, content: &[u8]) -> [u8; 64] {
+        self.sign(&document(tag, content))
+    }
+
     pub(crate) fn sign(&self, message: &[u8]) -> [u8; 64] {
         self.0.sign(message).to_bytes()
     }
+}
+
+fn document(tag: &str, content: &[u8]) -> Vec<u8> {
+    let mut message = Vec::with_capacity(tag.len() + content.len() + 16);
+    for part in [tag.as_bytes(), content] {
+        message.extend_from_slice(&(part.len() as u64).to_le_bytes());
+        message.extend_from_slice(part);
+    }
+    message
 }
 
 // Never the key itself.
@@ -116,6 +132,16 @@ impl PublicKey {
         let groups: Vec<String> =
             groups.map(|pair| format!("{:02x}{:02x}", pair[0], pair[1])).collect();
         groups.join(" ")
+    }
+
+    /// Whether this key signed a document of that kind; see [`SigningKey::sign_document`].
+    pub fn signed_document(
+        &self,
+        tag: &str,
+        content: &[u8],
+        signature: &[u8; 64],
+    ) -> bool {
+        self.signed(&document(tag, content), signature)
     }
 
     /// Whether this key signed `message`, by the strict rules that let nobody make a second
@@ -228,6 +254,21 @@ mod tests {
         assert!(key.signed(&[0x72], &signature));
         assert!(!key.signed(&[0x73], &signature));
         assert!(!PublicKey::from_bytes([0; 32]).signed(&[0x72], &[0; 64]));
+    }
+
+    #[test]
+    fn a_document_is_signed_for_one_purpose() {
+        let folder = tempfile::tempdir().unwrap();
+        let key = SigningKey::create(folder.path().join("key.pem")).unwrap();
+        let signature = key.sign_document("note/1", b"hull bottom opened");
+        let signed = |tag: &str, content: &[u8]| {
+            key.public().signed_document(tag, content, &signature)
+        };
+        assert!(signed("note/1", b"hull bottom opened"));
+        assert!(!signed("note/1", b"hull bottom open"));
+        assert!(!signed("note/2", b"hull bottom opened"));
+        // What belongs to the tag can't move into the content.
+        assert!(!signed("note/", b"1hull bottom opened"));
     }
 
     #[test]

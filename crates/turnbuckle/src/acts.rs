@@ -10,8 +10,13 @@ use serde_json::json;
 use crate::arguments::{Act, Show, What};
 
 /// Now, on the workshop's clock with its offset, as a ledger keeps times.
-fn now() -> Zoned {
+pub(crate) fn now() -> Zoned {
     Zoned::now()
+}
+
+/// The same as text.
+pub(crate) fn stamp() -> String {
+    now().strftime("%Y-%m-%dT%H:%M:%S%:z").to_string()
 }
 
 pub(crate) fn act(asked: &Act) -> Result<bool> {
@@ -20,8 +25,7 @@ pub(crate) fn act(asked: &Act) -> Result<bool> {
         (None, Some(word)) => app::typed_act(word, &asked.fields)?,
         (None, None) => bail!("name an act, or a file of acts with --file"),
     };
-    let at = now().strftime("%Y-%m-%dT%H:%M:%S%:z").to_string();
-    let signed = Signed { by: asked.by.clone(), at };
+    let signed = Signed { by: asked.by.clone(), at: stamp() };
     let ledger = &asked.ledger.ledger;
     let refused = app::try_acts(ledger, &acts, &signed)?;
     if !refused.is_empty() {
@@ -87,6 +91,11 @@ pub(crate) fn show(asked: &Show) -> Result<bool> {
     let workshop = app::Workshop::read(&asked.ledger.ledger)?;
     let on = asked.on.unwrap_or_else(|| now().date());
     print(&app::sheet(workshop.programme(), &about, on)?, asked.json);
+    if let Some(warning) =
+        app::backup_warning(&asked.ledger.ledger, jiff::Timestamp::now())?
+    {
+        eprintln!("warning: {warning}\n  hint: turnbuckle backup FILE");
+    }
     Ok(true)
 }
 

@@ -50,8 +50,11 @@ pub(crate) enum Command {
         #[command(flatten)]
         ledger: Ledger,
     },
-    /// Recompute the ledger's whole chain and name the first entry that does not fit
+    /// Recompute the ledger's whole chain and name the first entry that does not fit; or check a
+    /// bundle by itself
     Verify {
+        /// A bundle to check instead of a ledger
+        bundle: Option<PathBuf>,
         #[command(flatten)]
         ledger: Ledger,
     },
@@ -82,6 +85,63 @@ pub(crate) enum Command {
         /// Print one JSON object
         #[arg(long)]
         json: bool,
+    },
+    /// Attach a picture, a document or a text; acts name it by the digest that is printed
+    Attach {
+        /// The file: JPEG, PNG, WebP, PDF or plain text
+        file: PathBuf,
+        #[command(flatten)]
+        ledger: Ledger,
+    },
+    /// Make the key with which checkpoints and bundles are signed
+    Key {
+        /// The file to make; keep it where only those who may sign for the programme can read it
+        file: PathBuf,
+    },
+    /// Sign the ledger as it stands, in a file to be kept elsewhere
+    Checkpoint {
+        /// The key
+        #[arg(long, value_name = "FILE")]
+        key: PathBuf,
+        /// The file to write
+        #[arg(long, value_name = "FILE")]
+        out: PathBuf,
+        #[command(flatten)]
+        ledger: Ledger,
+    },
+    /// Write everything that proves a gate, an item, a finding or a card to a folder
+    Bundle {
+        /// The gate
+        #[arg(long, conflicts_with = "thing", required_unless_present = "thing")]
+        gate: Option<String>,
+        /// The item, finding or card
+        #[arg(long)]
+        thing: Option<String>,
+        /// The key that signs it
+        #[arg(long, value_name = "FILE")]
+        key: PathBuf,
+        /// The folder to make
+        #[arg(long, value_name = "DIR")]
+        out: PathBuf,
+        /// As things stand on this day (2032-01-14); today if not given
+        #[arg(long, value_name = "DATE")]
+        on: Option<jiff::civil::Date>,
+        #[command(flatten)]
+        ledger: Ledger,
+    },
+    /// Copy the ledger to a file and verify the copy, while others go on
+    Backup {
+        /// The file to make
+        to: PathBuf,
+        #[command(flatten)]
+        ledger: Ledger,
+    },
+    /// Put a backup in the ledger's place; what was there is kept beside it
+    Restore {
+        /// The backup
+        from: PathBuf,
+        #[command(flatten)]
+        ledger: Ledger,
     },
     /// Solve a scheduling problem: a document of ours (.json) or a published instance (.sm,
     /// .mm, .rcp, .sch)

@@ -11,6 +11,7 @@
 mod acts;
 mod arguments;
 mod demo;
+mod keeping;
 mod numbers;
 mod progress;
 mod run;

@@ -8,6 +8,7 @@ use jiff::Timestamp;
 
 use crate::acts;
 use crate::arguments::{Command, Effort, Plan, Problem, Source};
+use crate::keeping;
 use crate::progress::{Bar, season};
 use crate::{demo, say, solve};
 
@@ -21,7 +22,18 @@ pub(crate) fn run(command: Command) -> Result<bool> {
             say::files("wrote", &files);
             Ok(true)
         }
-        Command::Verify { ledger } => verify(&ledger.ledger),
+        Command::Verify { bundle: Some(dir), .. } => keeping::check_bundle(&dir),
+        Command::Verify { bundle: None, ledger } => verify(&ledger.ledger),
+        Command::Attach { file, ledger } => keeping::attach(&ledger.ledger, &file),
+        Command::Key { file } => keeping::key(&file),
+        Command::Checkpoint { key, out, ledger } => {
+            keeping::checkpoint(&ledger.ledger, &key, &out)
+        }
+        Command::Bundle { gate, thing, key, out, on, ledger } => {
+            keeping::bundle(&ledger.ledger, (gate, thing), &key, &out, on)
+        }
+        Command::Backup { to, ledger } => keeping::backup(&ledger.ledger, &to),
+        Command::Restore { from, ledger } => keeping::restore(&from, &ledger.ledger),
         Command::Open { items, expose, source } => open(&items, &expose, &source),
         Command::Plan(plan) => self::plan(&plan),
         Command::Act(act) => acts::act(&act),

@@ -127,7 +127,7 @@ impl Check<'_> {
                 self.fault(format!("{name} is missing"));
                 continue;
             };
-            let digest = blake3::hash(&content).to_hex().to_string();
+            let digest = Digest::of(&content).to_string();
             if file["blake3"].as_str() != Some(&digest) {
                 self.fault(format!("{name} was changed after the bundle was signed"));
             }

@@ -1,0 +1,144 @@
+//! Keeping a ledger: its key, checkpoints, attachments, backups.
+
+use std::path::{Path, PathBuf};
+
+use jiff::Timestamp;
+use ledger::attachment::{ATTACHMENT_LIMIT, Accepted};
+use ledger::{Access, BackupNote, Checkpoint, SigningKey, SqliteStore, Store};
+
+use crate::{AppError, Workshop};
+
+/// Work that is not in a backup for so long is worth a warning, in hours.
+const TOO_LONG: i64 = 24;
+
+/// A file that was attached.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Attached {
+    /// The digest, by which acts name it.
+    pub digest: String,
+    /// What it is.
+    pub media: String,
+    /// Its size in bytes.
+    pub size: u64,
+    /// How many bytes of notes about place, time and device were taken out of a picture.
+    pub removed: usize,
+}
+
+fn open(ledger: &Path) -> Result<SqliteStore, AppError> {
+    if !ledger.exists() {
+        return Err(AppError::NoLedger(ledger.to_owned()));
+    }
+    SqliteStore::open(ledger, Access::ReadWrite).map_err(AppError::Ledger)
+}
+
+fn read(file: &Path) -> Result<Vec<u8>, AppError> {
+    std::fs::read(file).map_err(|source| AppError::File {
+        doing: "read",
+        file: file.to_owned(),
+        source,
+    })
+}
+
+/// Attaches a file: a picture, a document or a text.
+pub fn attach(ledger: &Path, file: &Path) -> Result<Attached, AppError> {
+    let content = read(file)?;
+    let accepted = Accepted::new(&content, ATTACHMENT_LIMIT)
+        .map_err(|unfit| AppError::Unknown(format!("{}: {unfit}", file.display())))?;
+    let mut store = open(ledger)?;
+    let stored = store.put_attachment(&accepted).map_err(AppError::Ledger)?;
+    Ok(Attached {
+        digest: stored.digest.to_string(),
+        media: stored.media.to_string(),
+        size: stored.size,
+        removed: accepted.removed(),
+    })
+}
+
+/// Makes a key with which checkpoints and bundles are signed; its fingerprint.
+pub fn new_key(file: &Path) -> Result<String, AppError> {
+    let key = SigningKey::create(file).map_err(AppError::Ledger)?;
+    Ok(key.public().fingerprint())
+}
+
+/// Signs the ledger's head, and writes the checkpoint to a file, to be kept elsewhere.
+pub fn checkpoint(
+    ledger: &Path,
+    key: &Path,
+    out: &Path,
+    at: &str,
+) -> Result<Checkpoint, AppError> {
+    let key = SigningKey::load(key).map_err(AppError::Ledger)?;
+    let signed = open(ledger)?.sign_checkpoint(&key, at).map_err(AppError::Ledger)?;
+    crate::files::write(out, signed.to_string().as_bytes())?;
+    Ok(signed)
+}
+
+/// Copies a ledger as it is to a file that is not there yet, verifies the copy, and notes
+/// that this was done; the number of the last entry in it.
+pub fn backup(ledger: &Path, to: &Path, at: &str) -> Result<u64, AppError> {
+    let mut store = open(ledger)?;
+    let head = store.backup_to(to).map_err(AppError::Ledger)?;
+    let note = BackupNote { number: head.number, at: at.to_owned() };
+    store.note_backup(&note).map_err(AppError::Ledger)?;
+    Ok(head.number)
+}
+
+/// Puts a backup in a ledger's place, after it was verified. What was there stays beside it
+/// under another name.
+pub fn restore(backup: &Path, ledger: &Path) -> Result<(u64, Option<PathBuf>), AppError> {
+    let copy = SqliteStore::open(backup, Access::ReadOnly).map_err(AppError::Ledger)?;
+    let verdict = copy.verify(None).map_err(AppError::Ledger)?;
+    if !verdict.is_sound() {
+        let faults: Vec<String> =
+            verdict.faults.iter().map(ToString::to_string).collect();
+        return Err(AppError::Unknown(format!(
+            "{} is not sound and was not restored: {}",
+            backup.display(),
+            faults.join("; ")
+        )));
+    }
+    let head = copy.head().map_err(AppError::Ledger)?;
+    let io = |doing: &'static str, file: &Path| {
+        let file = file.to_owned();
+        move |source| AppError::File { doing, file, source }
+    };
+    let aside = ledger.exists().then(|| {
+        let named =
+            |n: u32| PathBuf::from(format!("{}.before-restore-{n}", ledger.display()));
+        (1..).map(named).find(|name| !name.exists()).unwrap_or_else(|| named(0))
+    });
+    if let Some(aside) = &aside {
+        // Everything that its writer left in files beside it belongs into the one that is kept.
+        drop(open(ledger)?);
+        std::fs::rename(ledger, aside).map_err(io("rename", ledger))?;
+        for end in ["-wal", "-shm"] {
+            let beside = PathBuf::from(format!("{}{end}", ledger.display()));
+            if beside.exists() {
+                let kept = PathBuf::from(format!("{}{end}", aside.display()));
+                std::fs::rename(&beside, kept).map_err(io("rename", &beside))?;
+            }
+        }
+    }
+    copy.backup_to(ledger).map_err(AppError::Ledger)?;
+    Ok((head.number, aside))
+}
+
+/// What to say about backups, if there is work that none holds and the last one is old.
+pub fn backup_warning(ledger: &Path, now: Timestamp) -> Result<Option<String>, AppError> {
+    let workshop = Workshop::read(ledger)?;
+    let store = SqliteStore::open(ledger, Access::ReadOnly).map_err(AppError::Ledger)?;
+    let last = store.last_backup().map_err(AppError::Ledger)?;
+    let Some(note) = last else {
+        let some = workshop.number() > 0;
+        return Ok(some.then(|| "this ledger was never backed up".to_owned()));
+    };
+    let missing = workshop.number().saturating_sub(note.number);
+    let made: Option<Timestamp> = note.at.parse().ok();
+    let hours = made.map_or(i64::MAX, |made| (now - made).get_seconds() / 3600);
+    Ok((missing > 0 && hours >= TOO_LONG).then(|| {
+        format!(
+            "{missing} entries are in no backup; the last one was made at {}",
+            note.at
+        )
+    }))
+}

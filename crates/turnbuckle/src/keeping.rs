@@ -1,0 +1,98 @@
+//! The commands that keep a ledger: attachments, keys, checkpoints, bundles, backups.
+
+use std::path::Path;
+
+use anyhow::{Result, bail};
+use app::BundleAbout;
+use jiff::civil::Date;
+
+use crate::acts::{now, stamp};
+use crate::say;
+
+pub(crate) fn attach(ledger: &Path, file: &Path) -> Result<bool> {
+    let attached = app::attach(ledger, file)?;
+    println!("{}", attached.digest);
+    println!("  {}, {} bytes", attached.media, attached.size);
+    if attached.removed > 0 {
+        println!(
+            "  {} bytes about place, time and device were taken out",
+            attached.removed
+        );
+    }
+    Ok(true)
+}
+
+pub(crate) fn key(file: &Path) -> Result<bool> {
+    let fingerprint = app::new_key(file)?;
+    println!("made {}", file.display());
+    println!("  fingerprint: {fingerprint}");
+    println!(
+        "  write the fingerprint down, and give it to whoever checks what this key signs"
+    );
+    Ok(true)
+}
+
+pub(crate) fn checkpoint(ledger: &Path, key: &Path, out: &Path) -> Result<bool> {
+    let signed = app::checkpoint(ledger, key, out, &stamp())?;
+    println!("signed entry {} in {}", signed.head.number, out.display());
+    println!("  fingerprint: {}", signed.key.fingerprint());
+    Ok(true)
+}
+
+pub(crate) fn bundle(
+    ledger: &Path,
+    about: (Option<String>, Option<String>),
+    key: &Path,
+    out: &Path,
+    on: Option<Date>,
+) -> Result<bool> {
+    let about = match about {
+        (Some(gate), _) => BundleAbout::Gate(gate),
+        (None, Some(thing)) => BundleAbout::Thing(thing),
+        (None, None) => {
+            bail!("name a gate with --gate, or an item, finding or card with --thing")
+        }
+    };
+    let on = on.unwrap_or_else(|| now().date());
+    let made = app::bundle(ledger, &about, key, (out, &stamp()), on)?;
+    say::files("wrote", &made.files);
+    println!("\n{} entries; fingerprint of the key: {}", made.entries, made.fingerprint);
+    println!("check it anywhere: turnbuckle verify {}", out.display());
+    Ok(true)
+}
+
+pub(crate) fn check_bundle(dir: &Path) -> Result<bool> {
+    let verdict = app::check_bundle(dir)?;
+    println!("bundle about {}", verdict.about);
+    println!("  entries recomputed: {}", verdict.entries);
+    if verdict.recomputed {
+        println!("  the statement follows from its entries");
+    }
+    if let Some(fingerprint) = &verdict.fingerprint {
+        println!(
+            "  signed with the key {fingerprint}: compare it with what you were given"
+        );
+    }
+    for fault in &verdict.faults {
+        println!("  fault: {fault}");
+    }
+    let sound = verdict.faults.is_empty();
+    println!("{}", if sound { "sound" } else { "NOT sound" });
+    Ok(sound)
+}
+
+pub(crate) fn backup(ledger: &Path, to: &Path) -> Result<bool> {
+    let number = app::backup(ledger, to, &stamp())?;
+    println!("copied and verified, up to entry {number}: {}", to.display());
+    println!("  keep it in another place than the ledger");
+    Ok(true)
+}
+
+pub(crate) fn restore(from: &Path, ledger: &Path) -> Result<bool> {
+    let (number, aside) = app::restore(from, ledger)?;
+    println!("restored up to entry {number}: {}", ledger.display());
+    if let Some(aside) = aside {
+        println!("  what was there is now {}", aside.display());
+    }
+    Ok(true)
+}
