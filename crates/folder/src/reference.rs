@@ -118,5 +118,4 @@ fn holds(field: &Field) -> String {
     .replace("of a item", "of an item")
     .replace("of a arrangement", "of an arrangement")
     .replace("of a authority", "of an authority")
-    .replace("querys", "queries")
 }
