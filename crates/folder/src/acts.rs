@@ -11,6 +11,7 @@
 mod cards;
 mod findings;
 mod gates;
+mod office;
 mod parts;
 mod people;
 mod reference;
@@ -98,7 +99,9 @@ acts! {
     Raise Classify Defer Temporary AlsoChecked Clear Revive
     Tag Move ClassPart Despatch Chase Receive Accept Quarantine Release Scrap Rob Life Use Fit
     Batch Draw StoreTask StoreDone Calibrate ToolOut ToolIn LoseTool FindTool ClearTool
-    Evidence OpenGate ShutGate Strike Reconstruct
+    Evidence OpenGate ShutGate
+    Letter Directive Modification Provenance Sample Sampled Duty DutyDone Spend
+    Strike Reconstruct
 }
 
 /// The table of an act.

@@ -16,7 +16,8 @@ pub(crate) use word::{
 };
 
 use quantity::{
-    Currency, Elapsed, Estimate, Id, Length, Mass, Notation, QuantityError, Typed, Work,
+    Currency, Elapsed, Estimate, Id, Length, Mass, Money, Notation, QuantityError, Typed,
+    Work,
 };
 
 use crate::cell::{Cell, Value};
@@ -215,6 +216,7 @@ macro_rules! canonical {
 typed!(Mass, Shape::Mass);
 typed!(Length, Shape::Length);
 canonical!(Work, Shape::Work);
+canonical!(Money, Shape::Money);
 canonical!(Elapsed, Shape::Elapsed);
 canonical!(Estimate<Work>, Shape::WorkEstimate);
 canonical!(Estimate<Elapsed>, Shape::ElapsedEstimate);

@@ -1,6 +1,7 @@
 //! What is written reads back the same: every kind of thing, through files and through
 //! stored entries, with whatever texts people type.
 
+mod acts;
 mod strategy;
 
 use std::sync::Arc;

@@ -144,7 +144,10 @@ impl Taker<'_> {
         }
         let Value::Rows(rows) = &cell.value else {
             let expected = self.row.kind.nested(field);
-            let what = format!("{} stands where {expected} expected", cell.value.noun());
+            let what = match &cell.value {
+                Value::Unusable(why) => why.clone(),
+                other => format!("{} stands where {expected} expected", other.noun()),
+            };
             let hint = self.row.kind.below(field);
             self.refuse(field, &cell.place, Fault::new(what).hint(hint));
             return Vec::new();
@@ -193,8 +196,9 @@ impl Taker<'_> {
             return None;
         }
         if let Value::Unusable(why) = &cell.value {
-            let problem = Problem::error(&cell.place, format!("{field}: {why}"));
-            self.note(problem.hinting("write what it should hold"));
+            let example = self.example(field);
+            let hint = format!("for instance `{example}`");
+            self.refuse(field, &cell.place, Fault::new(why).hint(hint));
             return None;
         }
         match T::read(cell) {
@@ -206,6 +210,12 @@ impl Taker<'_> {
         }
     }
 
+    /// What somebody might write in a field.
+    fn example(&self, field: &str) -> &'static str {
+        let kind = self.row.kind;
+        kind.position(field).map_or("", |at| kind.fields[at].example)
+    }
+
     fn missing(&mut self, field: &'static str) {
         self.sound = false;
         if self.gap_known(field) {
@@ -214,7 +224,7 @@ impl Taker<'_> {
         let kind = self.row.kind;
         let about = self.row.about();
         let position = kind.position(field);
-        let example = position.map_or("", |at| kind.fields[at].example);
+        let example = self.example(field);
         let blank = self.row.blanks.iter().find(|(at, _)| Some(*at) == position);
         let place = blank.map_or(&self.row.place, |(_, place)| place);
         let problem = Problem::error(
@@ -245,7 +255,7 @@ impl Taker<'_> {
 }
 
 /// The parts between `;`, without the empty ones. A backslash keeps what follows it.
-fn parted(text: &str) -> impl Iterator<Item = String> {
+pub(crate) fn parted(text: &str) -> impl Iterator<Item = String> {
     let mut parts = vec![String::new()];
     let mut escaped = false;
     for c in text.chars() {

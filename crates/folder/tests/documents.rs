@@ -17,7 +17,13 @@ fn the_repository_holds_what_is_generated() {
         folder::reference(),
         "run `cargo xtask docs`"
     );
-    for (name, schema) in folder::schemas() {
+    assert_eq!(
+        read(docs().join("ACTS.md")),
+        folder::acts::reference(),
+        "run `cargo xtask docs`"
+    );
+    let acts = ("acts.schema.json".to_owned(), folder::acts::schema());
+    for (name, schema) in folder::schemas().into_iter().chain([acts]) {
         assert_eq!(
             read(docs().join("schemas").join(&name)),
             schema,

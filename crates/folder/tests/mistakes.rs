@@ -482,7 +482,7 @@ fn what_is_strange_and_right() {
 
 #[test]
 fn warnings() {
-    let cases: [(&[Edit], &str); 5] = [
+    let cases: [(&[Edit], &str); 6] = [
         (
             &[Put("item.csv", b"id,name\n")],
             "item.csv: warning: this file is not read: no list has its name\n  hint: did you mean `items.csv`?",
@@ -513,6 +513,10 @@ fn warnings() {
             )],
             "seasons.toml:7:9: warning: the gate date 2032-03-26 lies in a closure",
         ),
+        (
+            &[Put("rules.csv", b"id,basis\nShelf life,binding\n")],
+            "rules.csv:2:1: warning: it binds, and nothing says by what",
+        ),
     ];
     for (edits, expected) in cases {
         let folder = folder(edits);
@@ -525,6 +529,46 @@ fn warnings() {
         );
         assert!(reading.warnings.iter().all(|one| one.severity == Severity::Warning));
     }
+}
+
+#[test]
+fn tools_requirements_and_rules() {
+    expect(&[
+        (
+            &[Put(
+                "tools.csv",
+                b"id,name,measures\nTW-1,Wrench,perhaps\nTW-1,Other,yes\n",
+            )],
+            &[
+                "tools.csv:2:13 | measures: `perhaps` is neither yes nor no",
+                "tools.csv:3:1 | the tool `TW-1` is defined a second time",
+            ],
+        ),
+        (
+            &[Put(
+                "requirements.csv",
+                b"id,gate,what,kind,fitted\nR-1,TAXY,a,report,PROP\nR-2,TAXI,b,letter,\nR-3,TAXI,c,card,PROPS\nR-4,TAXI,,,\n",
+            )],
+            &[
+                "requirements.csv:2:5 | there is no gate TAXY\n  hint: is TAXI meant?",
+                "requirements.csv:3:12 | kind: `letter` is not one of: card, document,",
+                "requirements.csv:4:17 | there is no item PROPS\n  hint: is PROP meant?",
+                "requirements.csv:5:10 | the requirement `R-4` has no `what`",
+            ],
+        ),
+        (
+            &[Put(
+                "rules.csv",
+                b"id,basis,citation,note\nLimits,off,,x\nhandover,off,,\nhand-over,adopted,,\ntool-control,off,,asked\nTool control,adopted,,\n",
+            )],
+            &[
+                "rules.csv:2:8 | no programme may do without it",
+                "rules.csv:3:1 | it is off, and nothing says why",
+                "rules.csv:4:1 | did you mean `handover`?",
+                "rules.csv:6:1 | the rule `tool control` is defined a second time",
+            ],
+        ),
+    ]);
 }
 
 #[test]

@@ -18,7 +18,9 @@ fn golden() -> Vec<(String, String)> {
         let kind = path.file_stem().unwrap().to_string_lossy().into_owned();
         (kind, std::fs::read_to_string(path).unwrap().trim_end().to_owned())
     };
-    files.iter().map(read).collect()
+    // Those of acts have tests of their own.
+    let entry = |(kind, _): &(String, String)| !kind.starts_with("act.");
+    files.iter().map(read).filter(entry).collect()
 }
 
 #[test]

@@ -55,6 +55,9 @@ fn lists_have_their_forms_and_nothing_else_is_left_behind() {
             "findings.csv",
             "jobs.csv",
             "actuals.csv",
+            "tools.csv",
+            "requirements.csv",
+            "rules.csv",
         ]
     );
     assert_eq!(files(&folder.path().join("a/b")).len(), names.len());

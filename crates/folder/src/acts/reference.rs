@@ -17,7 +17,7 @@ pub fn reference() -> String {
         // Writing to a text cannot fail.
         let _ = write!(text, "\n## {word}\n\n{doc}\n");
         fields(&mut text, kind);
-        let _ = write!(text, "\n```sh\nturnbuckle act {word}");
+        let _ = write!(text, "\n```sh\nturnbuckle act --by edith {word}");
         for (name, value) in example(kind) {
             let _ = write!(text, " {}", shell(&format!("{name}={value}")));
         }
@@ -64,4 +64,26 @@ fn shell(word: &str) -> String {
         return word.to_owned();
     }
     format!("'{}'", word.replace('\'', r"'\''"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// What the page shows can be typed as it stands.
+    #[test]
+    fn every_example_is_an_act() {
+        for kind in ACTS {
+            let act = crate::acts::from_fields(kind.table, &example(kind));
+            let act =
+                act.unwrap_or_else(|problems| panic!("{}: {problems:#?}", kind.table));
+            assert_eq!(act.word(), kind.table);
+        }
+    }
+
+    #[test]
+    fn a_shell_takes_a_word_as_it_was_meant() {
+        assert_eq!(shell("job=ON:ENG-P"), "job=ON:ENG-P");
+        assert_eq!(shell("reason=it isn't"), r"'reason=it isn'\''t'");
+    }
 }

@@ -8,7 +8,8 @@ use record::Act;
 use crate::acts::{act, known, no_such_act, no_such_field};
 use crate::cell::{Cell, Row, Value};
 use crate::fields::{Kind, Shape};
-use crate::notation::quoted;
+use crate::notation::{quoted, whole};
+use crate::taker::parted;
 use crate::{Place, Problem};
 
 /// The fields below one: what stands behind the point, and the value.
@@ -94,18 +95,20 @@ fn plain(
         return;
     }
     let field = &row.kind.fields[at];
-    let text = match &row.cells[at] {
-        None => value.to_owned(),
-        Some(Cell { value: Value::Text(before), .. }) if field.shape.is_list() => {
-            format!("{before}; {value}")
+    let cell = |value| Cell { value, place: place.clone() };
+    if field.shape.is_list() {
+        let parts = parted(value).map(|part| cell(Value::Text(whole(&part))));
+        if let Some(Cell { value: Value::Array(before), .. }) = &mut row.cells[at] {
+            before.extend(parts);
+        } else {
+            row.cells[at] = Some(cell(Value::Array(parts.collect())));
         }
-        Some(_) => {
-            let what = format!("`{}` is given twice", field.name);
-            problems.push(Problem::error(place, what).hinting("give it once"));
-            return;
-        }
-    };
-    row.cells[at] = Some(Cell { value: Value::Text(text), place: place.clone() });
+    } else if row.cells[at].is_some() {
+        let what = format!("`{}` is given twice", field.name);
+        problems.push(Problem::error(place, what).hinting("give it once"));
+    } else {
+        row.cells[at] = Some(cell(Value::Text(value.to_owned())));
+    }
 }
 
 /// The rows below a field.

@@ -1,10 +1,10 @@
 //! The examples of the tables are what they say they are.
 
 use airframe::{Chapter, CheckScope, ConnectionKind, Needs, SupportKind};
-use quantity::{Currency, Elapsed, Estimate, Id, Length, Mass, Typed, Work};
+use quantity::{Currency, Elapsed, Estimate, Id, Length, Mass, Money, Typed, Work};
 use record::act::{
-    EvidenceKind, LifeUnit, Limit, Medium, PartClass, Power, Reading, ScrapReason,
-    StepWork, Verdict,
+    DirectiveState, EvidenceKind, LifeUnit, Limit, Medium, MoneyKind, Origin, PartClass,
+    Power, Reading, ScrapReason, StepWork, Verdict,
 };
 use record::{
     Authority, Basis, Condition, DateSpan, Decision, HeatingPeriod, JobKey, Reach,
@@ -12,6 +12,7 @@ use record::{
 };
 
 use crate::Place;
+use crate::acts::ACTS;
 use crate::cell::{Cell, Row, Value};
 use crate::fields::{Field, KINDS, Kind, PROGRAMME, Shape};
 use crate::notation::{Chance, Listed, Notated, OwnHours, Team, Way};
@@ -75,6 +76,7 @@ fn reads(field: &Field) -> Result<(), String> {
         Shape::Chapter => one::<Chapter>(field),
         Shape::Chapters => list::<Chapter>(field),
         Shape::Currency => one::<Currency>(field),
+        Shape::Money => one::<Money>(field),
         Shape::Authorities => list::<Authority>(field),
         Shape::JobKey => one::<JobKey>(field),
         Shape::JobKeys => list::<JobKey>(field),
@@ -98,7 +100,7 @@ fn each(kind: &'static Kind) {
 
 #[test]
 fn examples_can_be_read() {
-    std::iter::once(&PROGRAMME).chain(KINDS).for_each(each);
+    std::iter::once(&PROGRAMME).chain(KINDS).chain(ACTS).for_each(each);
 }
 
 /// Every word of a choice is read back from what is written, and from capitals.
@@ -125,6 +127,9 @@ fn words_are_read() {
     all(&LifeUnit::ALL);
     all(&Medium::ALL);
     all(&PartClass::ALL);
+    all(&DirectiveState::ALL);
+    all(&MoneyKind::ALL);
+    all(&Origin::ALL);
     all(&Power::ALL);
     all(&ScrapReason::ALL);
     all(&StepWork::ALL);

@@ -12,7 +12,7 @@ impl Notated for bool {
             "yes" | "true" => Ok(true),
             "no" | "false" => Ok(false),
             _ => Err(Fault::new(format!("{} is neither yes nor no", quoted(text)))
-                .hint("write `yes` or `no`; nothing means no")),
+                .hint("write `yes` or `no`")),
         }
     }
 
@@ -27,7 +27,7 @@ impl Notated for bool {
             Value::Int(0) => Ok(false),
             Value::Int(1) => Ok(true),
             other => Err(Fault::new(format!("{} is neither yes nor no", other.noun()))
-                .hint("write `yes` or `no`; nothing means no")),
+                .hint("write `yes` or `no`")),
         }
     }
 }

@@ -2,7 +2,8 @@
 
 use airframe::{CheckScope, ConnectionKind, SupportKind};
 use record::act::{
-    EvidenceKind, LifeUnit, Medium, PartClass, Power, ScrapReason, StepWork, Verdict,
+    DirectiveState, EvidenceKind, LifeUnit, Medium, MoneyKind, Origin, PartClass, Power,
+    ScrapReason, StepWork, Verdict,
 };
 use record::{Basis, Condition, Decision, Reach, RuleKey, Standing, StepKind, TakesOn};
 
@@ -56,6 +57,9 @@ choice!(PartClass, PartClass::ALL, PART_CLASSES);
 choice!(Power, Power::ALL, POWERS);
 choice!(ScrapReason, ScrapReason::ALL, SCRAP_REASONS);
 choice!(StepWork, StepWork::ALL, STEP_WORK);
+choice!(DirectiveState, DirectiveState::ALL, DIRECTIVE_STATES);
+choice!(MoneyKind, MoneyKind::ALL, MONEY_KINDS);
+choice!(Origin, Origin::ALL, ORIGINS);
 choice!(Verdict, Verdict::ALL, VERDICTS);
 
 impl Listed for ConnectionKind {
@@ -66,7 +70,7 @@ impl Listed for ConnectionKind {
 /// it is none of them.
 pub(crate) fn as_listed(text: &str, words: &[&'static str]) -> Option<&'static str> {
     let wanted = plain(text);
-    words.iter().copied().find(|word| *word == wanted)
+    words.iter().copied().find(|word| plain(word) == wanted)
 }
 
 fn plain(text: &str) -> String {
@@ -76,7 +80,7 @@ fn plain(text: &str) -> String {
 
 fn chosen(text: &str, words: &[&'static str]) -> Result<usize, Fault> {
     let wanted = plain(text);
-    words.iter().position(|word| *word == wanted).ok_or_else(|| {
+    words.iter().position(|word| plain(word) == wanted).ok_or_else(|| {
         let list = words.join(", ");
         let hint = did_you_mean(&wanted, words.iter().copied());
         Fault::new(format!("{} is not one of: {list}", quoted(text.trim())))

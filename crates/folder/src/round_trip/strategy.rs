@@ -51,7 +51,7 @@ pub(crate) fn text() -> impl Strategy<Value = String> {
     prop_oneof![3 => wild, 1 => tricky.prop_map(str::to_owned)]
 }
 
-fn id<K: Kind + 'static>() -> impl Strategy<Value = Id<K>> {
+pub(super) fn id<K: Kind + 'static>() -> impl Strategy<Value = Id<K>> {
     "[A-Za-z0-9é]([A-Za-z0-9._/é-]{0,5}[A-Za-z0-9é])?"
         .prop_map(|name| Id::new(&name).unwrap())
 }
@@ -98,7 +98,7 @@ fn crew() -> impl Strategy<Value = Vec<Crew>> {
     vec(part, 1..4)
 }
 
-fn day() -> impl Strategy<Value = Date> {
+pub(super) fn day() -> impl Strategy<Value = Date> {
     (1900..2200_i16, 1..=12_i8, 1..=28_i8)
         .prop_map(|(year, month, day)| date(year, month, day))
 }
@@ -140,7 +140,7 @@ fn needs() -> impl Strategy<Value = Needs> {
     vec(group, 0..3).prop_map(|groups| Needs { groups })
 }
 
-fn chapter() -> impl Strategy<Value = Chapter> {
+pub(super) fn chapter() -> impl Strategy<Value = Chapter> {
     select(Chapter::all().collect::<Vec<_>>())
 }
 

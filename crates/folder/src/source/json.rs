@@ -193,7 +193,8 @@ mod tests {
             Just(J::Null),
             any::<bool>().prop_map(J::from),
             any::<i64>().prop_map(J::from),
-            (-1e9..1e9).prop_map(J::from),
+            // The library may round others by their last bit.
+            any::<i32>().prop_map(|n| J::from(f64::from(n) / 8.0)),
             "[a\\\\\"{}\\[\\],: \n\tß中]{0,6}".prop_map(J::from),
         ];
         plain.prop_recursive(4, 24, 4, |inner| {
@@ -207,6 +208,8 @@ mod tests {
     }
 
     proptest! {
+        #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+
         #[test]
         fn it_is_what_the_library_reads(json in json(), pretty in any::<bool>()) {
             let text = if pretty { format!("{json:#}") } else { json.to_string() };
