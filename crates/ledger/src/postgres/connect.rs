@@ -10,7 +10,7 @@ use ::postgres::config::{Host, SslMode};
 use ::postgres::{Client, Config, NoTls};
 
 use super::PostgresStore;
-use crate::Access;
+use crate::access::Access;
 use crate::db::{Database, Purpose};
 use crate::engine;
 use crate::entry::LedgerId;
@@ -21,7 +21,7 @@ use crate::sql;
 const MARK: &str = "turnbuckle ledger, format ";
 
 /// The comment of a schema that a backup is being restored into.
-const UNFINISHED: &str = "turnbuckle restoration, unfinished";
+const UNFINISHED: &str = "turnbuckle ledger, being restored";
 
 /// High half of the writer's lock (the bytes of "Turn"); the low half is the number of the
 /// schema.
