@@ -308,11 +308,11 @@ mod tests {
         let good = "host=localhost user=a";
         for (connection, schema, told) in [
             (good, "", "the schema's name is empty"),
-            (good, "pg_catalog", "\"pg_catalog\" can't be"),
+            (good, "pg_toast", "\"pg_toast\" can't be"),
             (good, &"x".repeat(49), "the schema's name has 49 bytes, more than 48"),
             ("host=localhost user=a sslmode=require", "s", "it demands encryption"),
             ("host=localhost", "s", "it names no user"),
-            ("host=localhost pasword=x", "s", "unknown option `pasword`"),
+            ("host=localhost server=x", "s", "unknown option `server`"),
         ] {
             let why = refused(connection, schema);
             assert!(why.starts_with(told), "{why}");

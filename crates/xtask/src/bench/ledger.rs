@@ -80,7 +80,7 @@ mod tests {
 
     #[test]
     fn what_is_not_known_is_refused_before_anything_runs() {
-        for words in [&["--entires", "9"][..], &["--entries", "many"], &["9"]] {
+        for words in [&["--entry", "9"][..], &["--entries", "many"], &["9"]] {
             assert!(run(words).is_err(), "{words:?}");
         }
     }
