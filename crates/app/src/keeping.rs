@@ -134,7 +134,7 @@ pub fn backup_warning(ledger: &Path, now: Timestamp) -> Result<Option<String>, A
     };
     let missing = workshop.number().saturating_sub(note.number);
     let made: Option<Timestamp> = note.at.parse().ok();
-    let hours = made.map_or(i64::MAX, |made| (now - made).get_seconds() / 3600);
+    let hours = made.map_or(i64::MAX, |made| (now - made).as_hours());
     Ok((missing > 0 && hours >= TOO_LONG).then(|| {
         format!(
             "{missing} entries are in no backup; the last one was made at {}",

@@ -10,6 +10,14 @@
 //! how the pixels are to be shown stays too: the colour profile, the resolution, and the
 //! orientation, as an Exif block that holds nothing else. PDF and text are stored as they
 //! came, with whatever they say of their authors.
+//!
+//! # Where they are kept
+//!
+//! Table `attachments` has the columns `digest` (BLAKE3 of the content, 32 bytes), `media` (a
+//! media type of RFC 6838) and `size` (in bytes). Table `attachment_parts` holds the content in
+//! parts of 1,048,576 bytes, the last one shorter, with the columns `digest`, `part` (from 1)
+//! and `content`. The digests stand in no chain by themselves: an attachment belongs to the
+//! record by an entry whose body names its digest.
 
 mod exif;
 mod jpeg;

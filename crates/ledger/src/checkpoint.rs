@@ -17,6 +17,13 @@
 //! `number` and `digest` are those of the head, and `at` is the time as the signer stated
 //! it. The first field keeps the signature from being taken for one over anything else.
 //!
+//! # Where they are kept
+//!
+//! In table `checkpoints`, with the columns `place` (1, 2, 3 and so on), `number`, `digest`,
+//! `signed_at` (*at*), `public_key` (32 bytes) and `signature` (64 bytes). They stand beside
+//! the chain, not in it: whoever can write the whole database can leave them out, which is
+//! why a copy is kept elsewhere.
+//!
 //! # As a file
 //!
 //! UTF-8 text of seven lines, each ended by a line feed, in this order:

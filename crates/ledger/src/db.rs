@@ -6,8 +6,9 @@ use std::cell::Cell;
 use std::ops::ControlFlow;
 use std::path::Path;
 
-use crate::Access;
+use crate::access::Access;
 use crate::error::{LedgerError, Result};
+use crate::sql;
 use crate::verdict::{Fault, Verdict};
 
 /// A value in a row, borrowed. Text is bytes because SQLite keeps text that isn't UTF-8.
@@ -24,6 +25,9 @@ pub(crate) enum Value<'a> {
     /// Something that no column may hold, in words.
     Other(&'static str),
 }
+
+/// The values of `INSERT_ENTRY`, in its order.
+pub(crate) type EntryRow<'a> = [Value<'a>; 9];
 
 /// Takes one row; breaking off ends the query.
 pub(crate) type Visit<'a> = &'a mut dyn FnMut(&[Value<'_>]) -> ControlFlow<()>;
@@ -61,6 +65,11 @@ pub(crate) trait Database {
         sql: &'static str,
         values: &[Value<'_>],
     ) -> Result<()>;
+
+    /// Inserts entries; a database that is slow to answer may take many at a time.
+    fn insert_entries(&self, doing: &'static str, rows: &[EntryRow<'_>]) -> Result<()> {
+        rows.iter().try_for_each(|row| self.execute(doing, sql::INSERT_ENTRY, row))
+    }
 
     /// Shows the rows of a query.
     fn query(

@@ -63,6 +63,7 @@
 //! for nobody without its key can make one that fits another history:
 //! [`Store::verify_against`].
 
+mod access;
 pub mod attachment;
 mod batch;
 pub mod chain;
@@ -80,6 +81,7 @@ mod store;
 mod verdict;
 
 pub use self::postgres::PostgresStore;
+pub use access::{Access, Existing};
 pub use attachment::{ATTACHMENT_LIMIT, Accepted, Attachment, Media, Unfit};
 pub use batch::{Batch, REQUEST_LIMIT, Receipt, RequestId, RequestIdError};
 pub use chain::Digest;
@@ -90,6 +92,6 @@ pub use entry::{
 pub use error::{LedgerError, Result};
 pub use key::{PublicKey, SigningKey};
 pub use snapshot::{Found, Snapshot};
-pub use sqlite::{Access, Existing, SqliteStore};
+pub use sqlite::SqliteStore;
 pub use store::{BackupNote, Store};
 pub use verdict::{Evidence, Fault, FaultKind, Verdict};

@@ -26,6 +26,7 @@
 
 mod check;
 mod connect;
+mod insert;
 mod restore;
 
 use std::cell::{Cell, RefCell};
@@ -35,12 +36,13 @@ use std::path::{Path, PathBuf};
 use ::postgres::types::{ToSql, Type};
 use ::postgres::{Client, Row, Statement};
 
-use crate::Access;
-use crate::db::{Database, Purpose, Value, Visit};
+use crate::access::Access;
+use crate::access::Existing;
+use crate::db::{Database, EntryRow, Purpose, Value, Visit};
 use crate::entry::{Head, LedgerId};
 use crate::error::{LedgerError, Result};
 use crate::sql;
-use crate::sqlite::{Existing, backup_of};
+use crate::sqlite::backup_of;
 use crate::store::Backup;
 use crate::verdict::{Fault, FaultKind, Verdict};
 
@@ -209,6 +211,18 @@ impl Database for PostgresStore {
             self.client.borrow_mut().execute(&statement, &parameters.refer())
         });
         done.map(drop).map_err(|source| self.err(doing, source))
+    }
+
+    fn insert_entries(&self, doing: &'static str, rows: &[EntryRow<'_>]) -> Result<()> {
+        for lot in insert::lots(rows) {
+            let columns = insert::Columns::new(lot);
+            let done =
+                self.prepared(sql::POSTGRES_INSERT_ENTRIES).and_then(|statement| {
+                    self.client.borrow_mut().execute(&statement, &columns.refer())
+                });
+            done.map_err(|source| self.err(doing, source))?;
+        }
+        Ok(())
     }
 
     fn query(

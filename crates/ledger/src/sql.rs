@@ -114,6 +114,13 @@ SELECT type, name, coalesce(sql, '') FROM sqlite_schema ORDER BY type, name";
 /// SQLite alone: its own check of pages, indexes and constraints.
 pub(crate) const SQLITE_INTEGRITY: &str = "PRAGMA integrity_check(20)";
 
+/// PostgreSQL alone: many entries, each column as a list.
+pub(crate) const POSTGRES_INSERT_ENTRIES: &str = "\
+INSERT INTO entries
+    (number, batch, recorded_at, recorded_by, kind, version, body, digest, request)
+SELECT * FROM unnest($1::bigint[], $2::bigint[], $3::text[], $4::text[], $5::text[],
+    $6::bigint[], $7::bytea[], $8::bytea[], $9::text[])";
+
 /// PostgreSQL alone: the number and the comment of a schema.
 pub(crate) const POSTGRES_FIND_SCHEMA: &str = "\
 SELECT oid::bigint, coalesce(obj_description(oid, 'pg_namespace'), '')

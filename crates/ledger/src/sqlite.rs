@@ -19,6 +19,7 @@ use std::path::{Path, PathBuf};
 use rusqlite::types::{ToSqlOutput, ValueRef};
 use rusqlite::{Connection, ErrorCode, ToSql};
 
+use crate::access::{Access, Existing};
 use crate::db::{Database, Purpose, Value, Visit};
 use crate::entry::{Head, LedgerId};
 use crate::error::{LedgerError, Result};
@@ -26,24 +27,6 @@ use crate::store::Backup;
 use crate::verdict::{Fault, FaultKind, Verdict};
 pub(crate) use backup::backup_of;
 use files::WriterLock;
-
-/// What a ledger is opened for.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Access {
-    /// For reading only; any number of programs can at any time.
-    ReadOnly,
-    /// For appending too; one program at a time.
-    ReadWrite,
-}
-
-/// What to do with a ledger that stands where a backup is to be restored.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Existing {
-    /// Leave it, and refuse.
-    Refuse,
-    /// Set it aside under another name. It is never deleted.
-    SetAside,
-}
 
 /// A ledger in one SQLite file.
 #[derive(Debug)]

@@ -1,5 +1,5 @@
-//! Benchmarks: the solver over published instances, over generated problems, and what one
-//! of its steps costs.
+//! Benchmarks: the solver over published instances, over generated problems, what one of its
+//! steps costs, and the ledger.
 //!
 //! Solvers are programs that print one JSON object: `turnbuckle solve`, any other with the
 //! same output, and a general-purpose solver to compare with. They run in turns on each
@@ -22,6 +22,7 @@ mod full;
 mod instance;
 mod instructions;
 mod judge;
+mod ledger;
 mod machine;
 mod peer;
 mod processes;
@@ -44,7 +45,8 @@ Usage: cargo xtask bench WHAT [options]      (--help behind WHAT tells the optio
   full           the solver over generated problems with every feature, beside a peer if
                  asked
   instructions   what a schedule and a step of the search cost, against recorded counts
-  scale          how that cost grows with the number of tasks, with a chart";
+  scale          how that cost grows with the number of tasks, with a chart
+  ledger         the store beside plain SQLite, or killed again and again";
 
 /// Runs one kind of benchmark.
 pub(crate) fn run(words: &[&str]) -> Result<()> {
@@ -53,6 +55,7 @@ pub(crate) fn run(words: &[&str]) -> Result<()> {
         ["full", rest @ ..] => full::run(rest),
         ["instructions", rest @ ..] => instructions::run(rest),
         ["scale", rest @ ..] => scale::run(rest),
+        ["ledger", rest @ ..] => ledger::run(rest),
         ["--help" | "-h"] => {
             println!("{USAGE}");
             Ok(())

@@ -4,8 +4,8 @@ use std::collections::BTreeMap;
 
 use super::{Meta, digest_at, has_more_than_entries, meta, rows};
 use crate::batch::{Batch, Receipt, RequestId};
-use crate::chain::{Chain, entry_digest, start_digest};
-use crate::db::{Database, Reading, Value, Writing, first};
+use crate::chain::{Chain, Digest, Link, entry_digest, start_digest};
+use crate::db::{Database, EntryRow, Reading, Value, Writing, first};
 use crate::entry::{Head, NewEntry};
 use crate::error::{LedgerError, Result};
 use crate::sql;
@@ -150,15 +150,27 @@ fn insert(
     request: Option<&RequestId>,
 ) -> Result<Head> {
     let first = head.number + 1;
-    for entry in entries {
-        let number = head.number + 1;
-        let request = request.filter(|_| number == first).map(RequestId::as_str);
-        let link = entry.link(number, first, request);
-        let digest = entry_digest(&head.digest, &link);
-        let values = rows::values(&link, &digest);
-        db.execute("append entries", sql::INSERT_ENTRY, &values)?;
-        head = Head { number, digest };
-    }
+    let links: Vec<Link<'_>> = (first..)
+        .zip(entries)
+        .map(|(number, entry)| {
+            let request = request.filter(|_| number == first).map(RequestId::as_str);
+            entry.link(number, first, request)
+        })
+        .collect();
+    let digests: Vec<Digest> = links
+        .iter()
+        .map(|link| {
+            let digest = entry_digest(&head.digest, link);
+            head = Head { number: link.number, digest };
+            digest
+        })
+        .collect();
+    let rows: Vec<EntryRow<'_>> = links
+        .iter()
+        .zip(&digests)
+        .map(|(link, digest)| rows::values(link, digest))
+        .collect();
+    db.insert_entries("append entries", &rows)?;
     Ok(head)
 }
 

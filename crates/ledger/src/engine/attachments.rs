@@ -70,20 +70,26 @@ pub(super) fn verify(db: &dyn Database, verdict: &mut Verdict) -> Result<()> {
     if !has_more_than_entries(db) {
         return Ok(());
     }
-    let mut parts_due = 0;
+    let (mut parts_due, mut whole) = (0, true);
     for found in stored(db)? {
         match found {
             Ok(attachment) => {
                 verdict.attachments += 1;
                 parts_due += parts::count(attachment.size);
-                verdict.note(check(db, &attachment, &mut |_| {})?);
+                let fault = check(db, &attachment, &mut |_| {})?;
+                whole &= fault.is_none();
+                verdict.note(fault);
             }
-            Err(fault) => verdict.note([fault]),
+            Err(fault) => {
+                whole = false;
+                verdict.note([fault]);
+            }
         }
     }
     let count = |row: &[Value<'_>]| rows::count(row, 0, "count").map_err(Fault::of);
     let parts = first(db, READING, sql::COUNT_ATTACHMENT_PARTS, &[], count)?;
-    if verdict.is_sound() && parts.is_some_and(|parts| parts != parts_due) {
+    // A part that is missing has been named by now.
+    if whole && parts.is_some_and(|parts| parts != parts_due) {
         let what = format!(
             "there are {} parts of attachments where {parts_due} must be",
             parts.unwrap_or(0)

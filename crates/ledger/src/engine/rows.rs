@@ -3,7 +3,7 @@
 
 use super::Meta;
 use crate::chain::{Digest, Link};
-use crate::db::Value;
+use crate::db::{EntryRow, Value};
 use crate::entry::{Head, LedgerId};
 use crate::verdict::{Fault, FaultKind};
 
@@ -45,7 +45,7 @@ pub(super) fn entry<'a>(row: &[Value<'a>]) -> Row<'a> {
 }
 
 /// The values of `INSERT_ENTRY`.
-pub(super) fn values<'a>(link: &Link<'a>, digest: &'a Digest) -> [Value<'a>; 9] {
+pub(super) fn values<'a>(link: &Link<'a>, digest: &'a Digest) -> EntryRow<'a> {
     [
         Value::Integer(link.number as i64),
         Value::Integer(link.batch as i64),

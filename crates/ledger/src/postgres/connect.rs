@@ -10,7 +10,7 @@ use ::postgres::config::{Host, SslMode};
 use ::postgres::{Client, Config, NoTls};
 
 use super::PostgresStore;
-use crate::Access;
+use crate::access::Access;
 use crate::db::{Database, Purpose};
 use crate::engine;
 use crate::entry::LedgerId;
@@ -21,7 +21,7 @@ use crate::sql;
 const MARK: &str = "turnbuckle ledger, format ";
 
 /// The comment of a schema that a backup is being restored into.
-const UNFINISHED: &str = "turnbuckle restoration, unfinished";
+const UNFINISHED: &str = "turnbuckle ledger, being restored";
 
 /// High half of the writer's lock (the bytes of "Turn"); the low half is the number of the
 /// schema.
@@ -308,11 +308,11 @@ mod tests {
         let good = "host=localhost user=a";
         for (connection, schema, told) in [
             (good, "", "the schema's name is empty"),
-            (good, "pg_catalog", "\"pg_catalog\" can't be"),
+            (good, "pg_toast", "\"pg_toast\" can't be"),
             (good, &"x".repeat(49), "the schema's name has 49 bytes, more than 48"),
             ("host=localhost user=a sslmode=require", "s", "it demands encryption"),
             ("host=localhost", "s", "it names no user"),
-            ("host=localhost pasword=x", "s", "unknown option `pasword`"),
+            ("host=localhost server=x", "s", "unknown option `server`"),
         ] {
             let why = refused(connection, schema);
             assert!(why.starts_with(told), "{why}");

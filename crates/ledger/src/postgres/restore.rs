@@ -4,11 +4,12 @@ use std::path::Path;
 
 use super::PostgresStore;
 use super::connect::{self, Schema};
+use crate::access::{Access, Existing};
 use crate::db::Database;
 use crate::engine::copy;
 use crate::entry::Head;
 use crate::error::{LedgerError, Result};
-use crate::sqlite::{Access, Existing, SqliteStore};
+use crate::sqlite::SqliteStore;
 use crate::store::Store;
 
 pub(super) fn restore(

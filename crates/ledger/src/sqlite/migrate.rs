@@ -4,7 +4,7 @@ use std::path::Path;
 
 use rusqlite::{Connection, TransactionBehavior};
 
-use super::Access;
+use crate::access::Access;
 use crate::error::{LedgerError, Result};
 use crate::sql::Migration;
 

@@ -7,7 +7,8 @@ use rusqlite::config::DbConfig;
 use rusqlite::{Connection, ErrorCode, OpenFlags};
 
 use super::migrate::{check_application, migrate};
-use super::{Access, SqliteStore, files};
+use super::{SqliteStore, files};
+use crate::access::Access;
 use crate::engine;
 use crate::entry::LedgerId;
 use crate::error::{LedgerError, Result};

@@ -3,7 +3,8 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use super::{Access, Existing, SqliteStore, backup, files};
+use super::{SqliteStore, backup, files};
+use crate::access::{Access, Existing};
 use crate::entry::Head;
 use crate::error::{LedgerError, Result};
 

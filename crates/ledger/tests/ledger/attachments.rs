@@ -4,8 +4,36 @@ use ledger::{
     ATTACHMENT_LIMIT, Accepted, Access, Digest, LedgerError, Media, Store, Unfit,
 };
 
+use proptest::prelude::*;
+
 use crate::stores::Place;
 use crate::{entry, filled};
+
+/// What files of each kind begin with.
+const BEGINNINGS: [&[u8]; 5] = [
+    b"\xff\xd8\xff\xe1\0\x10Exif\0\0II*\0",
+    b"\xff\xd8\xff\xda\0\x02\x01",
+    b"\x89PNG\r\n\x1a\n\0\0\0\x01IHDR",
+    b"RIFF\xff\0\0\0WEBPVP8X\x0a\0\0\0",
+    b"RIFF\x20\0\0\0WEBPEXIF",
+];
+
+proptest! {
+    #[test]
+    fn any_bytes_are_taken_or_refused_and_cleaning_again_changes_nothing(
+        beginning in 0..BEGINNINGS.len(),
+        rest in prop::collection::vec(
+            prop_oneof![any::<u8>(), Just(0), Just(0xFF), Just(0xD9), Just(2)],
+            0..60,
+        ),
+    ) {
+        let content = [BEGINNINGS[beginning], &rest].concat();
+        if let Ok(cleaned) = Accepted::new(&content, ATTACHMENT_LIMIT) {
+            let again = Accepted::new(cleaned.content(), ATTACHMENT_LIMIT).unwrap();
+            prop_assert_eq!(again.content(), cleaned.content());
+        }
+    }
+}
 
 fn text(content: &str) -> Accepted {
     Accepted::new(content.as_bytes(), ATTACHMENT_LIMIT).unwrap()

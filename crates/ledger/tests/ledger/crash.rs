@@ -19,6 +19,9 @@ use tempfile::tempdir;
 use crate::stores::Place;
 use crate::{create, entry, raw, read_all};
 
+/// Says how often a writer is killed.
+pub(crate) const KILLS: &str = "TURNBUCKLE_KILLS";
+
 const ACKNOWLEDGED: &str = "acknowledged ";
 
 /// Sizes of batches, in turn: most small, some larger than a page, one larger than many.
@@ -141,7 +144,7 @@ fn check(store: &impl Store, heads: &[Head]) {
 }
 
 fn kills(usual: u64) -> u64 {
-    let told = std::env::var_os("TURNBUCKLE_KILLS");
+    let told = std::env::var_os(KILLS);
     told.map_or(usual, |told| told.into_string().unwrap().parse().unwrap())
 }
 

@@ -55,6 +55,44 @@ fn digests_are_those_that_another_program_computes() {
     );
 }
 
+/// Computed by `reference/ledger_chain.py`'s rules with Python's `blake3` 1.0.11.
+#[test]
+fn a_request_id_stands_in_the_digest_of_the_first_entry_of_its_batch() {
+    let folder = tempdir().unwrap();
+    let mut store = SqliteStore::create_with_id(folder.path().join("a"), ID).unwrap();
+    let entry = |at: &str, by: &str, version, body: &[u8]| NewEntry {
+        kind: "note".into(),
+        version,
+        body: body.to_vec(),
+        at: at.into(),
+        by: by.into(),
+    };
+    let text = br#"{"text":"hull bottom opened"}"#;
+    let first = entry("2031-01-14T09:30:00Z", "A. Fitter", 1, text);
+    let second = "2031-01-14T09:31:00Z";
+    let group = [
+        Batch { request: None, entries: vec![first] },
+        Batch {
+            request: Some("request 7, Å".parse().unwrap()),
+            entries: vec![entry(second, "B", 1, b"x"), entry(second, "B", 2, b"")],
+        },
+    ];
+    store.append_all(0, &group).unwrap();
+    let digests: Vec<String> = read_all(&store, 0)
+        .unwrap()
+        .iter()
+        .map(|entry| entry.digest.to_string())
+        .collect();
+    assert_eq!(
+        digests,
+        [
+            "4d298c9ba097c0915b14fb6ffe2610a73701cac7b9c202b69e1c501019a66b7d",
+            "77af67de5151780cd3ce96a045e47de2b1e7e3f7ec28be7c23d49f62da047fe4",
+            "9726783b9d511da88dd78b4bdde321c4cdc1dd6453dec2d8d1d2425528e29854",
+        ]
+    );
+}
+
 /// What the module head tells about tables and columns, for whoever reads the file with
 /// another program.
 #[test]

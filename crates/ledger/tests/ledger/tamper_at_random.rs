@@ -4,13 +4,16 @@ use std::fs;
 use std::path::Path;
 use std::sync::OnceLock;
 
-use ledger::{Access, Entry, Head, NewEntry, SqliteStore, Store};
+use ledger::{
+    Accepted, Access, Attachment, Checkpoint, Entry, Head, NewEntry, Receipt,
+    SqliteStore, Store,
+};
 use proptest::prelude::*;
 use proptest::sample::Index;
 use rusqlite::types::{Value, ValueRef};
 use tempfile::tempdir;
 
-use crate::{ID, create, raw, read_all};
+use crate::{ID, batch, checkpoints, create, raw, read_all};
 
 const COLUMNS: [&str; 8] = [
     "number",
@@ -137,15 +140,7 @@ proptest! {
         at in any::<Index>(),
         by in 1_u8..,
     ) {
-        static IMAGE: OnceLock<(Vec<u8>, Vec<Head>, Vec<Entry>)> = OnceLock::new();
-        let (bytes, heads, entries) = IMAGE.get_or_init(|| {
-            let folder = tempdir().unwrap();
-            let path = folder.path().join("a.ledger");
-            let heads = create(&path, &[40, 1, 60]);
-            let bytes = fs::read(&path).unwrap();
-            let store = SqliteStore::open(&path, Access::ReadOnly).unwrap();
-            (bytes, heads, read_all(&store, 0).unwrap())
-        });
+        let (bytes, head, contents) = everything();
         let folder = tempdir().unwrap();
         let path = folder.path().join("a.ledger");
         let mut bytes = bytes.clone();
@@ -155,12 +150,66 @@ proptest! {
 
         let opened = SqliteStore::open(&path, Access::ReadOnly);
         if let Ok(store) = &opened
-            && store.verify(heads.last()).unwrap().is_sound()
+            && store.verify(Some(head)).unwrap().is_sound()
         {
-            prop_assert_eq!(&read_all(store, 0).unwrap(), entries);
+            prop_assert_eq!(&Contents::of(store), contents);
         }
         if let Err(error) = &opened {
             prop_assert!(error.to_string().contains("a.ledger"), "{error}");
         }
     }
+
+    /// A file that lost its end, as a copy that was broken off.
+    #[test]
+    fn a_file_cut_anywhere_is_refused(length in any::<Index>()) {
+        let (bytes, _, _) = everything();
+        let folder = tempdir().unwrap();
+        let path = folder.path().join("a.ledger");
+        fs::write(&path, &bytes[..length.index(bytes.len())]).unwrap();
+        for access in [Access::ReadOnly, Access::ReadWrite] {
+            let error = SqliteStore::open(&path, access).err();
+            prop_assert!(error.is_some_and(|error| error.hint().is_some()));
+        }
+    }
+}
+
+/// All that can be read of a ledger and is part of the record.
+#[derive(Debug, PartialEq)]
+struct Contents {
+    entries: Vec<Entry>,
+    checkpoints: Vec<Checkpoint>,
+    attachments: Vec<(Attachment, Vec<u8>)>,
+    receipt: Option<Receipt>,
+}
+
+impl Contents {
+    fn of(store: &SqliteStore) -> Self {
+        let attachments = store.attachments().unwrap().into_iter();
+        Self {
+            entries: read_all(store, 0).unwrap(),
+            checkpoints: store.checkpoints().unwrap(),
+            attachments: attachments
+                .map(|one| store.attachment(&one.digest).unwrap().unwrap())
+                .collect(),
+            receipt: store.receipt(&"request 1".parse().unwrap()).unwrap(),
+        }
+    }
+}
+
+/// The bytes of a ledger that holds one of each, its head, and its contents.
+fn everything() -> &'static (Vec<u8>, Head, Contents) {
+    static EVERYTHING: OnceLock<(Vec<u8>, Head, Contents)> = OnceLock::new();
+    EVERYTHING.get_or_init(|| {
+        let folder = tempdir().unwrap();
+        let path = folder.path().join("a.ledger");
+        create(&path, &[40, 1, 60]);
+        let mut store = SqliteStore::open(&path, Access::ReadWrite).unwrap();
+        store.append_all(101, &[batch(Some("request 1"), 102, 105)]).unwrap();
+        store.sign_checkpoint(&checkpoints::key(), "2031-01-14T18:00:00Z").unwrap();
+        let text = "rib 4: 2 mm of wear\n".repeat(500);
+        store.put_attachment(&Accepted::new(text.as_bytes(), 50_000).unwrap()).unwrap();
+        let (head, contents) = (store.head().unwrap(), Contents::of(&store));
+        drop(store);
+        (fs::read(path).unwrap(), head, contents)
+    })
 }

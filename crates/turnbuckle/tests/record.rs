@@ -1,0 +1,278 @@
+//! The record on the command line: acts that are kept and acts that are refused, what the
+//! record says, and bundles that prove it elsewhere.
+
+#![expect(clippy::unwrap_used, reason = "a helper of a test fails as the test does")]
+
+use std::fs;
+use std::path::Path;
+use std::process::{Command, Output};
+
+use serde_json::{Value, json};
+use tempfile::TempDir;
+
+const EXAMPLE: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/../../examples/amphibian");
+
+fn run(dir: &Path, arguments: &[&str]) -> Output {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_turnbuckle"));
+    command.current_dir(dir).args(arguments).output().expect("the program starts")
+}
+
+fn said(output: &Output) -> (String, String) {
+    let text = |bytes: &[u8]| String::from_utf8_lossy(bytes).into_owned();
+    (text(&output.stdout), text(&output.stderr))
+}
+
+/// Runs what must go well, and gives what was printed.
+fn well(dir: &Path, arguments: &[&str]) -> String {
+    let output = run(dir, arguments);
+    let (out, wrong) = said(&output);
+    assert!(output.status.success(), "{arguments:?}\n{out}\n{wrong}");
+    out
+}
+
+/// Runs what must be refused, and gives what was said.
+fn refused(dir: &Path, arguments: &[&str]) -> String {
+    let output = run(dir, arguments);
+    let (out, wrong) = said(&output);
+    assert_eq!(output.status.code(), Some(1), "{arguments:?}\n{out}\n{wrong}");
+    assert!(!wrong.contains("panicked"), "{wrong}");
+    format!("{out}{wrong}")
+}
+
+/// Acts of one person, in one file.
+fn acts(dir: &Path, by: &str, acts: &Value) -> String {
+    fs::write(dir.join("acts.json"), acts.to_string()).unwrap();
+    well(dir, &["act", "--file", "acts.json", "--by", by])
+}
+
+fn grant(name: &str, person: &str, power: &str) -> Value {
+    json!({
+        "act": "grant", "authority": name, "person": person, "power": power,
+        "reference": "invented approval 1", "from": "2020-01-01",
+    })
+}
+
+/// A ledger with the example in it, and people who may do their work.
+fn workshop() -> TempDir {
+    let dir = TempDir::new().unwrap();
+    well(dir.path(), &["load", EXAMPLE]);
+    acts(dir.path(), "OP", &grant("A-1", "OP", "appoint"));
+    acts(
+        dir.path(),
+        "OP",
+        &json!([
+            grant("A-2", "TR", "plan"),
+            grant("A-3", "TR", "certify"),
+            grant("A-4", "BK", "inspect"),
+            grant("A-5", "MS", "inspect"),
+            grant("A-6", "MS", "classify"),
+            grant("A-7", "JC", "stores"),
+            grant("A-8", "IV", "release"),
+        ]),
+    );
+    dir
+}
+
+fn card() -> Value {
+    let step = |id: &str, critical: bool| {
+        json!({
+            "id": id, "text": "do it", "work": "task", "data": "WI-7", "revision": "2",
+            "critical": critical, "independent": critical,
+        })
+    };
+    json!({
+        "act": "issue-card", "job": "ON:PROP-P", "title": "Fit the port propeller",
+        "item": "PROP-P", "steps": [step("10", false), step("20", true)],
+    })
+}
+
+#[test]
+fn what_may_be_done_is_kept_and_what_may_not_is_refused() {
+    let dir = workshop();
+    let dir = dir.path();
+    acts(dir, "TR", &card());
+    let by = |by: &'static str, words: &[&'static str]| -> Vec<&'static str> {
+        [&["act"], words, &["--by", by]].concat()
+    };
+    well(dir, &by("TR", &["start", "job=ON:PROP-P"]));
+    let words = refused(dir, &by("TR", &["sign-step", "job=ON:PROP-P", "step=20"]));
+    assert!(words.contains("step 10 before it lacks its signature"), "{words}");
+    assert!(words.contains("rule: order of steps"), "{words}");
+    assert!(words.contains("nothing was entered"), "{words}");
+    well(dir, &by("TR", &["sign-step", "job=ON:PROP-P", "step=10"]));
+    well(dir, &by("TR", &["sign-step", "job=ON:PROP-P", "step=20"]));
+    let look =
+        ["inspect", "job=ON:PROP-P", "step=20", "checked=locking; sense", "verdict=pass"];
+    let words = refused(dir, &by("TR", &look));
+    assert!(words.contains("Condition 9 of the invented permit conditions"), "{words}");
+    well(dir, &by("BK", &look));
+    let words = refused(dir, &by("BK", &look));
+    assert!(words.contains("BK made the first inspection of 20"), "{words}");
+    let tried = [&by("MS", &look)[..], &["--try"]].concat();
+    assert!(well(dir, &tried).contains("nothing forbids it"));
+    well(dir, &by("MS", &look));
+    well(dir, &by("TR", &["finish", "job=ON:PROP-P", "clear=yes"]));
+    let card = well(dir, &["show", "cards", "ON:PROP-P", "--json"]);
+    let card: Value = serde_json::from_str(&card).unwrap();
+    assert_eq!(card["facts"]["state"], "complete");
+    let history = well(dir, &["history", "ON:PROP-P", "--json"]);
+    let history: Value = serde_json::from_str(&history).unwrap();
+    assert_eq!(history["facts"]["entries"], "7");
+    assert!(well(dir, &["verify"]).contains("sound"));
+}
+
+#[test]
+fn wrong_words_are_all_named_at_once() {
+    let dir = workshop();
+    let dir = dir.path();
+    let words = refused(dir, &["act", "sing-step", "job=J", "--by", "TR"]);
+    assert!(words.contains("sign-step"), "{words}");
+    let words = refused(dir, &["act", "sign-step", "jop=J", "setp=1", "--by", "TR"]);
+    assert!(words.contains("jop") && words.contains("setp"), "{words}");
+    let words = refused(dir, &["act", "start", "job", "--by", "TR"]);
+    assert!(words.contains("field=value"), "{words}");
+    let words = refused(dir, &["act", "start", "job=J", "--by", "no body"]);
+    assert!(words.contains("no body"), "{words}");
+    let words = refused(dir, &["act", "start", "job=J", "--by", "STRANGER"]);
+    assert!(words.contains("nobody is called STRANGER"), "{words}");
+    fs::write(dir.join("bad.json"), "[{\"act\": \"start\"}, {\"act\": ").unwrap();
+    let words = refused(dir, &["act", "--file", "bad.json", "--by", "TR"]);
+    assert!(words.contains("bad.json"), "{words}");
+    let words = refused(dir, &["act", "--file", "none.json", "--by", "TR"]);
+    assert!(words.contains("none.json"), "{words}");
+    let words = refused(dir, &["show", "cards", "NO-SUCH"]);
+    assert!(words.contains("there is no card NO-SUCH"), "{words}");
+    // Several acts are kept all or none.
+    let two = json!([card(), {"act": "start", "job": "ANOTHER"}]);
+    fs::write(dir.join("two.json"), two.to_string()).unwrap();
+    let words = refused(dir, &["act", "--file", "two.json", "--by", "TR", "--json"]);
+    let words: Value = serde_json::from_str(words.lines().next().unwrap()).unwrap();
+    assert_eq!(words["refused"][0]["number"], 2);
+    refused(dir, &["show", "cards", "ON:PROP-P"]);
+}
+
+#[test]
+fn every_sheet_can_be_shown() {
+    let dir = workshop();
+    for what in [
+        "gates",
+        "cards",
+        "findings",
+        "parts",
+        "deferred",
+        "repairs",
+        "lives",
+        "tools",
+        "stores",
+        "letters",
+        "directives",
+        "origins",
+        "service",
+        "money",
+        "people",
+        "rules",
+    ] {
+        let text = well(dir.path(), &["show", what]);
+        assert!(text.lines().count() > 2, "{what}: {text}");
+        let json = well(dir.path(), &["show", what, "--json"]);
+        assert!(serde_json::from_str::<Value>(&json).is_ok(), "{what}");
+    }
+    let gate = well(dir.path(), &["show", "gates", "engine-run"]);
+    assert!(gate.contains("Condition 3 of the invented permit conditions"), "{gate}");
+    assert!(gate.contains("nobody entitled to has said how bad"), "{gate}");
+}
+
+/// Changes one byte in the middle of a file.
+fn spoil(file: &Path) {
+    let mut content = fs::read(file).unwrap();
+    let middle = content.len() / 2;
+    content[middle] ^= 1;
+    fs::write(file, content).unwrap();
+}
+
+#[test]
+fn a_bundle_is_checked_without_the_ledger_and_a_changed_byte_is_found() {
+    let dir = workshop();
+    let dir = dir.path();
+    acts(dir, "TR", &card());
+    fs::write(dir.join("note.txt"), "The spinner is chafed.\n").unwrap();
+    let digest = well(dir, &["attach", "note.txt"]);
+    let digest = digest.lines().next().unwrap();
+    acts(
+        dir,
+        "TR",
+        &json!({
+            "act": "tag", "item": "PROP-P", "location": "port engine",
+            "photograph": digest, "service": "not known", "preservation": "oiled",
+            "defects": "spinner chafed", "place": "ENGINE-BAY",
+        }),
+    );
+    well(dir, &["key", "key.pem"]);
+    for (about, name) in [("--gate", "engine-run"), ("--thing", "PROP-P")] {
+        let out = format!("bundle{about}");
+        well(dir, &["bundle", about, name, "--key", "key.pem", "--out", &out]);
+        // Elsewhere, without the ledger.
+        let away = TempDir::new().unwrap();
+        let files = walk(&dir.join(&out));
+        assert!(files.iter().any(|file| file.starts_with("attachments")), "{files:?}");
+        fs::rename(dir.join(&out), away.path().join("b")).unwrap();
+        let words = well(away.path(), &["verify", "b"]);
+        assert!(words.ends_with("sound\n"), "{words}");
+        assert_eq!(words.contains("follows from its entries"), about == "--gate");
+        for file in files {
+            let path = away.path().join("b").join(&file);
+            let before = fs::read(&path).unwrap();
+            spoil(&path);
+            let words = refused(away.path(), &["verify", "b"]);
+            assert!(
+                words.contains("fault") || words.contains("error"),
+                "{file}: {words}"
+            );
+            fs::write(&path, before).unwrap();
+        }
+        fs::write(away.path().join("b/extra.txt"), "x").unwrap();
+        assert!(refused(away.path(), &["verify", "b"]).contains("extra.txt"));
+    }
+}
+
+fn walk(dir: &Path) -> Vec<String> {
+    let (mut files, mut open) = (Vec::new(), vec![dir.to_owned()]);
+    while let Some(here) = open.pop() {
+        for entry in fs::read_dir(here).unwrap() {
+            let path = entry.unwrap().path();
+            if path.is_dir() {
+                open.push(path);
+            } else {
+                files
+                    .push(path.strip_prefix(dir).unwrap().to_string_lossy().into_owned());
+            }
+        }
+    }
+    files
+}
+
+#[test]
+fn a_ledger_is_backed_up_and_restored() {
+    let dir = workshop();
+    let dir = dir.path();
+    let warned = said(&run(dir, &["show", "people"])).1;
+    assert!(warned.contains("never backed up"), "{warned}");
+    well(dir, &["backup", "copy.ledger"]);
+    assert_eq!(said(&run(dir, &["show", "people"])).1, "");
+    acts(dir, "TR", &card());
+    assert!(refused(dir, &["backup", "copy.ledger"]).contains("copy.ledger"));
+    well(dir, &["restore", "copy.ledger"]);
+    refused(dir, &["show", "cards", "ON:PROP-P"]);
+    assert!(well(dir, &["verify"]).contains("sound"));
+    // What was there is not lost.
+    let kept = "turnbuckle.ledger.before-restore-1";
+    well(dir, &["show", "cards", "ON:PROP-P", "--ledger", kept]);
+    // A letter of an entry in the copy is another one.
+    let mut copy = fs::read(dir.join("copy.ledger")).unwrap();
+    let word = b"invented approval";
+    let at = copy.windows(word.len()).position(|found| found == word).unwrap();
+    copy[at] ^= 1;
+    fs::write(dir.join("copy.ledger"), copy).unwrap();
+    assert!(refused(dir, &["restore", "copy.ledger"]).contains("not sound"));
+    assert!(well(dir, &["verify"]).contains("sound"));
+}
