@@ -4,14 +4,14 @@ use std::path::Path;
 
 use anyhow::{Result, bail};
 use app::{About, Sheet, Signed};
-use jiff::Zoned;
+use jiff::ZonedDateTime;
 use serde_json::json;
 
 use crate::arguments::{Act, Show, What};
 
 /// Now, on the workshop's clock with its offset, as a ledger keeps times.
-pub(crate) fn now() -> Zoned {
-    Zoned::now()
+pub(crate) fn now() -> ZonedDateTime {
+    ZonedDateTime::now()
 }
 
 /// The same as text.
