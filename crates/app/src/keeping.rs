@@ -1,10 +1,10 @@
 //! Keeping a ledger: its key, checkpoints, attachments, backups.
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use jiff::Timestamp;
 use ledger::attachment::{ATTACHMENT_LIMIT, Accepted};
-use ledger::{Access, BackupNote, Checkpoint, SigningKey, SqliteStore, Store};
+use ledger::{Access, BackupNote, Checkpoint, Existing, SigningKey, SqliteStore, Store};
 
 use crate::{AppError, Workshop};
 
@@ -83,44 +83,11 @@ pub fn backup(ledger: &Path, to: &Path, at: &str) -> Result<u64, AppError> {
     Ok(head.number)
 }
 
-/// Puts a backup in a ledger's place, after it was verified. What was there stays beside it
-/// under another name.
-pub fn restore(backup: &Path, ledger: &Path) -> Result<(u64, Option<PathBuf>), AppError> {
-    let copy = SqliteStore::open(backup, Access::ReadOnly).map_err(AppError::Ledger)?;
-    let verdict = copy.verify(None).map_err(AppError::Ledger)?;
-    if !verdict.is_sound() {
-        let faults: Vec<String> =
-            verdict.faults.iter().map(ToString::to_string).collect();
-        return Err(AppError::Unknown(format!(
-            "{} is not sound and was not restored: {}",
-            backup.display(),
-            faults.join("; ")
-        )));
-    }
-    let head = copy.head().map_err(AppError::Ledger)?;
-    let io = |doing: &'static str, file: &Path| {
-        let file = file.to_owned();
-        move |source| AppError::File { doing, file, source }
-    };
-    let aside = ledger.exists().then(|| {
-        let named =
-            |n: u32| PathBuf::from(format!("{}.before-restore-{n}", ledger.display()));
-        (1..).map(named).find(|name| !name.exists()).unwrap_or_else(|| named(0))
-    });
-    if let Some(aside) = &aside {
-        // Everything that its writer left in files beside it belongs into the one that is kept.
-        drop(open(ledger)?);
-        std::fs::rename(ledger, aside).map_err(io("rename", ledger))?;
-        for end in ["-wal", "-shm"] {
-            let beside = PathBuf::from(format!("{}{end}", ledger.display()));
-            if beside.exists() {
-                let kept = PathBuf::from(format!("{}{end}", aside.display()));
-                std::fs::rename(&beside, kept).map_err(io("rename", &beside))?;
-            }
-        }
-    }
-    copy.backup_to(ledger).map_err(AppError::Ledger)?;
-    Ok((head.number, aside))
+/// Puts a backup in a ledger's place, after it was verified; the number of its last entry.
+/// What was there is set aside beside it, under a name that ends in `.replaced`.
+pub fn restore(backup: &Path, ledger: &Path) -> Result<u64, AppError> {
+    let head = SqliteStore::restore(backup, ledger, Existing::SetAside);
+    Ok(head.map_err(AppError::Ledger)?.number)
 }
 
 /// What to say about backups, if there is work that none holds and the last one is old.

@@ -38,7 +38,7 @@ impl Sheet {
         Self { title: title.into(), ..Self::default() }
     }
 
-    pub(crate) fn fact(&mut self, what: &str, how: impl ToString) -> &mut Self {
+    pub(crate) fn fact(&mut self, what: &str, how: impl std::fmt::Display) -> &mut Self {
         self.facts.push((what.to_owned(), how.to_string()));
         self
     }

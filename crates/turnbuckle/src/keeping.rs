@@ -89,10 +89,11 @@ pub(crate) fn backup(ledger: &Path, to: &Path) -> Result<bool> {
 }
 
 pub(crate) fn restore(from: &Path, ledger: &Path) -> Result<bool> {
-    let (number, aside) = app::restore(from, ledger)?;
+    let was_there = ledger.exists();
+    let number = app::restore(from, ledger)?;
     println!("restored up to entry {number}: {}", ledger.display());
-    if let Some(aside) = aside {
-        println!("  what was there is now {}", aside.display());
+    if was_there {
+        println!("  what was there lies beside it, under a name that ends in .replaced");
     }
     Ok(true)
 }
