@@ -127,8 +127,8 @@ fn wrong_words_are_all_named_at_once() {
     let dir = dir.path();
     let words = refused(dir, &["act", "sing-step", "job=J", "--by", "TR"]);
     assert!(words.contains("sign-step"), "{words}");
-    let words = refused(dir, &["act", "sign-step", "jop=J", "setp=1", "--by", "TR"]);
-    assert!(words.contains("jop") && words.contains("setp"), "{words}");
+    let words = refused(dir, &["act", "sign-step", "jop=J", "stepp=1", "--by", "TR"]);
+    assert!(words.contains("jop") && words.contains("stepp"), "{words}");
     let words = refused(dir, &["act", "start", "job", "--by", "TR"]);
     assert!(words.contains("field=value"), "{words}");
     let words = refused(dir, &["act", "start", "job=J", "--by", "no body"]);
