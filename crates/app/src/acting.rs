@@ -16,6 +16,8 @@ pub struct Kept {
     pub word: &'static str,
     /// What whoever signed should know, without it being forbidden.
     pub cautions: Vec<Refusal>,
+    /// It was there already: the same request had been sent before.
+    pub repeated: bool,
 }
 
 /// A refusal, with what the programme says that its rule rests on.
@@ -67,10 +69,16 @@ pub fn acts_of_file(file: &Path) -> Result<Vec<Act>, AppError> {
     folder::acts::from_json(&text, &file.display().to_string()).map_err(AppError::Act)
 }
 
-/// Does acts, one after the other: all of them are kept, or none.
-pub fn act(ledger: &Path, acts: &[Act], signed: &Signed) -> Result<Vec<Kept>, AppError> {
+/// Does acts, one after the other: all of them are kept, or none. The same `request` counts
+/// once, however often it is sent.
+pub fn act(
+    ledger: &Path,
+    acts: &[Act],
+    signed: &Signed,
+    request: Option<&str>,
+) -> Result<Vec<Kept>, AppError> {
     let mut workshop = Workshop::open(ledger)?;
-    workshop.act(acts, signed)
+    workshop.act(acts, signed, request)
 }
 
 /// What acts would be refused for, without doing them.

@@ -3,9 +3,12 @@
 use std::borrow::Cow;
 use std::ops::ControlFlow;
 use std::path::Path;
+use std::str::FromStr;
 
 use folder::stored::Fact;
-use ledger::{Access, Entry, NewEntry, SqliteStore, Store};
+use ledger::{
+    Access, Batch, Entry, LedgerError, NewEntry, Receipt, RequestId, SqliteStore, Store,
+};
 use record::act::Stamp;
 use record::{Act, Command, Difference, PersonId, Programme, decide, difference};
 
@@ -57,24 +60,31 @@ impl Workshop {
     }
 
     fn of(store: SqliteStore) -> Result<Self, AppError> {
-        let mut programme = Programme::default();
-        let mut number = 0;
+        let mut workshop = Self { store, programme: Programme::default(), number: 0 };
+        workshop.catch_up()?;
+        Ok(workshop)
+    }
+
+    /// Folds what was entered since, by whomever; how many entries that were.
+    pub fn catch_up(&mut self) -> Result<u64, AppError> {
+        let Self { store, programme, number } = self;
+        let before = *number;
         let mut failed = None;
         let mut visit = |entry: Entry| {
             let body = std::str::from_utf8(&entry.body).unwrap_or_default();
             let (kind, version) = (entry.kind.as_str(), entry.version);
             let signed = (entry.by.as_str(), entry.at.as_str());
             let about = (entry.number, kind, version);
-            failed = fold(&mut programme, about, signed, body).err();
-            number = entry.number;
+            failed = fold(programme, about, signed, body).err();
+            *number = entry.number;
             if failed.is_some() {
                 ControlFlow::Break(())
             } else {
                 ControlFlow::Continue(())
             }
         };
-        store.read(0, &mut visit).map_err(AppError::Ledger)?;
-        failed.map_or(Ok(Self { store, programme, number }), Err)
+        store.read(before, &mut visit).map_err(AppError::Ledger)?;
+        failed.map_or(Ok(*number - before), Err)
     }
 
     /// The programme as it stands.
@@ -136,21 +146,66 @@ impl Workshop {
         if refused.is_empty() { Ok(stamps) } else { Err(AppError::Forbidden(refused)) }
     }
 
-    /// Does acts: all of them are kept durably and only then count, or none.
-    pub fn act(&mut self, acts: &[Act], signed: &Signed) -> Result<Vec<Kept>, AppError> {
-        let stamps = self.judge(acts, signed)?;
-        let batch: Vec<NewEntry> =
-            acts.iter().map(|act| entry(folder::acts::encode(act), signed)).collect();
-        let head = self.store.append(self.number, &batch).map_err(AppError::Ledger)?;
+    /// Does acts: all of them are kept durably and only then count, or none. If somebody
+    /// entered something meanwhile, that is folded first and the acts are judged anew.
+    ///
+    /// A `request` that is sent again, because its answer was lost, counts once: what it
+    /// comes to is what the first one came to.
+    pub fn act(
+        &mut self,
+        acts: &[Act],
+        signed: &Signed,
+        request: Option<&str>,
+    ) -> Result<Vec<Kept>, AppError> {
+        // Each time somebody else was faster, so somebody gets on.
+        const TIMES: usize = 20;
+        let request = request.map(RequestId::from_str).transpose();
+        let request = request.map_err(|error| AppError::Unknown(error.to_string()))?;
+        for _ in 0..TIMES {
+            if let Some(request) = &request {
+                let receipt = self.store.receipt(request).map_err(AppError::Ledger)?;
+                if let Some(receipt) = receipt {
+                    return Ok(repeated(acts, &receipt));
+                }
+            }
+            let stamps = self.judge(acts, signed)?;
+            let entries =
+                acts.iter().map(|act| entry(folder::acts::encode(act), signed)).collect();
+            let batch = Batch { request: request.clone(), entries };
+            match self.store.append_all(self.number, &[batch]) {
+                Ok(_) => return Ok(self.keep(acts, &stamps)),
+                Err(LedgerError::Moved { .. }) => self.catch_up()?,
+                Err(error) => return Err(AppError::Ledger(error)),
+            };
+        }
+        Err(AppError::Unknown(
+            "others are entering without a pause: try again".to_owned(),
+        ))
+    }
+
+    /// Folds acts that are on disk.
+    fn keep(&mut self, acts: &[Act], stamps: &[Stamp]) -> Vec<Kept> {
         let mut kept = Vec::new();
-        for (act, stamp) in acts.iter().zip(&stamps) {
+        for (act, stamp) in acts.iter().zip(stamps) {
             let cautions = self.programme.cautions(act, stamp);
             self.programme.perform(act, stamp);
-            kept.push(Kept { number: stamp.number, word: act.word(), cautions });
+            self.number = stamp.number;
+            let (number, word) = (stamp.number, act.word());
+            kept.push(Kept { number, word, cautions, repeated: false });
         }
-        self.number = head.number;
-        Ok(kept)
+        kept
     }
+}
+
+/// What acts came to when they were sent the first time.
+fn repeated(acts: &[Act], receipt: &Receipt) -> Vec<Kept> {
+    let kept = (receipt.first..).zip(acts).map(|(number, act)| Kept {
+        number,
+        word: act.word(),
+        cautions: Vec::new(),
+        repeated: true,
+    });
+    kept.collect()
 }
 
 /// Folds one stored entry into a programme: its number, kind and version, by whom and when,

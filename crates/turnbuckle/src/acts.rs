@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use anyhow::{Result, bail};
-use app::{About, Sheet, Signed};
+use app::{About, AppError, Kept, Refused, Sheet, Signed};
 use jiff::ZonedDateTime;
 use serde_json::json;
 
@@ -27,42 +27,57 @@ pub(crate) fn act(asked: &Act) -> Result<bool> {
     };
     let signed = Signed { by: asked.by.clone(), at: stamp() };
     let ledger = &asked.ledger.ledger;
-    let refused = app::try_acts(ledger, &acts, &signed)?;
-    if !refused.is_empty() {
-        if asked.json {
-            println!("{}", json!({ "kept": [], "refused": app::refused_json(&refused) }));
-        } else {
-            for one in &refused {
-                eprintln!("refused: {one}");
-            }
-            eprintln!("nothing was entered");
-        }
-        return Ok(false);
-    }
     if asked.only_try {
-        println!(
-            "{}",
-            if asked.json { "{\"refused\": []}" } else { "nothing forbids it" }
-        );
-        return Ok(true);
+        let refused = app::try_acts(ledger, &acts, &signed)?;
+        return Ok(tell_refused(&refused, asked.json));
     }
-    let kept = app::act(ledger, &acts, &signed)?;
-    if asked.json {
+    let kept = match app::act(ledger, &acts, &signed, asked.request.as_deref()) {
+        Err(AppError::Forbidden(refused)) => {
+            return Ok(tell_refused(&refused, asked.json));
+        }
+        other => other?,
+    };
+    tell_kept(kept, &asked.by, asked.json);
+    Ok(true)
+}
+
+/// Says what was refused, if anything was; whether nothing was.
+fn tell_refused(refused: &[Refused], json: bool) -> bool {
+    if json {
+        println!("{}", json!({ "kept": [], "refused": app::refused_json(refused) }));
+    } else if refused.is_empty() {
+        println!("nothing forbids it");
+    } else {
+        for one in refused {
+            eprintln!("refused: {one}");
+        }
+        eprintln!("nothing was entered");
+    }
+    refused.is_empty()
+}
+
+fn tell_kept(kept: Vec<Kept>, by: &str, json: bool) {
+    if json {
         let each = kept.iter().map(|one| {
             let cautions = one.cautions.iter().map(|caution| caution.what.clone());
             let cautions: Vec<String> = cautions.collect();
-            json!({ "entry": one.number, "act": one.word, "cautions": cautions })
+            json!({
+                "entry": one.number,
+                "act": one.word,
+                "repeated": one.repeated,
+                "cautions": cautions,
+            })
         });
         println!("{}", json!({ "kept": each.collect::<Vec<_>>(), "refused": [] }));
-    } else {
-        for one in kept {
-            println!("entry {}: {} by {}", one.number, one.word, asked.by);
-            for caution in one.cautions {
-                println!("  caution: {}\n    hint: {}", caution.what, caution.hint);
-            }
+        return;
+    }
+    for one in kept {
+        let again = if one.repeated { ", which was entered before" } else { "" };
+        println!("entry {}: {} by {by}{again}", one.number, one.word);
+        for caution in one.cautions {
+            println!("  caution: {}\n    hint: {}", caution.what, caution.hint);
         }
     }
-    Ok(true)
 }
 
 pub(crate) fn show(asked: &Show) -> Result<bool> {

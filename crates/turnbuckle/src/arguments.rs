@@ -234,6 +234,9 @@ pub(crate) struct Act {
     /// Who signs: a name of the list of people
     #[arg(long, value_name = "PERSON")]
     pub(crate) by: String,
+    /// An id of this request: sent again with the same id, it counts once
+    #[arg(long, value_name = "ID")]
+    pub(crate) request: Option<String>,
     /// Only say what would be refused
     #[arg(long = "try")]
     pub(crate) only_try: bool,

@@ -152,6 +152,27 @@ fn wrong_words_are_all_named_at_once() {
 }
 
 #[test]
+fn the_same_request_counts_once() {
+    let dir = workshop();
+    let dir = dir.path();
+    acts(dir, "TR", &card());
+    let start =
+        ["act", "start", "job=ON:PROP-P", "--by", "TR", "--request", "r-1", "--json"];
+    let first: Value = serde_json::from_str(&well(dir, &start)).unwrap();
+    let again: Value = serde_json::from_str(&well(dir, &start)).unwrap();
+    assert_eq!(first["kept"][0]["entry"], again["kept"][0]["entry"]);
+    assert_eq!(
+        (&first["kept"][0]["repeated"], &again["kept"][0]["repeated"]),
+        (&json!(false), &json!(true))
+    );
+    // Another request of the same kind is another one, and there he is at work already.
+    let other = ["act", "start", "job=ON:PROP-P", "--by", "TR", "--request", "r-2"];
+    assert!(refused(dir, &other).contains("TR is at work on ON:PROP-P already"));
+    let words = refused(dir, &["act", "start", "job=J", "--by", "TR", "--request", ""]);
+    assert!(words.contains("request id"), "{words}");
+}
+
+#[test]
 fn every_sheet_can_be_shown() {
     let dir = workshop();
     for what in [
