@@ -1,0 +1,180 @@
+//! How long a record of a given length takes: to fill, to open, to judge one more act, and
+//! to compute a gate of thousands of requirements.
+//!
+//! ```text
+//! cargo run --release -p app --example record -- ENTRIES
+//! ```
+//!
+//! Everything in it is made up: one person works on cards of four steps, one after the
+//! other, and gives evidence for each.
+
+#![expect(clippy::print_stdout, reason = "a program for the terminal")]
+
+use std::error::Error;
+use std::path::Path;
+use std::time::{Duration, Instant};
+
+use app::{Act, Signed, Workshop};
+use quantity::{Currency, Id, IdError, Kind};
+use record::act::{
+    CardStep, Evidence, EvidenceKind, Finish, Grant, IssueCard, SignStep, Start, StepWork,
+};
+use record::{
+    Change, Command, Entry, Gate, Info, JobKey, Person, Power, Programme, Requirement,
+    Standing, Weekdays,
+};
+
+/// Requirements of the gate.
+const REQUIREMENTS: usize = 5_000;
+/// Cards that are entered in one batch.
+const TOGETHER: usize = 200;
+/// Acts of one card.
+const ACTS: usize = 8;
+
+fn main() -> Result<(), Box<dyn Error>> {
+    let entries = std::env::args().nth(1).map_or(Ok(50_000), |text| text.parse())?;
+    let folder = tempfile::tempdir()?;
+    let file = folder.path().join("measure.ledger");
+    let begun = Instant::now();
+    fill(&file, entries)?;
+    println!("filled: {:.2} s", begun.elapsed().as_secs_f64());
+    let begun = Instant::now();
+    let mut workshop = Workshop::open(&file)?;
+    let opened = begun.elapsed().as_secs_f64();
+    println!("opened from nothing ({} entries): {opened:.2} s", workshop.number());
+    let gate = workshop.programme().gates.iter().next().ok_or("no gate")?.clone();
+    let begun = Instant::now();
+    let state = workshop.programme().gate_state(&gate, jiff::civil::date(2032, 1, 14));
+    let took = begun.elapsed().as_secs_f64() * 1000.0;
+    println!("gate of {} requirements: {took:.2} ms", state.requirements);
+    let mut times: Vec<Duration> = Vec::new();
+    for number in 0..200 {
+        let acts = card(1_000_000 + number)?;
+        let begun = Instant::now();
+        workshop.act(&acts[..1], &signed(), None)?;
+        times.push(begun.elapsed());
+    }
+    times.sort_unstable();
+    let middle = times[times.len() / 2].as_secs_f64() * 1000.0;
+    println!("one act, judged and on disk: {middle:.2} ms at the median of 200");
+    Ok(())
+}
+
+fn signed() -> Signed {
+    Signed { by: "edith".to_owned(), at: "2032-01-14T09:30:00+00:00".to_owned() }
+}
+
+fn id<K: Kind>(text: &str) -> Result<Id<K>, IdError> {
+    Id::new(text)
+}
+
+fn fill(file: &Path, entries: usize) -> Result<(), Box<dyn Error>> {
+    let mut workshop = Workshop::write(file)?;
+    workshop.enter(&Command::Restate(Box::new(programme()?)), &signed())?;
+    let by = Signed { by: "anna".to_owned(), ..signed() };
+    for (number, power) in (1..).zip([Power::Appoint, Power::Plan, Power::Certify]) {
+        let grant = Grant {
+            authority: id(&format!("A-{number}"))?,
+            person: id(if number == 1 { "anna" } else { "edith" })?,
+            power,
+            chapters: Vec::new(),
+            reference: "made up".to_owned(),
+            from: jiff::civil::date(2031, 1, 1),
+            until: None,
+            specimen: None,
+        };
+        workshop.act(&[grant.into()], &by, None)?;
+    }
+    let cards = entries.saturating_sub(REQUIREMENTS) / ACTS;
+    for first in (0..cards).step_by(TOGETHER) {
+        let mut acts: Vec<Act> = Vec::new();
+        for number in first..cards.min(first + TOGETHER) {
+            acts.extend(card(number)?);
+        }
+        workshop.act(&acts, &signed(), None)?;
+    }
+    Ok(())
+}
+
+fn programme() -> Result<Programme, Box<dyn Error>> {
+    let mut programme = Programme::default();
+    let info = Info {
+        name: "made up".to_owned(),
+        aircraft: "none".to_owned(),
+        registration: None,
+        keeper: None,
+        datum: None,
+        currency: Currency::new("EUR")?,
+        invented: true,
+        weighed: None,
+    };
+    programme.apply(&Entry::Info(info.into()));
+    for name in ["anna", "edith"] {
+        let person = Person {
+            id: id(name)?,
+            name: name.to_owned(),
+            standing: Standing::Staff,
+            skills: Vec::new(),
+            days: Weekdays::NONE,
+            hours: None,
+            away: Vec::new(),
+            from: None,
+            until: None,
+            authority: Vec::new(),
+        };
+        programme.apply(&Entry::Person(Change::Define(person.into())));
+    }
+    let gate = Gate { id: id("fly")?, name: "Fly".to_owned(), order: 1 };
+    programme.apply(&Entry::Gate(Change::Define(gate.into())));
+    for number in 0..REQUIREMENTS {
+        let requirement = Requirement {
+            id: id(&format!("R-{number}"))?,
+            gate: id("fly")?,
+            what: "it is in order".to_owned(),
+            kind: Some(EvidenceKind::Report),
+            job: None,
+            fitted: None,
+            citation: None,
+        };
+        programme.apply(&Entry::Requirement(Change::Define(requirement.into())));
+    }
+    Ok(programme)
+}
+
+/// A card from its issue to the evidence that it gives.
+fn card(number: usize) -> Result<Vec<Act>, IdError> {
+    let job = JobKey(format!("J-{number}"));
+    let mut steps = Vec::new();
+    for name in ["1", "2", "3", "4"] {
+        steps.push(CardStep {
+            id: id(name)?,
+            text: "do it".to_owned(),
+            work: StepWork::Task,
+            data: Some("WI-7".to_owned()),
+            revision: Some("2".to_owned()),
+            critical: false,
+            inspected: false,
+            independent: false,
+            limits: Vec::new(),
+            makes: Vec::new(),
+        });
+    }
+    let signs = steps.iter().map(|step| SignStep {
+        job: job.clone(),
+        step: step.id.clone(),
+        readings: Vec::new(),
+        supervisor: None,
+        note: None,
+    });
+    let signs: Vec<Act> = signs.map(Act::from).collect();
+    let (title, item, pack) = ("Do it".to_owned(), None, None);
+    let issue = IssueCard { job: job.clone(), title, item, pack, steps };
+    let mut acts: Vec<Act> = vec![issue.into(), Start { job: job.clone() }.into()];
+    acts.extend(signs);
+    acts.push(Finish { job: job.clone(), clear: true }.into());
+    let requirement = id(&format!("R-{}", number % REQUIREMENTS))?;
+    let (kind, reference) = (EvidenceKind::Report, job.0);
+    let shows = "all in order".to_owned();
+    acts.push(Evidence { requirement, kind, reference, shows, until: None }.into());
+    Ok(acts)
+}
