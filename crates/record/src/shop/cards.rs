@@ -30,8 +30,8 @@ impl Mark {
 /// All cards, and the queries about their data.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Cards {
-    /// By job.
-    pub cards: BTreeMap<JobKey, Card>,
+    /// By job; shared, so that a snapshot costs little however many there are.
+    pub cards: BTreeMap<JobKey, Arc<Card>>,
     /// The card and step of each query that was ever asked.
     pub queries: BTreeMap<QueryId, (JobKey, StepId)>,
 }
@@ -264,13 +264,13 @@ pub(super) fn perform(programme: &mut Programme, act: &Act, stamp: &Stamp) {
     super::inspections::perform(cards, act, stamp);
     let mark = Mark::of(stamp);
     let mut on = |job: &JobKey, change: &dyn Fn(&mut Card)| {
-        if let Some(card) = cards.cards.get_mut(job) {
+        if let Some(card) = cards.cards.get_mut(job).map(Arc::make_mut) {
             change(card);
         }
     };
     match act {
         Act::IssueCard(act) => {
-            cards.cards.insert(act.job.clone(), issued(act, mark));
+            cards.cards.insert(act.job.clone(), Arc::new(issued(act, mark)));
         }
         Act::AddStep(act) => on(&act.job, &|card| {
             let after = act.after.as_ref().and_then(|after| {

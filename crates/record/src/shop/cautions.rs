@@ -1,5 +1,7 @@
 //! What is not forbidden, and somebody should know before they sign.
 
+use std::sync::Arc;
+
 use crate::act::{Act, Defer, OpenGate, SignStep, Stamp};
 use crate::{FindingId, Programme, Refusal, RuleKey};
 
@@ -24,16 +26,19 @@ impl Programme {
         let cards = &self.shop.cards.cards;
         let Some(card) = cards.get(&act.job) else { return Vec::new() };
         let Some(step) = card.step(&act.step) else { return Vec::new() };
-        let twin = |(job, other): (&crate::JobKey, &super::Card)| {
+        if !step.spec.critical && !step.spec.independent {
+            return Vec::new();
+        }
+        let twin = |(job, other): (&crate::JobKey, &Arc<super::Card>)| {
             let elsewhere = *job != act.job && other.title == card.title;
             let same = other.steps.iter().filter(|s| s.spec.text == step.spec.text);
             let by =
                 same.filter_map(|s| s.signed.as_ref()).any(|s| s.mark.by == stamp.by);
             (elsewhere && other.item != card.item && by).then(|| job.clone())
         };
-        let critical = step.spec.critical || step.spec.independent;
-        let twins = cards.iter().filter(|_| critical).filter_map(twin);
-        twins
+        cards
+            .iter()
+            .filter_map(twin)
             .map(|job| Refusal {
                 rule: RuleKey::Independence,
                 what: format!("{} did the same on {job}", stamp.by),

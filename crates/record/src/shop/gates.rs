@@ -128,7 +128,7 @@ impl Programme {
         }
         if let Some(job) = &requirement.job {
             let card = self.shop.cards.cards.get(job);
-            let done = card.is_some_and(super::Card::is_finished);
+            let done = card.is_some_and(|card| card.is_finished());
             return (!done).then(|| format!("{job} is not certified complete"));
         }
         if requirement.fitted.is_some() && requirement.kind.is_none() {
@@ -150,7 +150,7 @@ impl Programme {
         }
         let card = JobKey(proof.evidence.reference.clone());
         let reopened = proof.evidence.kind == EvidenceKind::Card
-            && !self.shop.cards.cards.get(&card).is_some_and(super::Card::is_finished);
+            && !self.shop.cards.cards.get(&card).is_some_and(|card| card.is_finished());
         reopened.then(|| format!("{card} is open again"))
     }
 

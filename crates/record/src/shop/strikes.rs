@@ -12,7 +12,7 @@ use crate::{JobKey, PersonId, Programme, RequirementId, RuleKey, StepId};
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Strikes {
     /// For each entry that can be struck through, what it says and who said it.
-    pub places: BTreeMap<u64, (Place, PersonId)>,
+    pub places: BTreeMap<u64, Arc<(Place, PersonId)>>,
     /// What was struck, by entry.
     pub struck: BTreeMap<u64, Struck>,
     /// Records that were rebuilt.
@@ -63,7 +63,7 @@ impl Judge<'_> {
             self.refuse(RuleKey::Known, what, "enter what it should have said");
             return;
         }
-        let Some((_, author)) = strikes.places.get(entry) else {
+        let Some((_, author)) = strikes.places.get(entry).map(AsRef::as_ref) else {
             let what =
                 format!("entry {entry} is no signature, inspection, evidence or hours");
             let hint = "undo it by its own act: open a finding or card again, withdraw an \
@@ -106,7 +106,7 @@ impl Judge<'_> {
 pub(super) fn perform(programme: &mut Programme, act: &Act, stamp: &Stamp) {
     if let Some(place) = place(act) {
         let strikes = Arc::make_mut(&mut programme.shop.strikes);
-        strikes.places.insert(stamp.number, (place, stamp.by.clone()));
+        strikes.places.insert(stamp.number, Arc::new((place, stamp.by.clone())));
         return;
     }
     let mark = Mark::of(stamp);
@@ -114,7 +114,7 @@ pub(super) fn perform(programme: &mut Programme, act: &Act, stamp: &Stamp) {
         Act::Strike(act) => {
             let strikes = Arc::make_mut(&mut programme.shop.strikes);
             strikes.struck.insert(act.entry, Struck { reason: act.reason.clone(), mark });
-            let place = strikes.places.get(&act.entry).map(|(place, _)| place.clone());
+            let place = strikes.places.get(&act.entry).map(|said| said.0.clone());
             if let Some(place) = place {
                 undo(programme, act.entry, &place);
             }
@@ -145,7 +145,8 @@ fn undo(programme: &mut Programme, entry: u64, place: &Place) {
     match place {
         Place::Step(job, id) => {
             let cards = Arc::make_mut(&mut programme.shop.cards);
-            let Some(card) = cards.cards.get_mut(job) else { return };
+            let card = cards.cards.get_mut(job).map(Arc::make_mut);
+            let Some(card) = card else { return };
             let Some(step) = card.step_mut(id) else { return };
             let before = step.is_complete();
             step.strike(entry);
@@ -162,7 +163,7 @@ fn undo(programme: &mut Programme, entry: u64, place: &Place) {
         }
         Place::Hours(job) => {
             let cards = Arc::make_mut(&mut programme.shop.cards);
-            if let Some(card) = cards.cards.get_mut(job) {
+            if let Some(card) = cards.cards.get_mut(job).map(Arc::make_mut) {
                 card.stated.retain(|stated| stated.entry != entry);
             }
         }

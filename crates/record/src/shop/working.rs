@@ -11,7 +11,7 @@ use crate::{JobKey, PersonId, RuleKey, StepId, ToolId};
 impl<'a> Judge<'a> {
     /// A card.
     pub(super) fn card(&mut self, job: &JobKey) -> Option<&'a Card> {
-        let card = self.shop().cards.cards.get(job);
+        let card = self.shop().cards.cards.get(job).map(AsRef::as_ref);
         if card.is_none() {
             self.refuse(
                 RuleKey::Known,
