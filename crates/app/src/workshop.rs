@@ -4,6 +4,7 @@ use std::borrow::Cow;
 use std::ops::ControlFlow;
 use std::path::Path;
 use std::str::FromStr;
+use std::time::Duration;
 
 use folder::stored::Fact;
 use ledger::{
@@ -13,6 +14,10 @@ use record::act::Stamp;
 use record::{Act, Command, Difference, PersonId, Programme, decide, difference};
 
 use crate::{AppError, Kept, Refused};
+
+/// How often, and how long each time, one waits for another who is at the ledger.
+const TRIES: u32 = 250;
+const PAUSE: Duration = Duration::from_millis(20);
 
 /// A ledger that is open, with the programme as it stands after its last entry.
 pub struct Workshop {
@@ -49,13 +54,24 @@ impl Workshop {
         Self::write(file)
     }
 
-    /// Opens a ledger for writing, and makes it first if there is none.
+    /// Opens a ledger for writing, and makes it first if there is none. Another one who is
+    /// at it is waited for, some seconds: most commands are soon over.
     pub fn write(file: &Path) -> Result<Self, AppError> {
-        let store = if file.exists() {
-            SqliteStore::open(file, Access::ReadWrite)
-        } else {
-            SqliteStore::create(file)
+        let open = || {
+            if file.exists() {
+                SqliteStore::open(file, Access::ReadWrite)
+            } else {
+                SqliteStore::create(file)
+            }
         };
+        let mut store = open();
+        for _ in 0..TRIES {
+            if !matches!(store, Err(LedgerError::InUse { .. })) {
+                break;
+            }
+            std::thread::sleep(PAUSE);
+            store = open();
+        }
         Self::of(store.map_err(AppError::Ledger)?)
     }
 

@@ -173,6 +173,24 @@ fn the_same_request_counts_once() {
 }
 
 #[test]
+fn several_at_once_wait_for_each_other() {
+    let dir = workshop();
+    let raise = |number: usize| {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_turnbuckle"));
+        let finding = format!("finding=X-{number}");
+        command.current_dir(dir.path());
+        command.args(["act", "raise", &finding, "item=HULL", "what=a dent"]);
+        command.args(["found=2020-01-01", "--by", "BK"]);
+        command.spawn().unwrap()
+    };
+    let running: Vec<_> = (0..5).map(raise).collect();
+    for mut child in running {
+        assert!(child.wait().unwrap().success());
+    }
+    assert!(well(dir.path(), &["verify"]).contains("sound"));
+}
+
+#[test]
 fn every_sheet_can_be_shown() {
     let dir = workshop();
     for what in [
