@@ -24,12 +24,13 @@ use std::ops::ControlFlow;
 use std::path::{Path, PathBuf};
 
 use jiff::civil::Date;
-use ledger::{Access, Digest, Entry, Head, SigningKey, SqliteStore, Store};
+use ledger::{Digest, Entry, Head, SigningKey, SqliteStore, Store};
 use serde_json::{Value, json};
 
 pub use check::{BundleVerdict, check_bundle};
 
 use crate::files::write;
+use crate::workshop::patient;
 use crate::{About, AppError, Sheet, Workshop, sheet};
 
 /// What the signature over a manifest is for, so that it can't be taken for another one.
@@ -73,8 +74,7 @@ pub fn bundle(
     }
     let key = SigningKey::load(key).map_err(AppError::Ledger)?;
     let workshop = Workshop::read(ledger)?;
-    let mut store =
-        SqliteStore::open(ledger, Access::ReadWrite).map_err(AppError::Ledger)?;
+    let mut store = patient(ledger)?;
     let statement = statement(&workshop, about, on)?;
     let entries = chosen(&store, about)?;
     let checkpoint = store.sign_checkpoint(&key, at).map_err(AppError::Ledger)?;

@@ -6,6 +6,7 @@ use jiff::Timestamp;
 use ledger::attachment::{ATTACHMENT_LIMIT, Accepted};
 use ledger::{Access, BackupNote, Checkpoint, Existing, SigningKey, SqliteStore, Store};
 
+use crate::workshop::patient;
 use crate::{AppError, Workshop};
 
 /// Work that is not in a backup for so long is worth a warning, in hours.
@@ -28,7 +29,7 @@ fn open(ledger: &Path) -> Result<SqliteStore, AppError> {
     if !ledger.exists() {
         return Err(AppError::NoLedger(ledger.to_owned()));
     }
-    SqliteStore::open(ledger, Access::ReadWrite).map_err(AppError::Ledger)
+    patient(ledger)
 }
 
 fn read(file: &Path) -> Result<Vec<u8>, AppError> {

@@ -57,22 +57,7 @@ impl Workshop {
     /// Opens a ledger for writing, and makes it first if there is none. Another one who is
     /// at it is waited for, some seconds: most commands are soon over.
     pub fn write(file: &Path) -> Result<Self, AppError> {
-        let open = || {
-            if file.exists() {
-                SqliteStore::open(file, Access::ReadWrite)
-            } else {
-                SqliteStore::create(file)
-            }
-        };
-        let mut store = open();
-        for _ in 0..TRIES {
-            if !matches!(store, Err(LedgerError::InUse { .. })) {
-                break;
-            }
-            std::thread::sleep(PAUSE);
-            store = open();
-        }
-        Self::of(store.map_err(AppError::Ledger)?)
+        Self::of(patient(file)?)
     }
 
     fn of(store: SqliteStore) -> Result<Self, AppError> {
@@ -222,6 +207,26 @@ fn repeated(acts: &[Act], receipt: &Receipt) -> Vec<Kept> {
         repeated: true,
     });
     kept.collect()
+}
+
+/// Opens a ledger for writing, or makes it, and waits for another who is at it.
+pub(crate) fn patient(file: &Path) -> Result<SqliteStore, AppError> {
+    let open = || {
+        if file.exists() {
+            SqliteStore::open(file, Access::ReadWrite)
+        } else {
+            SqliteStore::create(file)
+        }
+    };
+    let mut store = open();
+    for _ in 0..TRIES {
+        if !matches!(store, Err(LedgerError::InUse { .. })) {
+            break;
+        }
+        std::thread::sleep(PAUSE);
+        store = open();
+    }
+    store.map_err(AppError::Ledger)
 }
 
 /// Folds one stored entry into a programme: its number, kind and version, by whom and when,

@@ -15,7 +15,7 @@ use super::judge::Judge;
 use crate::act::{
     Act, AlsoChecked, Classify, Clear, Defer, Power, Raise, Revive, Stamp, Temporary,
 };
-use crate::{Condition, FindingId, GateId, JobKey, Programme, RuleKey, SeasonId};
+use crate::{Condition, FindingId, GateId, Programme, RuleKey, SeasonId};
 
 /// What acts say of findings.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -231,20 +231,10 @@ impl Judge<'_> {
         self.classifier(finding);
         self.stated("what", what);
         self.new_finding(follow_up);
-        self.finished_card(job);
+        self.complete_card(job, RuleKey::Restored);
         if let Some(due) = due {
             self.not_over("due", *due, RuleKey::TemporaryRepair);
         }
-    }
-
-    fn finished_card(&mut self, job: &JobKey) {
-        let Some(card) = self.card(job) else { return };
-        self.hold(
-            card.is_finished(),
-            RuleKey::Restored,
-            || format!("{job} is not certified complete"),
-            "complete the card first",
-        );
     }
 
     pub(super) fn also_checked(&mut self, act: &AlsoChecked) {
@@ -280,7 +270,7 @@ impl Judge<'_> {
             "class it first",
         );
         match job {
-            Some(job) => self.finished_card(job),
+            Some(job) => self.complete_card(job, RuleKey::Restored),
             None => {
                 self.hold(
                     matches!(condition, Condition::WithinLimits | Condition::Unknown),

@@ -287,16 +287,9 @@ impl Judge<'_> {
                 "give the kind that is asked for",
             );
         }
-        if *kind != EvidenceKind::Card {
-            return;
+        if *kind == EvidenceKind::Card {
+            self.complete_card(&JobKey(reference.clone()), RuleKey::GateEvidence);
         }
-        let Some(card) = self.card(&JobKey(reference.clone())) else { return };
-        self.hold(
-            card.is_finished(),
-            RuleKey::GateEvidence,
-            || format!("{reference} is not certified complete"),
-            "complete the card first",
-        );
     }
 
     pub(super) fn open_gate(&mut self, act: &OpenGate) {

@@ -16,8 +16,8 @@ use crate::act::{
     MoneyKind, Power, Provenance, Sample, Sampled, Spend, Stamp, Verdict,
 };
 use crate::{
-    DirectiveId, DutyId, JobKey, LetterId, ModificationId, PackId, Programme, RuleKey,
-    SampleId, SeasonId,
+    DirectiveId, DutyId, LetterId, ModificationId, PackId, Programme, RuleKey, SampleId,
+    SeasonId,
 };
 
 /// What acts say of the programme as a whole.
@@ -182,17 +182,6 @@ impl Judge<'_> {
             }
             None => {}
         }
-    }
-
-    /// A card that is certified complete.
-    fn complete_card(&mut self, job: &JobKey, rule: RuleKey) {
-        let Some(card) = self.card(job) else { return };
-        self.hold(
-            card.is_finished(),
-            rule,
-            || format!("{job} is not certified complete"),
-            "complete the card first",
-        );
     }
 
     pub(super) fn modification(&mut self, act: &Modification) {

@@ -36,6 +36,17 @@ impl<'a> Judge<'a> {
         Some(card)
     }
 
+    /// A card that is certified complete.
+    pub(super) fn complete_card(&mut self, job: &JobKey, rule: RuleKey) {
+        let Some(card) = self.card(job) else { return };
+        self.hold(
+            card.is_finished(),
+            rule,
+            || format!("{job} is not certified complete"),
+            "complete the card first",
+        );
+    }
+
     /// A card at which the signer is.
     pub(super) fn at_card(&mut self, job: &JobKey) -> Option<&'a Card> {
         let card = self.open_card(job)?;
