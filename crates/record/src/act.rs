@@ -18,7 +18,9 @@ pub use cards::{
     AddStep, Answer, CardStep, Countersign, Disturb, Finish, HandOver, Hours, Inspect,
     IssueCard, Limit, Pause, Query, Reading, Reopen, SignStep, Start, TakeOver,
 };
-pub use findings::{AlsoChecked, Classify, Clear, Defer, Raise, Revive, Temporary};
+pub use findings::{
+    AlsoChecked, Assign, Classify, Clear, Defer, Raise, Revive, Temporary,
+};
 pub use gates::{Evidence, OpenGate, Reconstruct, ShutGate, Strike};
 pub use office::{
     Directive, Duty, DutyDone, Letter, Modification, Provenance, Sample, Sampled, Spend,
@@ -134,6 +136,8 @@ acts! {
     Clear "clear",
     /// Opens a finding again.
     Revive "revive",
+    /// Says in which pack a finding is worked on, and by which route.
+    Assign "assign",
     /// Tags a part that came off.
     Tag "tag",
     /// Says where a part is now.

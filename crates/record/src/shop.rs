@@ -136,6 +136,7 @@ impl Judge<'_> {
             Act::AlsoChecked(act) => self.also_checked(act),
             Act::Clear(act) => self.clear(act),
             Act::Revive(act) => self.revive(act),
+            Act::Assign(act) => self.assign(act),
             Act::Tag(act) => self.tag(act),
             Act::Move(act) => self.move_part(act),
             Act::ClassPart(act) => self.class_part(act),
