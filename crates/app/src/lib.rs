@@ -11,6 +11,7 @@
 //! the environment: times and paths arrive as parameters.
 
 mod acting;
+mod adopting;
 mod bundle;
 mod error;
 mod files;
@@ -30,6 +31,7 @@ mod view;
 mod workshop;
 
 pub use acting::{Kept, Refused, act, acts_of_file, refused_json, try_acts, typed_act};
+pub use adopting::{Moves, adoption, moves};
 pub use bundle::{BundleAbout, BundleVerdict, Bundled, bundle, check_bundle};
 pub use error::AppError;
 pub use history::history;

@@ -15,6 +15,7 @@ mod gates;
 mod office;
 mod parts;
 mod people;
+mod plans;
 mod reference;
 mod stores;
 mod table;
@@ -113,7 +114,7 @@ acts! {
     Grant Withdraw
     IssueCard AddStep Start Pause HandOver TakeOver SignStep Countersign Inspect Disturb
     Query Answer Hours Finish Reopen
-    Raise Classify Defer Temporary AlsoChecked Clear Revive Assign
+    Raise Classify Defer Temporary AlsoChecked Clear Revive Assign Adopt
     Tag Move ClassPart Despatch Chase Receive Accept Quarantine Release Scrap Rob Life Use Fit
     Batch Draw StoreTask StoreDone Calibrate ToolOut ToolIn LoseTool FindTool ClearTool
     Evidence OpenGate ShutGate

@@ -11,6 +11,7 @@ mod gates;
 mod office;
 mod parts;
 mod people;
+mod plans;
 mod stores;
 mod words;
 
@@ -30,6 +31,7 @@ pub use parts::{
     Receive, Release, Rob, Scrap, Tag, Use,
 };
 pub use people::{Grant, Withdraw};
+pub use plans::{Adopt, DatedJob};
 pub use stores::{
     Batch, Calibrate, ClearTool, Draw, FindTool, LoseTool, StoreDone, StoreTask, ToolIn,
     ToolOut,
@@ -138,6 +140,8 @@ acts! {
     Revive "revive",
     /// Says in which pack a finding is worked on, and by which route.
     Assign "assign",
+    /// Adopts a plan.
+    Adopt "adopt",
     /// Tags a part that came off.
     Tag "tag",
     /// Says where a part is now.

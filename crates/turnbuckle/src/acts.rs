@@ -25,19 +25,29 @@ pub(crate) fn act(asked: &Act) -> Result<bool> {
         (None, Some(word)) => app::typed_act(word, &asked.fields)?,
         (None, None) => bail!("name an act, or a file of acts with --file"),
     };
-    let signed = Signed { by: asked.by.clone(), at: stamp() };
     let ledger = &asked.ledger.ledger;
     if asked.only_try {
+        let signed = Signed { by: asked.by.clone(), at: stamp() };
         let refused = app::try_acts(ledger, &acts, &signed)?;
         return Ok(tell_refused(&refused, asked.json));
     }
-    let kept = match app::act(ledger, &acts, &signed, asked.request.as_deref()) {
-        Err(AppError::Forbidden(refused)) => {
-            return Ok(tell_refused(&refused, asked.json));
-        }
+    sign(ledger, &acts, &asked.by, asked.request.as_deref(), asked.json)
+}
+
+/// Does acts and says what came of them.
+pub(crate) fn sign(
+    ledger: &Path,
+    acts: &[app::Act],
+    by: &str,
+    request: Option<&str>,
+    json: bool,
+) -> Result<bool> {
+    let signed = Signed { by: by.to_owned(), at: stamp() };
+    let kept = match app::act(ledger, acts, &signed, request) {
+        Err(AppError::Forbidden(refused)) => return Ok(tell_refused(&refused, json)),
         other => other?,
     };
-    tell_kept(kept, &asked.by, asked.json);
+    tell_kept(kept, by, json);
     Ok(true)
 }
 
@@ -87,6 +97,7 @@ pub(crate) fn show(asked: &Show) -> Result<bool> {
         (What::Cards, name) => About::Cards(name),
         (What::Findings, name) => About::Findings(name),
         (What::Parts, name) => About::Parts(name),
+        (What::Plan, name) => About::Plan(name),
         (_, Some(name)) => {
             bail!("`{name}`: this list has no sheet for one of its things")
         }

@@ -324,6 +324,8 @@ pub(crate) enum What {
     People,
     /// The rules and what each rests on
     Rules,
+    /// The plan that was adopted for a season, beside what has happened
+    Plan,
 }
 
 /// Which ledger.
@@ -376,6 +378,15 @@ pub(crate) struct Plan {
     /// season is under way
     #[arg(long, value_name = "DATE")]
     pub(crate) today: Option<jiff::civil::Date>,
+    /// Plan as if no plan had been adopted: without this, what is planned keeps to it where it can
+    #[arg(long)]
+    pub(crate) anew: bool,
+    /// Adopt the plan, for this reason: it is the one that people then work by
+    #[arg(long, value_name = "REASON", requires = "by", conflicts_with = "folder")]
+    pub(crate) adopt: Option<String>,
+    /// Who adopts it
+    #[arg(long, value_name = "PERSON", requires = "adopt")]
+    pub(crate) by: Option<String>,
     /// Where to write charts and lists; `plan-SEASON` if not given
     #[arg(long, value_name = "DIR")]
     pub(crate) out: Option<PathBuf>,

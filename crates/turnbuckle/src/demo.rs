@@ -55,6 +55,7 @@ pub(crate) fn run(dir: &Path, time: Duration, effort: Effort) -> Result<bool> {
         threads: run::threads(effort),
         seed: effort.seed,
         now: None,
+        anew: false,
     };
     println!();
     let planned = run::search(workshop.programme(), &request)?;

@@ -166,6 +166,9 @@ pub(crate) fn threads(effort: Effort) -> usize {
     effort.threads.unwrap_or_else(cores)
 }
 
+/// What solves plans.
+const ENGINE: &str = concat!("turnbuckle ", env!("CARGO_PKG_VERSION"));
+
 fn plan(asked: &Plan) -> Result<bool> {
     let programme = programme(&asked.source)?;
     let season = asked.season.as_deref();
@@ -179,6 +182,7 @@ fn plan(asked: &Plan) -> Result<bool> {
         threads: threads(asked.effort),
         seed: asked.effort.seed,
         now,
+        anew: asked.anew,
     };
     let planned = search(&programme, &request)?;
     let default = format!("plan-{}", planned.draft.season.id).replace('/', "_");
@@ -196,6 +200,10 @@ fn plan(asked: &Plan) -> Result<bool> {
     } else {
         print!("{}", app::summary(&programme, &planned));
         tell(out.as_deref().zip(published.as_ref()));
+    }
+    if let (Some(reason), Some(by)) = (&asked.adopt, &asked.by) {
+        let act = app::adoption(&planned, reason, ENGINE)?;
+        return acts::sign(&asked.source.ledger.ledger, &[act], by, None, asked.json);
     }
     Ok(!matches!(planned.ending, Ending::Infeasible(_) | Ending::Nothing { .. }))
 }
