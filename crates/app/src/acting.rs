@@ -2,6 +2,7 @@
 
 use std::path::Path;
 
+use ledger::Place;
 use record::{Act, Refusal};
 use serde_json::{Value, json};
 
@@ -72,7 +73,7 @@ pub fn acts_of_file(file: &Path) -> Result<Vec<Act>, AppError> {
 /// Does acts, one after the other: all of them are kept, or none. The same `request` counts
 /// once, however often it is sent.
 pub fn act(
-    ledger: &Path,
+    ledger: &Place,
     acts: &[Act],
     signed: &Signed,
     request: Option<&str>,
@@ -83,7 +84,7 @@ pub fn act(
 
 /// What acts would be refused for, without doing them.
 pub fn try_acts(
-    ledger: &Path,
+    ledger: &Place,
     acts: &[Act],
     signed: &Signed,
 ) -> Result<Vec<Refused>, AppError> {

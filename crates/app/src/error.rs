@@ -29,8 +29,8 @@ pub enum AppError {
         source: folder::stored::StoredError,
     },
     /// There is no ledger.
-    #[error("there is no ledger at {}", .0.display())]
-    NoLedger(PathBuf),
+    #[error("there is no ledger at {0}")]
+    NoLedger(ledger::Place),
     /// The ledger has entries but the wrong ones, or none.
     #[error("the programme is empty")]
     Empty,
@@ -74,10 +74,15 @@ impl AppError {
             Self::Folder(_) => {
                 Some("put these right and check again; nothing was loaded".to_owned())
             }
-            Self::NoLedger(file) => Some(format!(
+            Self::NoLedger(ledger::Place::File(file)) => Some(format!(
                 "load a programme folder first: turnbuckle load DIR --ledger {}",
                 file.display()
             )),
+            Self::NoLedger(ledger::Place::Server(_)) => Some(
+                "check the address and its schema, or load a programme folder first, \
+                 which makes the schema: turnbuckle load DIR"
+                    .to_owned(),
+            ),
             Self::Forbidden(_) => Some("nothing was entered".to_owned()),
             Self::Empty => {
                 Some("load a programme folder: turnbuckle load DIR".to_owned())

@@ -36,6 +36,7 @@ pub use history::history;
 pub use keeping::{
     Attached, attach, backup, backup_warning, checkpoint, new_key, restore,
 };
+pub use ledger::{LedgerError, Place};
 pub use moving::{
     Checked, Loaded, check, export, load, new_folder, read_folder, schemas, verify,
 };

@@ -2,26 +2,25 @@
 
 use std::borrow::Cow;
 use std::ops::ControlFlow;
-use std::path::Path;
 use std::str::FromStr;
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use folder::stored::Fact;
 use ledger::{
-    Access, Batch, Entry, LedgerError, NewEntry, Receipt, RequestId, SqliteStore, Store,
+    Access, Batch, Entry, LedgerError, NewEntry, Place, Receipt, RequestId, Store,
 };
 use record::act::Stamp;
 use record::{Act, Command, Difference, PersonId, Programme, decide, difference};
 
 use crate::{AppError, Kept, Refused};
 
-/// How often, and how long each time, one waits for another who is at the ledger.
-const TRIES: u32 = 250;
+/// How long one waits for another who is at the ledger, and how often one looks.
+const PATIENCE: Duration = Duration::from_secs(5);
 const PAUSE: Duration = Duration::from_millis(20);
 
 /// A ledger that is open, with the programme as it stands after its last entry.
 pub struct Workshop {
-    store: SqliteStore,
+    store: Box<dyn Store>,
     programme: Programme,
     number: u64,
 }
@@ -37,30 +36,32 @@ pub struct Signed {
 
 impl Workshop {
     /// Opens a ledger that exists, for reading.
-    pub fn read(file: &Path) -> Result<Self, AppError> {
-        if !file.exists() {
-            return Err(AppError::NoLedger(file.to_owned()));
-        }
-        let store =
-            SqliteStore::open(file, Access::ReadOnly).map_err(AppError::Ledger)?;
-        Self::of(store)
+    pub fn read(place: &Place) -> Result<Self, AppError> {
+        Self::of(look_at(place)?)
     }
 
     /// Opens a ledger that exists, for writing.
-    pub fn open(file: &Path) -> Result<Self, AppError> {
-        if !file.exists() {
-            return Err(AppError::NoLedger(file.to_owned()));
-        }
-        Self::write(file)
+    pub fn open(place: &Place) -> Result<Self, AppError> {
+        Self::of(patient(place)?)
     }
 
     /// Opens a ledger for writing, and makes it first if there is none. Another one who is
     /// at it is waited for, some seconds: most commands are soon over.
-    pub fn write(file: &Path) -> Result<Self, AppError> {
-        Self::of(patient(file)?)
+    pub fn write(place: &Place) -> Result<Self, AppError> {
+        match patient(place) {
+            Err(AppError::NoLedger(_)) => {}
+            other => return Self::of(other?),
+        }
+        match place.create() {
+            // Somebody else made it at this moment.
+            Err(LedgerError::Exists { .. } | LedgerError::InUse { .. }) => {
+                Self::open(place)
+            }
+            made => Self::of(made.map_err(AppError::Ledger)?),
+        }
     }
 
-    fn of(store: SqliteStore) -> Result<Self, AppError> {
+    fn of(store: Box<dyn Store>) -> Result<Self, AppError> {
         let mut workshop = Self { store, programme: Programme::default(), number: 0 };
         workshop.catch_up()?;
         Ok(workshop)
@@ -209,24 +210,29 @@ fn repeated(acts: &[Act], receipt: &Receipt) -> Vec<Kept> {
     kept.collect()
 }
 
-/// Opens a ledger for writing, or makes it, and waits for another who is at it.
-pub(crate) fn patient(file: &Path) -> Result<SqliteStore, AppError> {
-    let open = || {
-        if file.exists() {
-            SqliteStore::open(file, Access::ReadWrite)
-        } else {
-            SqliteStore::create(file)
+/// Opens a ledger that exists, for reading.
+pub(crate) fn look_at(place: &Place) -> Result<Box<dyn Store>, AppError> {
+    place.open(Access::ReadOnly).map_err(|error| absent(place, error))
+}
+
+/// Opens a ledger that exists, for writing, and waits for another who is at it.
+pub(crate) fn patient(place: &Place) -> Result<Box<dyn Store>, AppError> {
+    let begun = Instant::now();
+    loop {
+        match place.open(Access::ReadWrite) {
+            Err(LedgerError::InUse { .. }) if begun.elapsed() < PATIENCE => {
+                std::thread::sleep(PAUSE);
+            }
+            opened => return opened.map_err(|error| absent(place, error)),
         }
-    };
-    let mut store = open();
-    for _ in 0..TRIES {
-        if !matches!(store, Err(LedgerError::InUse { .. })) {
-            break;
-        }
-        std::thread::sleep(PAUSE);
-        store = open();
     }
-    store.map_err(AppError::Ledger)
+}
+
+fn absent(place: &Place, error: LedgerError) -> AppError {
+    match error {
+        LedgerError::NotFound { .. } => AppError::NoLedger(place.clone()),
+        other => AppError::Ledger(other),
+    }
 }
 
 /// Folds one stored entry into a programme: its number, kind and version, by whom and when,

@@ -1,9 +1,7 @@
 //! The commands of the record: acts, what they come to, and history.
 
-use std::path::Path;
-
 use anyhow::{Result, bail};
-use app::{About, AppError, Kept, Refused, Sheet, Signed};
+use app::{About, AppError, Kept, Place, Refused, Sheet, Signed};
 use jiff::ZonedDateTime;
 use serde_json::json;
 
@@ -26,7 +24,7 @@ pub(crate) fn act(asked: &Act) -> Result<bool> {
         (None, None) => bail!("name an act, or a file of acts with --file"),
     };
     let signed = Signed { by: asked.by.clone(), at: stamp() };
-    let ledger = &asked.ledger.ledger;
+    let ledger = &asked.ledger.place()?;
     if asked.only_try {
         let refused = app::try_acts(ledger, &acts, &signed)?;
         return Ok(tell_refused(&refused, asked.json));
@@ -103,18 +101,17 @@ pub(crate) fn show(asked: &Show) -> Result<bool> {
         (What::People, None) => About::People,
         (What::Rules, None) => About::Rules,
     };
-    let workshop = app::Workshop::read(&asked.ledger.ledger)?;
+    let ledger = &asked.ledger.place()?;
+    let workshop = app::Workshop::read(ledger)?;
     let on = asked.on.unwrap_or_else(|| now().date());
     print(&app::sheet(workshop.programme(), &about, on)?, asked.json);
-    if let Some(warning) =
-        app::backup_warning(&asked.ledger.ledger, jiff::Timestamp::now())?
-    {
+    if let Some(warning) = app::backup_warning(ledger, jiff::Timestamp::now())? {
         eprintln!("warning: {warning}\n  hint: turnbuckle backup FILE");
     }
     Ok(true)
 }
 
-pub(crate) fn history(thing: &str, ledger: &Path, json: bool) -> Result<bool> {
+pub(crate) fn history(thing: &str, ledger: &Place, json: bool) -> Result<bool> {
     print(&app::history(ledger, thing)?, json);
     Ok(true)
 }

@@ -1,5 +1,6 @@
 //! What can be asked for on the command line.
 
+use std::ffi::OsString;
 use std::path::PathBuf;
 use std::time::Duration;
 
@@ -136,7 +137,7 @@ pub(crate) enum Command {
         #[command(flatten)]
         ledger: Ledger,
     },
-    /// Put a backup in the ledger's place; what was there is kept beside it
+    /// Put a backup in the ledger's place, of either kind; what was there is kept beside it
     Restore {
         /// The backup
         from: PathBuf,
@@ -167,6 +168,10 @@ pub(crate) enum Command {
         /// Where to put it all
         #[arg(long, default_value = "turnbuckle-demo")]
         dir: PathBuf,
+        /// The ledger to load it into: a file or an address; turnbuckle.ledger in the folder
+        /// if not given, whatever the environment says
+        #[arg(long, value_name = "LEDGER")]
+        ledger: Option<OsString>,
         /// How long to try
         #[arg(long = "for", value_name = "TIME", default_value = "6s", value_parser = duration)]
         time: Duration,
@@ -305,9 +310,10 @@ pub(crate) enum What {
 /// Which ledger.
 #[derive(Debug, Args)]
 pub(crate) struct Ledger {
-    /// The ledger's file
-    #[arg(long, value_name = "FILE", default_value = "turnbuckle.ledger")]
-    pub(crate) ledger: PathBuf,
+    /// The ledger: a file, or `postgresql://USER@HOST/DATABASE?schema=SCHEMA`; if not given, what
+    /// the environment variable `TURNBUCKLE_LEDGER` says, or else turnbuckle.ledger
+    #[arg(long, value_name = "LEDGER")]
+    pub(crate) ledger: Option<OsString>,
 }
 
 /// Where a programme comes from.

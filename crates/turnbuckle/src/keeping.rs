@@ -3,13 +3,13 @@
 use std::path::Path;
 
 use anyhow::{Result, bail};
-use app::BundleAbout;
+use app::{BundleAbout, Place};
 use jiff::civil::Date;
 
 use crate::acts::{now, stamp};
 use crate::say;
 
-pub(crate) fn attach(ledger: &Path, file: &Path) -> Result<bool> {
+pub(crate) fn attach(ledger: &Place, file: &Path) -> Result<bool> {
     let attached = app::attach(ledger, file)?;
     println!("{}", attached.digest);
     println!("  {}, {} bytes", attached.media, attached.size);
@@ -32,7 +32,7 @@ pub(crate) fn key(file: &Path) -> Result<bool> {
     Ok(true)
 }
 
-pub(crate) fn checkpoint(ledger: &Path, key: &Path, out: &Path) -> Result<bool> {
+pub(crate) fn checkpoint(ledger: &Place, key: &Path, out: &Path) -> Result<bool> {
     let signed = app::checkpoint(ledger, key, out, &stamp())?;
     println!("signed entry {} in {}", signed.head.number, out.display());
     println!("  fingerprint: {}", signed.key.fingerprint());
@@ -40,7 +40,7 @@ pub(crate) fn checkpoint(ledger: &Path, key: &Path, out: &Path) -> Result<bool> 
 }
 
 pub(crate) fn bundle(
-    ledger: &Path,
+    ledger: &Place,
     about: (Option<String>, Option<String>),
     key: &Path,
     out: &Path,
@@ -81,19 +81,22 @@ pub(crate) fn check_bundle(dir: &Path) -> Result<bool> {
     Ok(sound)
 }
 
-pub(crate) fn backup(ledger: &Path, to: &Path) -> Result<bool> {
+pub(crate) fn backup(ledger: &Place, to: &Path) -> Result<bool> {
     let number = app::backup(ledger, to, &stamp())?;
     println!("copied and verified, up to entry {number}: {}", to.display());
     println!("  keep it in another place than the ledger");
     Ok(true)
 }
 
-pub(crate) fn restore(from: &Path, ledger: &Path) -> Result<bool> {
-    let was_there = ledger.exists();
-    let number = app::restore(from, ledger)?;
-    println!("restored up to entry {number}: {}", ledger.display());
+pub(crate) fn restore(from: &Path, ledger: &Place) -> Result<bool> {
+    let (number, was_there) = app::restore(from, ledger)?;
+    println!("restored up to entry {number}: {ledger}");
     if was_there {
-        println!("  what was there lies beside it, under a name that ends in .replaced");
+        let ending = match ledger {
+            Place::File(_) => ".replaced",
+            Place::Server(_) => "_replaced",
+        };
+        println!("  what was there lies beside it, under a name that ends in {ending}");
     }
     Ok(true)
 }

@@ -1,0 +1,6 @@
+//! The ledger as the use cases have it: on either store.
+
+#![expect(clippy::unwrap_used, reason = "a helper of a test fails as the test does")]
+
+mod draws;
+mod stores;
