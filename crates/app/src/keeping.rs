@@ -4,7 +4,7 @@ use std::path::Path;
 
 use jiff::Timestamp;
 use ledger::attachment::{ATTACHMENT_LIMIT, Accepted};
-use ledger::{BackupNote, Checkpoint, Existing, Place, SigningKey};
+use ledger::{BackupNote, Checkpoint, Existing, Place, PublicKey, SigningKey};
 
 use crate::AppError;
 use crate::workshop::{look_at, patient};
@@ -48,10 +48,10 @@ pub fn attach(ledger: &Place, file: &Path) -> Result<Attached, AppError> {
     })
 }
 
-/// Makes a key with which checkpoints and bundles are signed; its fingerprint.
-pub fn new_key(file: &Path) -> Result<String, AppError> {
+/// Makes a key with which checkpoints and bundles are signed; what others know it by.
+pub fn new_key(file: &Path) -> Result<PublicKey, AppError> {
     let key = SigningKey::create(file).map_err(AppError::Ledger)?;
-    Ok(key.public().fingerprint())
+    Ok(key.public())
 }
 
 /// Signs the ledger's head, and writes the checkpoint to a file, to be kept elsewhere.

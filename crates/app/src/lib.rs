@@ -18,6 +18,7 @@ mod history;
 mod keeping;
 mod moving;
 mod opening;
+mod proving;
 mod publish;
 mod rules;
 mod season;
@@ -38,9 +39,10 @@ pub use keeping::{
 };
 pub use ledger::{LedgerError, Place};
 pub use moving::{
-    Checked, Loaded, check, export, load, new_folder, read_folder, schemas, verify,
+    Checked, Loaded, check, export, load, new_folder, read_folder, schemas,
 };
 pub use opening::{OpeningAnswer, opening};
+pub use proving::{Proof, Witnesses, verify};
 pub use publish::{Published, publish};
 pub use record::{Act, Difference, Programme};
 pub use search::{Bound, News, Silent, Stop, Watch};

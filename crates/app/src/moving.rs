@@ -3,11 +3,10 @@
 use std::path::{Path, PathBuf};
 
 use folder::{Problem, Reading};
-use ledger::{Place, Verdict};
+use ledger::Place;
 use record::{Command, Difference, Programme};
 
 use crate::files::write;
-use crate::workshop::look_at;
 use crate::{AppError, Signed, Workshop};
 
 /// A folder that is in order.
@@ -112,15 +111,4 @@ fn write_all(
         written.push(file);
     }
     Ok(written)
-}
-
-/// Recomputes the whole chain of a ledger.
-pub fn verify(ledger: &Place) -> Result<Verdict, AppError> {
-    let store = look_at(ledger)?;
-    let verdict = store.verify(None).map_err(AppError::Ledger)?;
-    if verdict.is_sound() {
-        // A sound chain whose entries cannot be read would be no record.
-        Workshop::read(ledger)?;
-    }
-    Ok(verdict)
 }

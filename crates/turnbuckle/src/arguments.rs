@@ -56,6 +56,13 @@ pub(crate) enum Command {
     Verify {
         /// A bundle to check instead of a ledger
         bundle: Option<PathBuf>,
+        /// A key that is trusted: its 64 digits or its fingerprint; what others signed then
+        /// does not count
+        #[arg(long = "key", value_name = "PUBLIC")]
+        keys: Vec<String>,
+        /// A checkpoint that was kept elsewhere; a history that was written anew does not fit it
+        #[arg(long = "checkpoint", value_name = "FILE")]
+        checkpoints: Vec<PathBuf>,
         #[command(flatten)]
         ledger: Ledger,
     },

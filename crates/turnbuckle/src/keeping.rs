@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use anyhow::{Result, bail};
-use app::{BundleAbout, Place};
+use app::{BundleAbout, Place, Witnesses};
 use jiff::civil::Date;
 
 use crate::acts::{now, stamp};
@@ -23,9 +23,10 @@ pub(crate) fn attach(ledger: &Place, file: &Path) -> Result<bool> {
 }
 
 pub(crate) fn key(file: &Path) -> Result<bool> {
-    let fingerprint = app::new_key(file)?;
+    let key = app::new_key(file)?;
     println!("made {}", file.display());
-    println!("  fingerprint: {fingerprint}");
+    println!("  public key: {key}");
+    println!("  fingerprint: {}", key.fingerprint());
     println!(
         "  write the fingerprint down, and give it to whoever checks what this key signs"
     );
@@ -61,8 +62,38 @@ pub(crate) fn bundle(
     Ok(true)
 }
 
-pub(crate) fn check_bundle(dir: &Path) -> Result<bool> {
-    let verdict = app::check_bundle(dir)?;
+/// Says whether a ledger is sound, and what speaks for it from outside.
+pub(crate) fn verify(ledger: &Place, witnesses: &Witnesses) -> Result<bool> {
+    let proof = app::verify(ledger, witnesses)?;
+    let verdict = &proof.verdict;
+    for fault in &verdict.faults {
+        println!("{fault}");
+    }
+    if verdict.more > 0 {
+        println!("and {} more", verdict.more);
+    }
+    for fault in &proof.faults {
+        println!("{fault}");
+    }
+    if !proof.is_sound() {
+        println!(
+            "NOT sound: keep the ledger as it is, and go back to the last backup that is"
+        );
+        return Ok(false);
+    }
+    let head = verdict.head.map_or_else(String::new, |head| head.digest.to_string());
+    println!("sound: {} entries, the chain ends in {head}", verdict.entries);
+    if proof.witnesses > 0 {
+        println!("  it fits all checkpoints kept elsewhere ({})", proof.witnesses);
+    }
+    if let Some(witnessed) = proof.witnessed.filter(|last| *last < verdict.entries) {
+        println!("  no checkpoint speaks for the entries after {witnessed}");
+    }
+    Ok(true)
+}
+
+pub(crate) fn check_bundle(dir: &Path, witnesses: &Witnesses) -> Result<bool> {
+    let verdict = app::check_bundle(dir, witnesses)?;
     println!("bundle about {}", verdict.about);
     println!("  entries recomputed: {}", verdict.entries);
     if verdict.recomputed {

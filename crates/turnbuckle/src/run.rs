@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use anyhow::Result;
-use app::{Ending, Place, PlanRequest, Programme, SeasonPlan, Signed, Stop};
+use app::{Ending, Place, PlanRequest, Programme, SeasonPlan, Signed, Stop, Witnesses};
 use jiff::Timestamp;
 
 use crate::acts;
@@ -22,8 +22,13 @@ pub(crate) fn run(command: Command) -> Result<bool> {
             say::files("wrote", &files);
             Ok(true)
         }
-        Command::Verify { bundle: Some(dir), .. } => keeping::check_bundle(&dir),
-        Command::Verify { bundle: None, ledger } => verify(&ledger.place()?),
+        Command::Verify { bundle, keys, checkpoints, ledger } => {
+            let witnesses = Witnesses { keys, checkpoints };
+            match bundle {
+                Some(dir) => keeping::check_bundle(&dir, &witnesses),
+                None => keeping::verify(&ledger.place()?, &witnesses),
+            }
+        }
         Command::Attach { file, ledger } => keeping::attach(&ledger.place()?, &file),
         Command::Key { file } => keeping::key(&file),
         Command::Checkpoint { key, out, ledger } => {
@@ -104,25 +109,6 @@ fn load(dir: &Path, ledger: &Place, by: String) -> Result<bool> {
     }
     say::differences(&loaded.differences, loaded.number);
     Ok(true)
-}
-
-fn verify(ledger: &Place) -> Result<bool> {
-    let verdict = app::verify(ledger)?;
-    for fault in &verdict.faults {
-        println!("{fault}");
-    }
-    if verdict.more > 0 {
-        println!("and {} more", verdict.more);
-    }
-    if verdict.is_sound() {
-        let head = verdict.head.map_or_else(String::new, |head| head.digest.to_string());
-        println!("sound: {} entries, the chain ends in {head}", verdict.entries);
-    } else {
-        println!(
-            "NOT sound: keep the ledger as it is, and go back to the last backup that is"
-        );
-    }
-    Ok(verdict.is_sound())
 }
 
 fn programme(source: &Source) -> Result<Programme> {

@@ -316,3 +316,72 @@ fn a_ledger_is_backed_up_and_restored() {
     assert!(words.contains("was changed after it was written"), "{words}");
     assert!(well(dir, &["verify"]).contains("sound"));
 }
+
+/// Digits behind a word in what was printed.
+fn after<'a>(words: &'a str, word: &str) -> &'a str {
+    let line = words.lines().find_map(|line| line.trim().strip_prefix(word));
+    line.unwrap_or_else(|| panic!("{word} in {words}")).trim()
+}
+
+#[test]
+fn a_history_that_was_written_anew_is_caught_by_what_was_kept_elsewhere() {
+    let dir = workshop();
+    let dir = dir.path();
+    let made = well(dir, &["key", "key.pem"]);
+    let (key, print) = (after(&made, "public key:"), after(&made, "fingerprint:"));
+    let words = refused(dir, &["verify", "--key", key]);
+    assert!(words.contains("nothing that a trusted key signed speaks"), "{words}");
+    acts(dir, "TR", &card());
+    well(dir, &["checkpoint", "--key", "key.pem", "--out", "point"]);
+    acts(dir, "TR", &json!({"act": "start", "job": "ON:PROP-P"}));
+    for named in [key, print, &print.replace(' ', "").to_uppercase()] {
+        let words = well(dir, &["verify", "--key", named, "--checkpoint", "point"]);
+        assert!(words.contains("fits all checkpoints kept elsewhere (1)"), "{words}");
+        assert!(words.contains("no checkpoint speaks for the entries after"), "{words}");
+    }
+    // The same people write another history into a new ledger: its chain is whole.
+    let other = workshop();
+    let other = other.path();
+    acts(other, "TR", &card());
+    acts(other, "TR", &json!({"act": "start", "job": "ON:PROP-P"}));
+    assert!(well(other, &["verify"]).contains("sound"));
+    fs::copy(dir.join("point"), other.join("point")).unwrap();
+    let words = refused(other, &["verify", "--checkpoint", "point"]);
+    assert!(words.contains("is of another ledger") && words.contains("NOT sound"));
+    // Whoever has no such key can make no checkpoint that counts.
+    well(other, &["key", "forged.pem"]);
+    well(other, &["checkpoint", "--key", "forged.pem", "--out", "forged"]);
+    let words = refused(other, &["verify", "--key", key, "--checkpoint", "forged"]);
+    assert!(words.contains("a key that isn't among those you trust"), "{words}");
+    for (option, value, told) in [
+        ("--key", "xyz", "64 hexadecimal digits"),
+        ("--key", "abcd", "it has 4 digits"),
+        ("--key", &"0".repeat(32), "nothing here is signed"),
+        ("--checkpoint", "key.pem", "line 1 of the checkpoint"),
+        ("--checkpoint", "none", "none: "),
+    ] {
+        let words = refused(dir, &["verify", option, value]);
+        assert!(words.contains(told), "{words}");
+    }
+}
+
+#[test]
+fn a_bundle_is_held_against_trusted_keys_and_checkpoints_kept_elsewhere() {
+    let dir = workshop();
+    let dir = dir.path();
+    let made = well(dir, &["key", "key.pem"]);
+    let other = well(dir, &["key", "other.pem"]);
+    let (key, other) = (after(&made, "public key:"), after(&other, "public key:"));
+    well(dir, &["checkpoint", "--key", "key.pem", "--out", "point"]);
+    well(dir, &["bundle", "--gate", "engine-run", "--key", "key.pem", "--out", "b"]);
+    let words = well(dir, &["verify", "b", "--key", key, "--checkpoint", "point"]);
+    assert!(words.ends_with("sound\n"), "{words}");
+    let words = refused(dir, &["verify", "b", "--key", other]);
+    assert!(words.contains("isn't among those you trust"), "{words}");
+    let away = workshop();
+    well(away.path(), &["key", "key.pem"]);
+    well(away.path(), &["checkpoint", "--key", "key.pem", "--out", "point"]);
+    let foreign = away.path().join("point").display().to_string();
+    let words = refused(dir, &["verify", "b", "--checkpoint", &foreign]);
+    assert!(words.contains("is of another ledger"), "{words}");
+}

@@ -4,3 +4,4 @@
 
 mod draws;
 mod stores;
+mod witnesses;

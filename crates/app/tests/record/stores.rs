@@ -4,7 +4,7 @@ use std::ffi::OsStr;
 use std::ops::ControlFlow;
 use std::sync::atomic::{AtomicU64, AtomicUsize, Ordering};
 
-use app::{Place, Workshop};
+use app::{Place, Witnesses, Workshop};
 use ledger::{Access, Digest, LedgerId, PostgresStore, SqliteStore};
 use proptest::prelude::*;
 use proptest::test_runner::TestRunner;
@@ -41,7 +41,7 @@ fn agree(server: &Server, number: u64, lists: &[Vec<Draw>]) -> usize {
     assert_eq!(digests(&places[0]), digests(&places[1]));
     assert_eq!(kept[0], kept[1]);
     for place in &places {
-        assert!(app::verify(place).unwrap().is_sound());
+        assert!(app::verify(place, &Witnesses::default()).unwrap().is_sound());
     }
     kept[0]
 }
