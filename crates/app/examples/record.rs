@@ -1,5 +1,5 @@
-//! How long a record of a given length takes: to fill, to open, to judge one more act, and
-//! to compute a gate of thousands of requirements.
+//! How long a record of a given length takes: to fill, to open from nothing and from what was
+//! kept, to judge one more act, and to compute a gate of thousands of requirements.
 //!
 //! ```text
 //! cargo run --release -p app --example record -- ENTRIES
@@ -45,6 +45,14 @@ fn main() -> Result<(), Box<dyn Error>> {
     let mut workshop = Workshop::open(&place)?;
     let opened = begun.elapsed().as_secs_f64();
     println!("opened from nothing ({} entries): {opened:.2} s", workshop.number());
+    let begun = Instant::now();
+    let kept = workshop.keep_snapshot(1)?;
+    println!("kept for the next start ({kept}): {:.2} s", begun.elapsed().as_secs_f64());
+    let begun = Instant::now();
+    let again = Workshop::read(&place)?;
+    let opened = begun.elapsed().as_secs_f64();
+    println!("opened with that ({} entries): {opened:.2} s", again.number());
+    drop(again);
     let gate = workshop.programme().gates.iter().next().ok_or("no gate")?.clone();
     let begun = Instant::now();
     let state = workshop.programme().gate_state(&gate, jiff::civil::date(2032, 1, 14));

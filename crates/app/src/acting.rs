@@ -70,18 +70,6 @@ pub fn acts_of_file(file: &Path) -> Result<Vec<Act>, AppError> {
     folder::acts::from_json(&text, &file.display().to_string()).map_err(AppError::Act)
 }
 
-/// Does acts, one after the other: all of them are kept, or none. The same `request` counts
-/// once, however often it is sent.
-pub fn act(
-    ledger: &Place,
-    acts: &[Act],
-    signed: &Signed,
-    request: Option<&str>,
-) -> Result<Vec<Kept>, AppError> {
-    let mut workshop = Workshop::open(ledger)?;
-    workshop.act(acts, signed, request)
-}
-
 /// What acts would be refused for, without doing them.
 pub fn try_acts(
     ledger: &Place,

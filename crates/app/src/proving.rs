@@ -1,11 +1,13 @@
 //! Proving a ledger: the chain by itself, and against what was kept elsewhere.
 
+use std::ops::ControlFlow;
 use std::path::{Path, PathBuf};
 
-use ledger::{Checkpoint, Evidence, Place, PublicKey, Verdict};
+use ledger::{Checkpoint, Entry, Evidence, Place, PublicKey, Snapshot, Store, Verdict};
+use record::Programme;
 
-use crate::workshop::look_at;
-use crate::{AppError, Workshop};
+use crate::workshop::{fold_entry, look_at, patient};
+use crate::{AppError, snapshot};
 
 /// What was kept elsewhere, to hold a ledger or a bundle against; nothing by default.
 #[derive(Debug, Clone, Default)]
@@ -28,6 +30,8 @@ pub struct Proof {
     pub witnessed: Option<u64>,
     /// What is wrong beyond the chain.
     pub faults: Vec<String>,
+    /// What is of no use, and does no harm.
+    pub notices: Vec<String>,
 }
 
 impl Proof {
@@ -48,10 +52,11 @@ pub fn verify(place: &Place, witnesses: &Witnesses) -> Result<Proof, AppError> {
     let verdict = store.verify_against(&evidence).map_err(AppError::Ledger)?;
     let all = kept.iter().chain(&stored);
     let witnessed = all.map(|checkpoint| checkpoint.head.number).max();
-    let mut faults = Vec::new();
+    let (mut faults, mut notices) = (Vec::new(), Vec::new());
     if verdict.is_sound() {
-        // A sound chain whose entries cannot be read would be no record.
-        Workshop::read(place)?;
+        let found = store.snapshot(snapshot::FORMAT).map_err(AppError::Ledger)?;
+        notices = found.notices;
+        faults.extend(refold(store.as_ref(), found.snapshot.as_ref())?);
         if !trusted.is_empty() && witnessed.is_none() {
             faults.push(
                 "no checkpoint is in the ledger and none was given: nothing that a \
@@ -60,7 +65,42 @@ pub fn verify(place: &Place, witnesses: &Witnesses) -> Result<Proof, AppError> {
             );
         }
     }
-    Ok(Proof { verdict, witnesses: kept.len(), witnessed, faults })
+    Ok(Proof { verdict, witnesses: kept.len(), witnessed, faults, notices })
+}
+
+/// Throws away what was kept for a fast start: the next start folds all entries.
+pub fn forget_snapshots(place: &Place) -> Result<(), AppError> {
+    patient(place)?.drop_snapshots().map_err(AppError::Ledger)
+}
+
+/// Folds the ledger from its first entry, for a sound chain whose entries cannot be read
+/// would be no record, and compares what was kept for a fast start; what is wrong with that.
+fn refold(
+    store: &dyn Store,
+    kept: Option<&Snapshot>,
+) -> Result<Option<String>, AppError> {
+    let mut programme = Programme::default();
+    let (mut failed, mut fault) = (None, None);
+    let mut visit = |entry: Entry| {
+        failed = fold_entry(&mut programme, &entry).err();
+        if let Some(kept) = kept.filter(|kept| kept.head.number == entry.number) {
+            let same = snapshot::write(&programme).is_some_and(|is| is == kept.content);
+            fault = (!same).then(|| {
+                format!(
+                    "what is kept for a fast start, after entry {}, is not what the \
+                     entries come to, and commands rest on it: throw it away with \
+                     `turnbuckle verify --forget`",
+                    entry.number
+                )
+            });
+        }
+        match failed {
+            Some(_) => ControlFlow::Break(()),
+            None => ControlFlow::Continue(()),
+        }
+    };
+    store.read(0, &mut visit).map_err(AppError::Ledger)?;
+    failed.map_or(Ok(fault), Err)
 }
 
 /// Checkpoints as files have them; every file that holds none is named.

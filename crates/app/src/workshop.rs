@@ -12,17 +12,23 @@ use ledger::{
 use record::act::Stamp;
 use record::{Act, Command, Difference, PersonId, Programme, decide, difference};
 
-use crate::{AppError, Kept, Refused};
+use crate::{AppError, Kept, Refused, snapshot};
 
 /// How long one waits for another who is at the ledger, and how often one looks.
 const PATIENCE: Duration = Duration::from_secs(5);
 const PAUSE: Duration = Duration::from_millis(20);
+
+/// After how many entries what was folded is worth being kept for the next start. Folding
+/// so many takes about a tenth of a second.
+const MANY: u64 = 20_000;
 
 /// A ledger that is open, with the programme as it stands after its last entry.
 pub struct Workshop {
     store: Box<dyn Store>,
     programme: Programme,
     number: u64,
+    /// The entry up to which it was folded before, by whomever.
+    kept: u64,
 }
 
 /// By whom and when something is entered.
@@ -62,31 +68,41 @@ impl Workshop {
     }
 
     fn of(store: Box<dyn Store>) -> Result<Self, AppError> {
-        let mut workshop = Self { store, programme: Programme::default(), number: 0 };
+        let (programme, kept) = resume(store.as_ref());
+        let mut workshop = Self { store, programme, number: kept, kept };
         workshop.catch_up()?;
         Ok(workshop)
     }
 
     /// Folds what was entered since, by whomever; how many entries that were.
     pub fn catch_up(&mut self) -> Result<u64, AppError> {
-        let Self { store, programme, number } = self;
-        let before = *number;
-        let mut failed = None;
-        let mut visit = |entry: Entry| {
-            let body = std::str::from_utf8(&entry.body).unwrap_or_default();
-            let (kind, version) = (entry.kind.as_str(), entry.version);
-            let signed = (entry.by.as_str(), entry.at.as_str());
-            let about = (entry.number, kind, version);
-            failed = fold(programme, about, signed, body).err();
-            *number = entry.number;
-            if failed.is_some() {
-                ControlFlow::Break(())
-            } else {
-                ControlFlow::Continue(())
-            }
-        };
-        store.read(before, &mut visit).map_err(AppError::Ledger)?;
-        failed.map_or(Ok(*number - before), Err)
+        let before = self.number;
+        self.number = fold_after(self.store.as_ref(), &mut self.programme, before)?;
+        Ok(self.number - before)
+    }
+
+    /// For when there is nothing else to do: keeps what was folded for the next start, if
+    /// that was much. If it can't be kept, the next start takes longer, and that is all.
+    pub fn rest(&mut self) {
+        let _ = self.keep_snapshot(MANY);
+    }
+
+    /// Keeps what was folded for the next start, if that was so many entries or more since
+    /// it was kept before; whether it did.
+    ///
+    /// # Errors
+    /// If the ledger is open for reading only, or can't be written.
+    pub fn keep_snapshot(&mut self, many: u64) -> Result<bool, AppError> {
+        let head = self.store.head().map_err(AppError::Ledger)?;
+        // What others entered since is folded by whoever asks for it.
+        if head.number != self.number || self.number - self.kept < many {
+            return Ok(false);
+        }
+        let Some(content) = snapshot::write(&self.programme) else { return Ok(false) };
+        let put = self.store.put_snapshot(&head, snapshot::FORMAT, &content);
+        put.map_err(AppError::Ledger)?;
+        self.kept = self.number;
+        Ok(true)
     }
 
     /// The programme as it stands.
@@ -233,6 +249,44 @@ fn absent(place: &Place, error: LedgerError) -> AppError {
         LedgerError::NotFound { .. } => AppError::NoLedger(place.clone()),
         other => AppError::Ledger(other),
     }
+}
+
+/// What was folded before, and up to which entry; nothing if nothing can be made of it.
+fn resume(store: &dyn Store) -> (Programme, u64) {
+    let found = store.snapshot(snapshot::FORMAT).ok().and_then(|found| found.snapshot);
+    let programme = found.as_ref().and_then(|found| snapshot::read(&found.content));
+    let number = found.map_or(0, |found| found.head.number);
+    programme.map_or_else(|| (Programme::default(), 0), |programme| (programme, number))
+}
+
+/// Folds all entries after one into a programme; the number of the last.
+pub(crate) fn fold_after(
+    store: &dyn Store,
+    programme: &mut Programme,
+    after: u64,
+) -> Result<u64, AppError> {
+    let mut number = after;
+    let mut failed = None;
+    let mut visit = |entry: Entry| {
+        failed = fold_entry(programme, &entry).err();
+        number = entry.number;
+        match failed {
+            Some(_) => ControlFlow::Break(()),
+            None => ControlFlow::Continue(()),
+        }
+    };
+    store.read(after, &mut visit).map_err(AppError::Ledger)?;
+    failed.map_or(Ok(number), Err)
+}
+
+/// Folds an entry of the ledger into a programme.
+pub(crate) fn fold_entry(
+    programme: &mut Programme,
+    entry: &Entry,
+) -> Result<(), AppError> {
+    let body = std::str::from_utf8(&entry.body).unwrap_or_default();
+    let about = (entry.number, entry.kind.as_str(), entry.version);
+    fold(programme, about, (&entry.by, &entry.at), body)
 }
 
 /// Folds one stored entry into a programme: its number, kind and version, by whom and when,

@@ -1,7 +1,9 @@
 //! The commands of the record: acts, what they come to, and history.
 
+use std::io::Write;
+
 use anyhow::{Result, bail};
-use app::{About, AppError, Kept, Place, Refused, Sheet, Signed};
+use app::{About, AppError, Kept, Place, Refused, Sheet, Signed, Workshop};
 use jiff::ZonedDateTime;
 use serde_json::json;
 
@@ -29,13 +31,16 @@ pub(crate) fn act(asked: &Act) -> Result<bool> {
         let refused = app::try_acts(ledger, &acts, &signed)?;
         return Ok(tell_refused(&refused, asked.json));
     }
-    let kept = match app::act(ledger, &acts, &signed, asked.request.as_deref()) {
+    let mut workshop = Workshop::open(ledger)?;
+    let kept = match workshop.act(&acts, &signed, asked.request.as_deref()) {
         Err(AppError::Forbidden(refused)) => {
             return Ok(tell_refused(&refused, asked.json));
         }
         other => other?,
     };
     tell_kept(kept, &asked.by, asked.json);
+    std::io::stdout().flush()?;
+    workshop.rest();
     Ok(true)
 }
 
@@ -102,7 +107,7 @@ pub(crate) fn show(asked: &Show) -> Result<bool> {
         (What::Rules, None) => About::Rules,
     };
     let ledger = &asked.ledger.place()?;
-    let workshop = app::Workshop::read(ledger)?;
+    let workshop = Workshop::read(ledger)?;
     let on = asked.on.unwrap_or_else(|| now().date());
     print(&app::sheet(workshop.programme(), &about, on)?, asked.json);
     if let Some(warning) = app::backup_warning(ledger, jiff::Timestamp::now())? {

@@ -63,6 +63,9 @@ pub(crate) enum Command {
         /// A checkpoint that was kept elsewhere; a history that was written anew does not fit it
         #[arg(long = "checkpoint", value_name = "FILE")]
         checkpoints: Vec<PathBuf>,
+        /// First throw away what was kept for a fast start; it is no part of the record
+        #[arg(long, conflicts_with = "bundle")]
+        forget: bool,
         #[command(flatten)]
         ledger: Ledger,
     },

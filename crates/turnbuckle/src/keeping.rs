@@ -72,8 +72,8 @@ pub(crate) fn verify(ledger: &Place, witnesses: &Witnesses) -> Result<bool> {
     if verdict.more > 0 {
         println!("and {} more", verdict.more);
     }
-    for fault in &proof.faults {
-        println!("{fault}");
+    for told in proof.faults.iter().chain(&proof.notices) {
+        println!("{told}");
     }
     if !proof.is_sound() {
         println!(

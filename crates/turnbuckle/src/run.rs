@@ -22,11 +22,17 @@ pub(crate) fn run(command: Command) -> Result<bool> {
             say::files("wrote", &files);
             Ok(true)
         }
-        Command::Verify { bundle, keys, checkpoints, ledger } => {
+        Command::Verify { bundle, keys, checkpoints, forget, ledger } => {
             let witnesses = Witnesses { keys, checkpoints };
             match bundle {
                 Some(dir) => keeping::check_bundle(&dir, &witnesses),
-                None => keeping::verify(&ledger.place()?, &witnesses),
+                None => {
+                    let place = ledger.place()?;
+                    if forget {
+                        app::forget_snapshots(&place)?;
+                    }
+                    keeping::verify(&place, &witnesses)
+                }
             }
         }
         Command::Attach { file, ledger } => keeping::attach(&ledger.place()?, &file),

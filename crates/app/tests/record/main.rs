@@ -3,5 +3,6 @@
 #![expect(clippy::unwrap_used, reason = "a helper of a test fails as the test does")]
 
 mod draws;
+mod snapshots;
 mod stores;
 mod witnesses;
