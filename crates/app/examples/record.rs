@@ -2,8 +2,11 @@
 //! kept, to judge one more act, and to compute a gate of thousands of requirements.
 //!
 //! ```text
-//! cargo run --release -p app --example record -- ENTRIES
+//! cargo run --release -p app --example record -- ENTRIES [LEDGER]
 //! ```
+//!
+//! With a ledger's file, it is kept there; if there is one already, it is only opened, so that
+//! the memory that takes can be seen from outside.
 //!
 //! Everything in it is made up: one person works on cards of four steps, one after the
 //! other, and gives evidence for each.
@@ -12,6 +15,7 @@
 
 use std::error::Error;
 use std::ops::ControlFlow;
+use std::path::PathBuf;
 use std::time::{Duration, Instant};
 
 use app::{Act, Place, Signed, Workshop};
@@ -35,7 +39,11 @@ const ACTS: usize = 8;
 fn main() -> Result<(), Box<dyn Error>> {
     let entries = std::env::args().nth(1).map_or(Ok(50_000), |text| text.parse())?;
     let folder = tempfile::tempdir()?;
-    let file = folder.path().join("measure.ledger");
+    let file = std::env::args_os().nth(2).map(PathBuf::from);
+    if let Some(file) = file.as_ref().filter(|file| file.exists()) {
+        return open(&file.into());
+    }
+    let file = file.unwrap_or_else(|| folder.path().join("measure.ledger"));
     let begun = Instant::now();
     fill(&file.clone().into(), entries)?;
     println!("filled: {:.2} s", begun.elapsed().as_secs_f64());
@@ -77,6 +85,14 @@ fn signed() -> Signed {
 
 fn id<K: Kind>(text: &str) -> Result<Id<K>, IdError> {
     Id::new(text)
+}
+
+fn open(place: &Place) -> Result<(), Box<dyn Error>> {
+    let begun = Instant::now();
+    let workshop = Workshop::read(place)?;
+    let opened = begun.elapsed().as_secs_f64();
+    println!("opened ({} entries): {opened:.2} s", workshop.number());
+    Ok(())
 }
 
 /// Where the time of an opening from nothing goes.

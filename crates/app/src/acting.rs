@@ -30,6 +30,8 @@ pub struct Refused {
     pub refusal: Refusal,
     /// The citation that the programme's profile carries for the rule.
     pub citation: Option<String>,
+    /// The act, counted from 1, whose refusal alone brings this one.
+    pub follows: Option<usize>,
 }
 
 impl std::fmt::Display for Refused {
@@ -38,6 +40,9 @@ impl std::fmt::Display for Refused {
         write!(f, "{}: {what}\n  rule: {rule}. {}", self.act.1, rule.says())?;
         if let Some(citation) = &self.citation {
             write!(f, " ({citation})")?;
+        }
+        if let Some(first) = self.follows {
+            return write!(f, "\n  follows from act {first}, which is refused itself");
         }
         write!(f, "\n  hint: {hint}")
     }
@@ -91,6 +96,7 @@ pub fn refused_json(refused: &[Refused]) -> Value {
         json!({
             "act": one.act.1,
             "number": one.act.0,
+            "follows": one.follows,
             "rule": rule.word(),
             "says": rule.says(),
             "citation": one.citation,

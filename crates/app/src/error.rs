@@ -14,6 +14,9 @@ pub enum AppError {
     /// Acts that rules forbid: every reason.
     #[error("refused\n{}", .0.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n"))]
     Forbidden(Vec<crate::Refused>),
+    /// Others touched the same things since whoever signs had looked; nothing was entered.
+    #[error("{0}")]
+    Changed(Box<crate::Changed>),
     /// Acts that cannot be read; everything that is wrong with them.
     #[error("{}", .0.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n"))]
     Act(Vec<folder::Problem>),
@@ -84,6 +87,11 @@ impl AppError {
                     .to_owned(),
             ),
             Self::Forbidden(_) => Some("nothing was entered".to_owned()),
+            Self::Changed(changed) => Some(format!(
+                "nothing was entered: look again whether it still holds, and send it once \
+                 more with `--seen {}`",
+                changed.now
+            )),
             Self::Empty => {
                 Some("load a programme folder: turnbuckle load DIR".to_owned())
             }

@@ -15,6 +15,7 @@ mod bundle;
 mod error;
 mod files;
 mod history;
+mod judging;
 mod keeping;
 mod moving;
 mod opening;
@@ -28,6 +29,7 @@ mod snapshot;
 mod solve;
 mod summary;
 mod tables;
+mod touching;
 mod view;
 mod workshop;
 
@@ -58,4 +60,5 @@ pub use solve::{
 };
 pub use summary::{json, summary};
 pub use timetable::Measures;
+pub use touching::{Changed, Since, changed_json};
 pub use workshop::{Signed, Workshop};

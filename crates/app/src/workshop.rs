@@ -1,6 +1,5 @@
 //! The ledger and the programme that is folded from it.
 
-use std::borrow::Cow;
 use std::ops::ControlFlow;
 use std::str::FromStr;
 use std::time::{Duration, Instant};
@@ -12,7 +11,8 @@ use ledger::{
 use record::act::Stamp;
 use record::{Act, Command, Difference, PersonId, Programme, decide, difference};
 
-use crate::{AppError, Kept, Refused, snapshot};
+use crate::touching::changed;
+use crate::{AppError, Kept, judging, snapshot};
 
 /// How long one waits for another who is at the ledger, and how often one looks.
 const PATIENCE: Duration = Duration::from_secs(5);
@@ -139,28 +139,16 @@ impl Workshop {
         Ok(differences)
     }
 
-    /// Judges acts, each as if those before it were done.
+    /// Judges acts, each as if those before it were done. What is refused is not done for
+    /// those after it; what they are refused for only because of that, says so.
     ///
     /// # Errors
     /// [`AppError::Forbidden`] with every refusal, or an error if nobody can sign so.
     pub fn judge(&self, acts: &[Act], signed: &Signed) -> Result<Vec<Stamp>, AppError> {
-        // One act needs no copy to go on from, and is by far the most frequent.
-        let mut after = Cow::Borrowed(&self.programme);
-        let (mut stamps, mut refused) = (Vec::new(), Vec::new());
-        for (place, act) in (1_usize..).zip(acts) {
-            let number = self.number + place as u64;
-            let stamp = stamp(number, &signed.by, &signed.at)?;
-            match after.judge(act, &stamp) {
-                Ok(()) if place == acts.len() => {}
-                Ok(()) => after.to_mut().perform(act, &stamp),
-                Err(refusals) => refused.extend(refusals.into_iter().map(|refusal| {
-                    let rule = after.rules.get(&refusal.rule);
-                    let citation = rule.and_then(|rule| rule.citation.clone());
-                    Refused { act: (place, act.word()), refusal, citation }
-                })),
-            }
-            stamps.push(stamp);
-        }
+        let stamps: Vec<Stamp> = (1..=acts.len() as u64)
+            .map(|place| stamp(self.number + place, &signed.by, &signed.at))
+            .collect::<Result<_, _>>()?;
+        let refused = judging::judge(&self.programme, acts, &stamps);
         if refused.is_empty() { Ok(stamps) } else { Err(AppError::Forbidden(refused)) }
     }
 
@@ -175,6 +163,22 @@ impl Workshop {
         signed: &Signed,
         request: Option<&str>,
     ) -> Result<Vec<Kept>, AppError> {
+        self.act_having_seen(acts, signed, request, None)
+    }
+
+    /// The same for somebody who looked at the record as it stood after entry `seen`. If
+    /// others entered something after that which touches the same things (a step, a part,
+    /// a finding, a tool, a gate), the acts are not kept but given back beside it.
+    ///
+    /// # Errors
+    /// [`AppError::Changed`] with both, and those of [`Workshop::act`].
+    pub fn act_having_seen(
+        &mut self,
+        acts: &[Act],
+        signed: &Signed,
+        request: Option<&str>,
+        seen: Option<u64>,
+    ) -> Result<Vec<Kept>, AppError> {
         // Each time somebody else was faster, so somebody gets on.
         const TIMES: usize = 20;
         let request = request.map(RequestId::from_str).transpose();
@@ -184,6 +188,12 @@ impl Workshop {
                 let receipt = self.store.receipt(request).map_err(AppError::Ledger)?;
                 if let Some(receipt) = receipt {
                     return Ok(repeated(acts, &receipt));
+                }
+            }
+            if let Some(seen) = seen {
+                let changed = changed(self.store.as_ref(), acts, signed, seen)?;
+                if let Some(changed) = changed {
+                    return Err(AppError::Changed(Box::new(changed)));
                 }
             }
             let stamps = self.judge(acts, signed)?;

@@ -3,7 +3,7 @@
 use std::io::Write;
 
 use anyhow::{Result, bail};
-use app::{About, AppError, Kept, Place, Refused, Sheet, Signed, Workshop};
+use app::{About, AppError, Changed, Kept, Place, Refused, Sheet, Signed, Workshop};
 use jiff::ZonedDateTime;
 use serde_json::json;
 
@@ -32,9 +32,14 @@ pub(crate) fn act(asked: &Act) -> Result<bool> {
         return Ok(tell_refused(&refused, asked.json));
     }
     let mut workshop = Workshop::open(ledger)?;
-    let kept = match workshop.act(&acts, &signed, asked.request.as_deref()) {
+    let request = asked.request.as_deref();
+    let kept = match workshop.act_having_seen(&acts, &signed, request, asked.seen) {
         Err(AppError::Forbidden(refused)) => {
             return Ok(tell_refused(&refused, asked.json));
+        }
+        Err(AppError::Changed(changed)) => {
+            tell_changed(&changed, asked.json);
+            return Ok(false);
         }
         other => other?,
     };
@@ -57,6 +62,24 @@ fn tell_refused(refused: &[Refused], json: bool) -> bool {
         eprintln!("nothing was entered");
     }
     refused.is_empty()
+}
+
+/// Shows what somebody sent beside what others entered since they had looked.
+fn tell_changed(changed: &Changed, json: bool) {
+    if json {
+        let changed = app::changed_json(changed);
+        println!("{}", json!({ "kept": [], "refused": [], "changed": changed }));
+        return;
+    }
+    eprintln!("not entered:");
+    for act in &changed.acts {
+        eprintln!("  {act}");
+    }
+    eprintln!("{changed}");
+    eprintln!(
+        "  hint: look again whether it still holds, and send it once more with --seen {}",
+        changed.now
+    );
 }
 
 fn tell_kept(kept: Vec<Kept>, by: &str, json: bool) {
@@ -109,7 +132,8 @@ pub(crate) fn show(asked: &Show) -> Result<bool> {
     let ledger = &asked.ledger.place()?;
     let workshop = Workshop::read(ledger)?;
     let on = asked.on.unwrap_or_else(|| now().date());
-    print(&app::sheet(workshop.programme(), &about, on)?, asked.json);
+    let sheet = app::sheet(workshop.programme(), &about, on)?;
+    print_at(&sheet, workshop.number(), asked.json);
     if let Some(warning) = app::backup_warning(ledger, jiff::Timestamp::now())? {
         eprintln!("warning: {warning}\n  hint: turnbuckle backup FILE");
     }
@@ -119,6 +143,18 @@ pub(crate) fn show(asked: &Show) -> Result<bool> {
 pub(crate) fn history(thing: &str, ledger: &Place, json: bool) -> Result<bool> {
     print(&app::history(ledger, thing)?, json);
     Ok(true)
+}
+
+/// Prints a sheet and the entry up to which it was computed, for `act --seen`.
+fn print_at(sheet: &Sheet, entry: u64, json: bool) {
+    if json {
+        let mut value = sheet.json();
+        value["entry"] = entry.into();
+        println!("{value}");
+    } else {
+        print!("{}", sheet.text());
+        println!("\nas it stands after entry {entry}");
+    }
 }
 
 fn print(sheet: &Sheet, json: bool) {

@@ -252,6 +252,10 @@ pub(crate) struct Act {
     /// An id of this request: sent again with the same id, it counts once
     #[arg(long, value_name = "ID")]
     pub(crate) request: Option<String>,
+    /// The entry up to which the record was looked at, as `show` prints it: if others touched
+    /// the same things since, both are shown and nothing is entered
+    #[arg(long, value_name = "ENTRY")]
+    pub(crate) seen: Option<u64>,
     /// Only say what would be refused
     #[arg(long = "try")]
     pub(crate) only_try: bool,
