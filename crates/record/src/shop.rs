@@ -45,7 +45,7 @@ use judge::Judge;
 pub(crate) use kept::lost;
 
 /// What the acts so far come to, area by area. Cheap to clone; a clone is a snapshot.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, serde::Serialize, serde::Deserialize)]
 pub struct Shop {
     /// Authorities, given and taken.
     pub authorities: Arc<Authorities>,

@@ -5,7 +5,7 @@ use jiff::civil::DateTime;
 use crate::{JobKey, PersonId, SeasonId};
 
 /// Adopts a plan: from now on it is the one that people work by.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct Adopt {
     /// The season.
     pub season: SeasonId,
@@ -27,7 +27,7 @@ pub struct Adopt {
 }
 
 /// A job with its dates in a plan.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct DatedJob {
     /// The job.
     pub job: JobKey,

@@ -9,14 +9,14 @@ use crate::act::{Act, Adopt, DatedJob, Power, Stamp};
 use crate::{JobKey, Programme, RuleKey, SeasonId};
 
 /// The plans that people work by.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, serde::Serialize, serde::Deserialize)]
 pub struct Plans {
     /// By season: the one that was adopted last.
     pub adopted: BTreeMap<SeasonId, Adopted>,
 }
 
 /// A plan that was adopted.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Adopted {
     /// The plan.
     pub plan: Adopt,
