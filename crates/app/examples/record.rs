@@ -80,7 +80,11 @@ fn main() -> Result<(), Box<dyn Error>> {
 }
 
 fn signed() -> Signed {
-    Signed { by: "edith".to_owned(), at: "2032-01-14T09:30:00+00:00".to_owned() }
+    Signed {
+        by: "edith".to_owned(),
+        at: "2032-01-14T09:30:00+00:00".to_owned(),
+        secret: None,
+    }
 }
 
 fn id<K: Kind>(text: &str) -> Result<Id<K>, IdError> {

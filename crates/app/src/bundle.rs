@@ -167,22 +167,11 @@ fn chosen(store: &dyn Store, about: &BundleAbout) -> Result<Vec<Linked>, AppErro
 /// Those that name a thing, those about the people who signed them, and their authorities.
 fn about_thing(all: Vec<Linked>, thing: &str) -> Vec<Linked> {
     let body = |link: &Linked| -> Value {
-        serde_json::from_slice(&link.entry.body).unwrap_or_default()
+        serde_json::from_str(crate::seal::peel(&link.entry.body).body).unwrap_or_default()
     };
     let names = |link: &Linked| crate::history::names(&body(link), thing);
-    let signers: BTreeSet<String> =
-        all.iter().filter(|link| names(link)).map(|link| link.entry.by.clone()).collect();
-    let of_signer = |link: &Linked| {
-        let body = body(link);
-        let about = |field: &str| {
-            body[field].as_str().is_some_and(|person| signers.contains(person))
-        };
-        match link.entry.kind.as_str() {
-            "person" => about("id"),
-            "act.grant" => about("person"),
-            _ => false,
-        }
-    };
+    let signers = signers(&all, &names, &body);
+    let of_signer = |link: &Linked| is_about(link, &body(link), &signers);
     let granted: BTreeSet<String> = all
         .iter()
         .filter(|link| link.entry.kind == "act.grant" && of_signer(link))
@@ -195,6 +184,36 @@ fn about_thing(all: Vec<Linked>, thing: &str) -> Vec<Linked> {
     all.into_iter()
         .filter(|link| names(link) || of_signer(link) || withdrawn(link))
         .collect()
+}
+
+/// Whoever signed what names the thing, whoever gave them authorities and keys, and so on.
+fn signers(
+    all: &[Linked],
+    names: &dyn Fn(&Linked) -> bool,
+    body: &dyn Fn(&Linked) -> Value,
+) -> BTreeSet<String> {
+    let mut signers: BTreeSet<String> =
+        all.iter().filter(|link| names(link)).map(|link| link.entry.by.clone()).collect();
+    loop {
+        let about = all.iter().filter(|link| is_about(link, &body(link), &signers));
+        let by: BTreeSet<String> = about.map(|link| link.entry.by.clone()).collect();
+        let before = signers.len();
+        signers.extend(by);
+        if signers.len() == before {
+            return signers;
+        }
+    }
+}
+
+/// Whether an entry says who somebody is, and what they may sign with which key.
+fn is_about(link: &Linked, body: &Value, people: &BTreeSet<String>) -> bool {
+    let about =
+        |field: &str| body[field].as_str().is_some_and(|person| people.contains(person));
+    match link.entry.kind.as_str() {
+        "person" => about("id"),
+        "act.grant" | "act.enrol" => about("person"),
+        _ => false,
+    }
 }
 
 fn lines(entries: &[Linked]) -> Vec<u8> {

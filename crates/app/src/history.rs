@@ -15,7 +15,8 @@ pub fn history(ledger: &Place, thing: &str) -> Result<Sheet, AppError> {
     let store = look_at(ledger)?;
     let mut rows = Vec::new();
     let mut visit = |entry: Entry| {
-        let body: Value = serde_json::from_slice(&entry.body).unwrap_or_default();
+        let body: Value =
+            serde_json::from_str(crate::seal::peel(&entry.body).body).unwrap_or_default();
         if names(&body, thing) {
             let mark = struck.get(&entry.number).map_or_else(String::new, |struck| {
                 format!("struck by {}: {}", struck.mark.by, struck.reason)

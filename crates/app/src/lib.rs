@@ -23,6 +23,7 @@ mod opening;
 mod proving;
 mod publish;
 mod rules;
+mod seal;
 mod season;
 mod sheet;
 mod sheets;
@@ -42,6 +43,7 @@ pub use history::history;
 pub use keeping::{
     Attached, attach, backup, backup_warning, checkpoint, new_key, restore,
 };
+pub use ledger::Derivation;
 pub use ledger::{LedgerError, Place};
 pub use moving::{
     Checked, Loaded, check, export, load, new_folder, read_folder, schemas,
@@ -50,6 +52,7 @@ pub use opening::{OpeningAnswer, opening};
 pub use proving::{Proof, Witnesses, forget_snapshots, verify};
 pub use publish::{Published, publish};
 pub use record::{Act, Difference, Programme};
+pub use seal::{Secret, enrolment, enrolment_by, has_secret};
 pub use search::{Bound, News, Silent, Stop, Watch};
 pub use season::{
     CardRequest, Ending, PlanRequest, SeasonPlan, choose_season, draft_cards,

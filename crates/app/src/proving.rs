@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use ledger::{Checkpoint, Entry, Evidence, Place, PublicKey, Snapshot, Store, Verdict};
 use record::Programme;
 
+use crate::seal::{Sealed, Seals};
 use crate::workshop::{fold_entry, look_at, patient};
 use crate::{AppError, snapshot};
 
@@ -28,6 +29,8 @@ pub struct Proof {
     pub witnesses: usize,
     /// The last entry for which a signed checkpoint speaks, be it stored or kept elsewhere.
     pub witnessed: Option<u64>,
+    /// How many entries are sealed by those who signed them.
+    pub sealed: usize,
     /// What is wrong beyond the chain.
     pub faults: Vec<String>,
     /// What is of no use, and does no harm.
@@ -52,11 +55,13 @@ pub fn verify(place: &Place, witnesses: &Witnesses) -> Result<Proof, AppError> {
     let verdict = store.verify_against(&evidence).map_err(AppError::Ledger)?;
     let all = kept.iter().chain(&stored);
     let witnessed = all.map(|checkpoint| checkpoint.head.number).max();
-    let (mut faults, mut notices) = (Vec::new(), Vec::new());
+    let (mut faults, mut notices, mut sealed) = (Vec::new(), Vec::new(), 0);
     if verdict.is_sound() {
         let found = store.snapshot(snapshot::FORMAT).map_err(AppError::Ledger)?;
         notices = found.notices;
-        faults.extend(refold(store.as_ref(), found.snapshot.as_ref())?);
+        let (count, wrong) = refold(store.as_ref(), found.snapshot.as_ref())?;
+        sealed = count;
+        faults.extend(wrong);
         if !trusted.is_empty() && witnessed.is_none() {
             faults.push(
                 "no checkpoint is in the ledger and none was given: nothing that a \
@@ -65,7 +70,7 @@ pub fn verify(place: &Place, witnesses: &Witnesses) -> Result<Proof, AppError> {
             );
         }
     }
-    Ok(Proof { verdict, witnesses: kept.len(), witnessed, faults, notices })
+    Ok(Proof { verdict, witnesses: kept.len(), witnessed, sealed, faults, notices })
 }
 
 /// Throws away what was kept for a fast start: the next start folds all entries.
@@ -74,14 +79,17 @@ pub fn forget_snapshots(place: &Place) -> Result<(), AppError> {
 }
 
 /// Folds the ledger from its first entry, for a sound chain whose entries cannot be read
-/// would be no record, and compares what was kept for a fast start; what is wrong with that.
+/// would be no record: looks at the seals on the way, and compares what was kept for a fast
+/// start. How many seals there are, and what is wrong.
 fn refold(
     store: &dyn Store,
     kept: Option<&Snapshot>,
-) -> Result<Option<String>, AppError> {
+) -> Result<(usize, Vec<String>), AppError> {
     let mut programme = Programme::default();
+    let mut seals = Seals::new(&store.id().map_err(AppError::Ledger)?);
     let (mut failed, mut fault) = (None, None);
     let mut visit = |entry: Entry| {
+        seals.look(&programme, &Sealed::from(&entry));
         failed = fold_entry(&mut programme, &entry).err();
         if let Some(kept) = kept.filter(|kept| kept.head.number == entry.number) {
             let same = snapshot::write(&programme).is_some_and(|is| is == kept.content);
@@ -100,7 +108,9 @@ fn refold(
         }
     };
     store.read(0, &mut visit).map_err(AppError::Ledger)?;
-    failed.map_or(Ok(fault), Err)
+    let (count, mut wrong) = seals.finish();
+    wrong.extend(fault);
+    failed.map_or(Ok((count, wrong)), Err)
 }
 
 /// Checkpoints as files have them; every file that holds none is named.

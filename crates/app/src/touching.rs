@@ -12,6 +12,7 @@ use ledger::{Entry, Store};
 use record::Act;
 use serde_json::{Value, json};
 
+use crate::seal::peel;
 use crate::{AppError, Signed};
 
 /// What people call the things that can be touched, as fields of acts name them.
@@ -203,7 +204,7 @@ fn meeting(
     let things: Vec<String> =
         theirs.iter().filter(meets).map(ToString::to_string).collect();
     let word = entry.kind.strip_prefix("act.").unwrap_or(&entry.kind).to_owned();
-    let body = serde_json::from_slice(&entry.body).unwrap_or_default();
+    let body = serde_json::from_str(peel(&entry.body).body).unwrap_or_default();
     let Entry { number, at, by, .. } = entry;
     let since = Since { number, at, by, word, body, things };
     Ok((!since.things.is_empty()).then_some(since))
@@ -215,7 +216,7 @@ fn touched(
     kind: &str,
     body: &[u8],
 ) -> Result<BTreeSet<Thing>, AppError> {
-    let body: Value = serde_json::from_slice(body).unwrap_or_default();
+    let body: Value = serde_json::from_str(peel(body).body).unwrap_or_default();
     let Some(word) = kind.strip_prefix("act.") else {
         let noun = kind.strip_suffix(".retired").unwrap_or(kind);
         return Ok(names(&body["id"]).map(|name| Thing::new(noun, name)).collect());

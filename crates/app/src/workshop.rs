@@ -11,8 +11,9 @@ use ledger::{
 use record::act::Stamp;
 use record::{Act, Command, Difference, PersonId, Programme, decide, difference};
 
+use crate::seal::{Sealer, peel};
 use crate::touching::changed;
-use crate::{AppError, Kept, judging, snapshot};
+use crate::{AppError, Kept, Refused, Secret, judging, snapshot};
 
 /// How long one waits for another who is at the ledger, and how often one looks.
 const PATIENCE: Duration = Duration::from_secs(5);
@@ -38,6 +39,8 @@ pub struct Signed {
     pub by: String,
     /// When, in the form of RFC 3339.
     pub at: String,
+    /// The secret of whoever signs, if they have one.
+    pub secret: Option<Secret>,
 }
 
 impl Workshop {
@@ -126,9 +129,13 @@ impl Workshop {
         if entries.is_empty() {
             return Ok(Vec::new());
         }
+        self.may_restate(&entries, signed)?;
+        let sealer = self.sealer(signed, "load")?;
         let batch: Vec<NewEntry> = entries
             .iter()
-            .map(|change| self::entry(folder::stored::encode(change), signed))
+            .map(|change| {
+                sealer.seal(self::entry(folder::stored::encode(change), signed))
+            })
             .collect();
         let head = self.store.append(self.number, &batch).map_err(AppError::Ledger)?;
         let differences = difference(&self.programme, &entries);
@@ -183,6 +190,7 @@ impl Workshop {
         const TIMES: usize = 20;
         let request = request.map(RequestId::from_str).transpose();
         let request = request.map_err(|error| AppError::Unknown(error.to_string()))?;
+        let mut sealer = self.sealer(signed, word(acts))?;
         for _ in 0..TIMES {
             if let Some(request) = &request {
                 let receipt = self.store.receipt(request).map_err(AppError::Ledger)?;
@@ -197,18 +205,48 @@ impl Workshop {
                 }
             }
             let stamps = self.judge(acts, signed)?;
-            let entries =
-                acts.iter().map(|act| entry(folder::acts::encode(act), signed)).collect();
+            alone(acts)?;
+            let entry = |act| sealer.seal(entry(folder::acts::encode(act), signed));
+            let entries = acts.iter().map(entry).collect();
             let batch = Batch { request: request.clone(), entries };
             match self.store.append_all(self.number, &[batch]) {
                 Ok(_) => return Ok(self.keep(acts, &stamps)),
-                Err(LedgerError::Moved { .. }) => self.catch_up()?,
+                Err(LedgerError::Moved { .. }) => {
+                    self.catch_up()?;
+                    sealer = self.sealer(signed, word(acts))?;
+                }
                 Err(error) => return Err(AppError::Ledger(error)),
             };
         }
         Err(AppError::Unknown(
             "others are entering without a pause: try again".to_owned(),
         ))
+    }
+
+    fn may_restate(
+        &self,
+        entries: &[record::Entry],
+        signed: &Signed,
+    ) -> Result<(), AppError> {
+        let Signed { by, at, .. } = signed;
+        let on = at.get(..10).and_then(|day| day.parse().ok());
+        let on =
+            on.ok_or_else(|| AppError::Unknown(format!("`{at}` begins with no day")))?;
+        let refusals = self.programme.restate_refusals(by, on, entries);
+        if refusals.is_empty() {
+            return Ok(());
+        }
+        let refused = refusals.into_iter().map(|refusal| {
+            let rule = self.programme.rules.get(&refusal.rule);
+            let citation = rule.and_then(|rule| rule.citation.clone());
+            Refused { act: (1, "load"), refusal, citation, follows: None }
+        });
+        Err(AppError::Forbidden(refused.collect()))
+    }
+
+    fn sealer(&self, signed: &Signed, word: &'static str) -> Result<Sealer, AppError> {
+        let ledger = self.store.id().map_err(AppError::Ledger)?;
+        Sealer::of(&self.programme, signed, &ledger, word)
     }
 
     /// Folds acts that are on disk.
@@ -223,6 +261,22 @@ impl Workshop {
         }
         kept
     }
+}
+
+/// What a refusal of all of several acts is said of.
+fn word(acts: &[Act]) -> &'static str {
+    acts.first().map_or("nothing", Act::word)
+}
+
+/// A key counts from the next entry on, so what gives one stands by itself.
+fn alone(acts: &[Act]) -> Result<(), AppError> {
+    let enrols = acts.iter().any(|act| matches!(act, Act::Enrol(_)));
+    if enrols && acts.len() > 1 {
+        let what =
+            "`enrol` is entered by itself: what else is signed is sealed with the key";
+        return Err(AppError::Unknown(what.to_owned()));
+    }
+    Ok(())
 }
 
 /// What acts came to when they were sent the first time.
@@ -294,20 +348,19 @@ pub(crate) fn fold_entry(
     programme: &mut Programme,
     entry: &Entry,
 ) -> Result<(), AppError> {
-    let body = std::str::from_utf8(&entry.body).unwrap_or_default();
     let about = (entry.number, entry.kind.as_str(), entry.version);
-    fold(programme, about, (&entry.by, &entry.at), body)
+    fold(programme, about, (&entry.by, &entry.at), &entry.body)
 }
 
 /// Folds one stored entry into a programme: its number, kind and version, by whom and when,
-/// and its body.
+/// and its body, sealed or not.
 pub(crate) fn fold(
     programme: &mut Programme,
     (number, kind, version): (u64, &str, u32),
     (by, at): (&str, &str),
-    body: &str,
+    body: &[u8],
 ) -> Result<(), AppError> {
-    let fact = folder::stored::decode_any(kind, version, body);
+    let fact = folder::stored::decode_any(kind, version, peel(body).body);
     match fact.map_err(|source| AppError::Stored { number, source })? {
         Fact::Entry(change) => programme.apply(&change),
         Fact::Act(act) => programme.perform(&act, &stamp(number, by, at)?),

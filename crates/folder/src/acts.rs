@@ -111,7 +111,7 @@ macro_rules! acts {
 }
 
 acts! {
-    Grant Withdraw
+    Grant Withdraw Enrol
     IssueCard AddStep Start Pause HandOver TakeOver SignStep Countersign Inspect Disturb
     Query Answer Hours Finish Reopen
     Raise Classify Defer Temporary AlsoChecked Clear Revive Assign Adopt

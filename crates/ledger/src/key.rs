@@ -78,6 +78,11 @@ impl SigningKey {
         Ok(Self(key))
     }
 
+    /// The key that grows from 32 bytes.
+    pub(crate) fn from_seed(seed: &[u8; 32]) -> Self {
+        Self(ed25519_dalek::SigningKey::from_bytes(seed))
+    }
+
     /// The public half.
     pub fn public(&self) -> PublicKey {
         PublicKey(self.0.verifying_key().to_bytes())

@@ -75,6 +75,7 @@ mod error;
 pub mod key;
 mod place;
 mod postgres;
+mod secret;
 pub mod snapshot;
 mod sql;
 mod sqlite;
@@ -93,6 +94,7 @@ pub use entry::{
 pub use error::{LedgerError, Result};
 pub use key::{PublicKey, SigningKey};
 pub use place::Place;
+pub use secret::{Derivation, SecretError, new_salt};
 pub use snapshot::{Found, Snapshot};
 pub use sqlite::SqliteStore;
 pub use store::{BackupNote, Store};

@@ -30,7 +30,7 @@ pub use parts::{
     Accept, Certificate, Chase, ClassPart, Despatch, Fit, Life, Move, Quarantine,
     Receive, Release, Rob, Scrap, Tag, Use,
 };
-pub use people::{Grant, Withdraw};
+pub use people::{Enrol, Grant, Withdraw};
 pub use plans::{Adopt, DatedJob};
 pub use stores::{
     Batch, Calibrate, ClearTool, Draw, FindTool, LoseTool, StoreDone, StoreTask, ToolIn,
@@ -94,6 +94,8 @@ acts! {
     Grant "grant",
     /// Takes an authority away.
     Withdraw "withdraw",
+    /// Gives a person a key that only their secret makes.
+    Enrol "enrol",
     /// Issues a job card.
     IssueCard "issue-card",
     /// Adds a step to a card.

@@ -80,6 +80,7 @@ rules! {
     Stated "stated facts" false "An act states what it must state, in words and figures that can be so",
     Authority "authority" false "A signature needs an authority that is valid on that day for that work",
     Appointment "appointment" false "Authorities are given and taken by somebody appointed to do so, never to oneself",
+    Seal "own secret" false "Who has a secret of their own seals with it what they sign, and nobody else can",
     Presence "presence" false "Who signs work is at it: the work was begun and not left or handed over",
     StepOrder "order of steps" true "Steps are signed one by one, after they are done, in their order",
     Supervision "supervision" false "Work under supervision is signed for by an authorised person who was there",

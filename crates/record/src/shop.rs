@@ -18,13 +18,14 @@ mod kept;
 mod office;
 mod parts;
 mod plans;
+mod restating;
 mod stores;
 mod strikes;
 mod tools;
 mod travel;
 mod working;
 
-pub use authorities::{Authorities, Given};
+pub use authorities::{Authorities, Given, Key};
 pub use cards::{Card, Cards, Look, Mark, Offer, Session, Signed, Stated, StepState};
 pub use findings::{Class, Deferral, FindingState, Findings};
 pub use gates::{Block, GateState, Gates, Opening, Proof};
@@ -119,6 +120,7 @@ impl Judge<'_> {
         match act {
             Act::Grant(act) => self.grant(act),
             Act::Withdraw(act) => self.withdraw(act),
+            Act::Enrol(act) => self.enrol(act),
             Act::IssueCard(act) => self.issue_card(act),
             Act::AddStep(act) => self.add_step(act),
             Act::Start(act) => self.start(act),

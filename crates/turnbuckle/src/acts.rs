@@ -7,7 +7,8 @@ use app::{About, AppError, Changed, Kept, Place, Refused, Sheet, Signed, Worksho
 use jiff::ZonedDateTime;
 use serde_json::json;
 
-use crate::arguments::{Act, Show, What};
+use crate::arguments::{Act, Show, Signer, What};
+use crate::secrets;
 
 /// Now, on the workshop's clock with its offset, as a ledger keeps times.
 pub(crate) fn now() -> ZonedDateTime {
@@ -27,11 +28,31 @@ pub(crate) fn act(asked: &Act) -> Result<bool> {
     };
     let ledger = &asked.ledger.place()?;
     if asked.only_try {
-        let signed = Signed { by: asked.by.clone(), at: stamp() };
+        let signed = Signed { by: asked.by.clone(), at: stamp(), secret: None };
         let refused = app::try_acts(ledger, &acts, &signed)?;
         return Ok(tell_refused(&refused, asked.json));
     }
-    sign(ledger, &acts, &asked.by, (asked.request.as_deref(), asked.seen), asked.json)
+    let signed = signed(&asked.by, &asked.signer, ledger)?;
+    sign(ledger, &acts, &signed, (asked.request.as_deref(), asked.seen), asked.json)
+}
+
+/// Who signs now, with their secret if they have one.
+pub(crate) fn signed(by: &str, signer: &Signer, ledger: &Place) -> Result<Signed> {
+    let secret = secrets::of(signer, by, ledger)?;
+    Ok(Signed { by: by.to_owned(), at: stamp(), secret })
+}
+
+/// Gives a person a secret.
+pub(crate) fn enrol(
+    (person, by): (&str, &str),
+    reason: &str,
+    file: Option<&std::path::Path>,
+    signer: &Signer,
+    ledger: &Place,
+) -> Result<bool> {
+    let signed = signed(by, signer, ledger)?;
+    let act = app::enrolment(person, &secrets::new(person, file)?, reason)?;
+    sign(ledger, &[act], &signed, (None, None), false)
 }
 
 /// Does acts and says what came of them. With the number of the entry up to which whoever
@@ -39,13 +60,12 @@ pub(crate) fn act(asked: &Act) -> Result<bool> {
 pub(crate) fn sign(
     ledger: &Place,
     acts: &[app::Act],
-    by: &str,
+    signed: &Signed,
     (request, seen): (Option<&str>, Option<u64>),
     json: bool,
 ) -> Result<bool> {
-    let signed = Signed { by: by.to_owned(), at: stamp() };
     let mut workshop = Workshop::open(ledger)?;
-    let kept = match workshop.act_having_seen(acts, &signed, request, seen) {
+    let kept = match workshop.act_having_seen(acts, signed, request, seen) {
         Err(AppError::Forbidden(refused)) => return Ok(tell_refused(&refused, json)),
         Err(AppError::Changed(changed)) => {
             tell_changed(&changed, json);
@@ -53,14 +73,14 @@ pub(crate) fn sign(
         }
         other => other?,
     };
-    tell_kept(kept, by, json);
+    tell_kept(kept, &signed.by, json);
     std::io::stdout().flush()?;
     workshop.rest();
     Ok(true)
 }
 
 /// Says what was refused, if anything was; whether nothing was.
-fn tell_refused(refused: &[Refused], json: bool) -> bool {
+pub(crate) fn tell_refused(refused: &[Refused], json: bool) -> bool {
     if json {
         println!("{}", json!({ "kept": [], "refused": app::refused_json(refused) }));
     } else if refused.is_empty() {

@@ -40,9 +40,11 @@ pub(crate) enum Command {
         dir: PathBuf,
         #[command(flatten)]
         ledger: Ledger,
-        /// Who enters it
+        /// Who enters it; once authorities are given, somebody who may plan or appoint
         #[arg(long, default_value = "command line")]
         by: String,
+        #[command(flatten)]
+        signer: Signer,
     },
     /// Write the programme in the ledger back as a folder
     Export {
@@ -120,6 +122,25 @@ pub(crate) enum Command {
         /// The file to write
         #[arg(long, value_name = "FILE")]
         out: PathBuf,
+        #[command(flatten)]
+        ledger: Ledger,
+    },
+    /// Give a person a secret of their own, or another one: what they sign is sealed with it
+    /// from then on
+    Enrol {
+        /// Whose secret it is
+        person: String,
+        /// Who enters it: the person, or somebody who may appoint
+        #[arg(long, value_name = "PERSON")]
+        by: String,
+        /// Why
+        #[arg(long, default_value = "first secret")]
+        reason: String,
+        /// Read the new secret from the first line of this file; asked for if not given
+        #[arg(long, value_name = "FILE")]
+        new_secret_file: Option<PathBuf>,
+        #[command(flatten)]
+        signer: Signer,
         #[command(flatten)]
         ledger: Ledger,
     },
@@ -280,6 +301,8 @@ pub(crate) struct Act {
     /// the same things since, both are shown and nothing is entered
     #[arg(long, value_name = "ENTRY")]
     pub(crate) seen: Option<u64>,
+    #[command(flatten)]
+    pub(crate) signer: Signer,
     /// Only say what would be refused
     #[arg(long = "try")]
     pub(crate) only_try: bool,
@@ -356,6 +379,15 @@ pub(crate) struct Ledger {
     pub(crate) ledger: Option<OsString>,
 }
 
+/// How whoever signs shows who they are.
+#[derive(Debug, Clone, Default, Args)]
+pub(crate) struct Signer {
+    /// Read the secret of whoever signs from the first line of this file, or from the environment
+    /// variable `TURNBUCKLE_SECRET`; asked for on a terminal if it is needed
+    #[arg(long, value_name = "FILE")]
+    pub(crate) secret_file: Option<PathBuf>,
+}
+
 /// Where a programme comes from.
 #[derive(Debug, Args)]
 pub(crate) struct Source {
@@ -407,6 +439,8 @@ pub(crate) struct Plan {
     /// Who adopts it
     #[arg(long, value_name = "PERSON", requires = "adopt")]
     pub(crate) by: Option<String>,
+    #[command(flatten)]
+    pub(crate) signer: Signer,
     /// Where to write charts and lists; `plan-SEASON` if not given
     #[arg(long, value_name = "DIR")]
     pub(crate) out: Option<PathBuf>,

@@ -83,6 +83,9 @@ pub(crate) fn verify(ledger: &Place, witnesses: &Witnesses) -> Result<bool> {
     }
     let head = verdict.head.map_or_else(String::new, |head| head.digest.to_string());
     println!("sound: {} entries, the chain ends in {head}", verdict.entries);
+    if proof.sealed > 0 {
+        println!("  {} of them sealed by those who signed them", proof.sealed);
+    }
     if proof.witnesses > 0 {
         println!("  it fits all checkpoints kept elsewhere ({})", proof.witnesses);
     }
@@ -96,6 +99,9 @@ pub(crate) fn check_bundle(dir: &Path, witnesses: &Witnesses) -> Result<bool> {
     let verdict = app::check_bundle(dir, witnesses)?;
     println!("bundle about {}", verdict.about);
     println!("  entries recomputed: {}", verdict.entries);
+    if verdict.sealed > 0 {
+        println!("  of them sealed by those who signed them: {}", verdict.sealed);
+    }
     if verdict.recomputed {
         println!("  the statement follows from its entries");
     }

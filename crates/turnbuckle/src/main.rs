@@ -17,6 +17,7 @@ mod place;
 mod progress;
 mod run;
 mod say;
+mod secrets;
 mod signals;
 mod solve;
 

@@ -7,16 +7,18 @@ use app::{Ending, Place, PlanRequest, Programme, SeasonPlan, Signed, Stop, Witne
 use jiff::Timestamp;
 
 use crate::acts;
-use crate::arguments::{Command, Draft, Effort, Ledger, Plan, Problem, Source};
+use crate::arguments::{Command, Draft, Effort, Ledger, Plan, Problem, Signer, Source};
 use crate::keeping;
 use crate::progress::{Bar, season};
-use crate::{demo, say, solve};
+use crate::{demo, say, secrets, solve};
 
 pub(crate) fn run(command: Command) -> Result<bool> {
     match command {
         Command::New { dir } => new(&dir),
         Command::Check { dir } => check(&dir),
-        Command::Load { dir, ledger, by } => load(&dir, &ledger.place()?, by),
+        Command::Load { dir, ledger, by, signer } => {
+            load(&dir, &ledger.place()?, &by, &signer)
+        }
         Command::Export { dir, ledger } => {
             let files = app::export(&ledger.place()?, &dir)?;
             say::files("wrote", &files);
@@ -39,6 +41,10 @@ pub(crate) fn run(command: Command) -> Result<bool> {
         Command::Key { file } => keeping::key(&file),
         Command::Checkpoint { key, out, ledger } => {
             keeping::checkpoint(&ledger.place()?, &key, &out)
+        }
+        Command::Enrol { person, by, reason, new_secret_file, signer, ledger } => {
+            let file = new_secret_file.as_deref();
+            acts::enrol((&person, &by), &reason, file, &signer, &ledger.place()?)
         }
         Command::Bundle { gate, thing, key, out, on, ledger } => {
             keeping::bundle(&ledger.place()?, (gate, thing), &key, &out, on)
@@ -106,11 +112,18 @@ fn check(dir: &Path) -> Result<bool> {
 
 /// By whom and when something is entered. The clock is read here and nowhere below.
 pub(crate) fn signed(by: String) -> Signed {
-    Signed { by, at: Timestamp::now().to_string() }
+    Signed { by, at: Timestamp::now().to_string(), secret: None }
 }
 
-fn load(dir: &Path, ledger: &Place, by: String) -> Result<bool> {
-    let loaded = app::load(dir, ledger, &signed(by))?;
+fn load(dir: &Path, ledger: &Place, by: &str, signer: &Signer) -> Result<bool> {
+    let secret = secrets::of(signer, by, ledger)?;
+    let signed = Signed { secret, ..signed(by.to_owned()) };
+    let loaded = match app::load(dir, ledger, &signed) {
+        Err(app::AppError::Forbidden(refused)) => {
+            return Ok(acts::tell_refused(&refused, false));
+        }
+        other => other?,
+    };
     for warning in &loaded.warnings {
         println!("{warning}");
     }
@@ -199,13 +212,9 @@ fn plan(asked: &Plan) -> Result<bool> {
     }
     if let (Some(reason), Some(by)) = (&asked.adopt, &asked.by) {
         let act = app::adoption(&planned, reason, ENGINE)?;
-        return acts::sign(
-            &asked.source.ledger.place()?,
-            &[act],
-            by,
-            (None, None),
-            asked.json,
-        );
+        let place = asked.source.ledger.place()?;
+        let signed = acts::signed(by, &asked.signer, &place)?;
+        return acts::sign(&place, &[act], &signed, (None, None), asked.json);
     }
     Ok(!matches!(planned.ending, Ending::Infeasible(_) | Ending::Nothing { .. }))
 }

@@ -584,3 +584,63 @@ fn what_is_refused_only_because_of_another_act_says_so() {
     assert!(of(5).contains(&None), "{follows:?}");
     assert!(of(6).iter().any(Option::is_some), "{follows:?}");
 }
+
+#[test]
+fn who_has_a_secret_signs_with_it() {
+    let dir = workshop();
+    let dir = dir.path();
+    fs::write(dir.join("op"), "four words of hers\nnot this\n").unwrap();
+    fs::write(dir.join("tr"), "other words than those\n").unwrap();
+    let enrol = ["enrol", "OP", "--by", "OP", "--new-secret-file", "op"];
+    well(dir, &enrol);
+    let again = ["enrol", "TR", "--by", "OP", "--new-secret-file", "tr"];
+    let why = refused(dir, &again);
+    assert!(why.contains("is not sealed with it") && why.contains("own secret"), "{why}");
+    well(dir, &[&again[..], &["--secret-file", "op"]].concat());
+    fs::write(dir.join("card.json"), card().to_string()).unwrap();
+    let issue = ["act", "--file", "card.json", "--by", "TR"];
+    let why = refused(dir, &[&issue[..], &["--secret-file", "op"]].concat());
+    assert!(why.contains("not the secret of TR"), "{why}");
+    well(dir, &[&issue[..], &["--secret-file", "tr"]].concat());
+    // From the environment, and never from the command line.
+    let mut command = Command::new(env!("CARGO_BIN_EXE_turnbuckle"));
+    command.current_dir(dir).env("TURNBUCKLE_SECRET", "other words than those");
+    let start = command.args(["act", "start", "job=ON:PROP-P", "--by", "TR"]).output();
+    assert!(start.unwrap().status.success());
+    let told = well(dir, &["verify"]);
+    assert!(told.contains("3 of them sealed by those who signed them"), "{told}");
+    let why = refused(
+        dir,
+        &[
+            "act",
+            "pause",
+            "job=ON:PROP-P",
+            "--by",
+            "TR",
+            "left=so",
+            "--secret-file",
+            "none",
+        ],
+    );
+    assert!(why.contains("could not read none"), "{why}");
+    // A bundle carries the keys with which its seals are checked.
+    well(dir, &["key", "key.pem"]);
+    well(dir, &["bundle", "--gate", "taxi", "--key", "key.pem", "--out", "b"]);
+    assert!(well(dir, &["verify", "b"]).contains("signed them: 3"));
+    well(dir, &["bundle", "--thing", "ON:PROP-P", "--key", "key.pem", "--out", "c"]);
+    assert!(well(dir, &["verify", "c"]).contains("signed them: 3"));
+}
+
+#[test]
+fn lists_are_loaded_by_those_who_may() {
+    let dir = workshop();
+    let dir = dir.path();
+    well(dir, &["export", "copy"]);
+    let tools = fs::read_to_string(dir.join("copy/tools.csv")).unwrap();
+    fs::write(dir.join("copy/tools.csv"), tools.replacen("orque", "ORQUE", 1)).unwrap();
+    let why = refused(dir, &["load", "copy"]);
+    assert!(why.contains("`command line` is nobody"), "{why}");
+    let why = refused(dir, &["load", "copy", "--by", "BK"]);
+    assert!(why.contains("BK has no authority to plan"), "{why}");
+    well(dir, &["load", "copy", "--by", "TR"]);
+}

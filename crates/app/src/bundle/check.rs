@@ -11,6 +11,7 @@ use serde_json::Value;
 
 use super::{FORMAT, TAG};
 use crate::proving::{checkpoints, trusted};
+use crate::seal::{Sealed, Seals};
 use crate::workshop::fold;
 use crate::{About, AppError, Witnesses, sheet};
 
@@ -24,6 +25,8 @@ pub struct BundleVerdict {
     /// Whether the statement was computed again from the entries, and not only found as it
     /// was signed.
     pub recomputed: bool,
+    /// How many entries are sealed by those who signed them.
+    pub sealed: usize,
     /// The fingerprint of the key that signed it, if a signature fits.
     pub fingerprint: Option<String>,
     /// Everything that is wrong.
@@ -66,6 +69,7 @@ pub fn check_bundle(
     let entries = check.entries()?;
     check.head(&manifest, &entries);
     check.witnesses(&entries, &kept, &trusted);
+    check.seals(&entries);
     if kind == "gate" {
         check.statement(&entries, &name, &text(&manifest["on"]))?;
     }
@@ -265,6 +269,30 @@ impl Check<'_> {
     }
 
     /// Folds the entries and computes the statement anew.
+    /// Whatever somebody signed who had a secret is sealed with it.
+    fn seals(&mut self, entries: &[Line]) {
+        let text = self.bytes("checkpoint.txt").unwrap_or_default();
+        let Ok(own) = String::from_utf8_lossy(&text).parse::<Checkpoint>() else {
+            return;
+        };
+        let mut seals = Seals::new(&own.ledger);
+        let mut programme = Programme::default();
+        for line in entries {
+            let (number, version) = (line.number, line.version);
+            let (by, at, kind) = (line.by.as_str(), line.at.as_str(), line.kind.as_str());
+            let body = line.body.as_bytes();
+            seals.look(&programme, &Sealed { number, by, at, kind, version, body });
+            // Only keys count here; what can't be folded is told elsewhere.
+            if kind == "act.enrol" {
+                let about = (number, kind, version);
+                let _ = fold(&mut programme, about, (by, at), body);
+            }
+        }
+        let (sealed, faults) = seals.finish();
+        self.verdict.sealed = sealed;
+        self.verdict.faults.extend(faults);
+    }
+
     fn statement(
         &mut self,
         entries: &[Line],
@@ -277,7 +305,7 @@ impl Check<'_> {
         };
         let mut programme = Programme::default();
         for line in entries {
-            let (kind, body) = (line.kind.as_str(), line.body.as_str());
+            let (kind, body) = (line.kind.as_str(), line.body.as_bytes());
             let folded = fold(
                 &mut programme,
                 (line.number, kind, line.version),

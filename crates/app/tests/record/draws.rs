@@ -54,7 +54,7 @@ pub(crate) fn acts(values: &Value) -> Vec<Act> {
 pub(crate) fn signed(by: &str, minute: usize) -> Signed {
     let at =
         format!("2032-01-{:02}T{:02}:{:02}:00+01:00", 14, 9 + minute / 60, minute % 60);
-    Signed { by: by.to_owned(), at }
+    Signed { by: by.to_owned(), at, secret: None }
 }
 
 /// Puts the example into a ledger that is there and empty, and gives people their powers.

@@ -3,6 +3,7 @@
 #![expect(clippy::unwrap_used, reason = "a helper of a test fails as the test does")]
 
 mod draws;
+mod seals;
 mod snapshots;
 mod stores;
 mod witnesses;

@@ -28,6 +28,25 @@ pub struct Grant {
     pub specimen: Option<String>,
 }
 
+/// Gives a person a key of their own, which only their secret makes: from then on whatever
+/// they sign is sealed with it, and nothing else counts as signed by them.
+///
+/// The first key of a programme founds this, as the first authority does. After that,
+/// somebody who may appoint enrols others, and everybody changes their own secret.
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
+pub struct Enrol {
+    /// Whose key it is.
+    pub person: PersonId,
+    /// The public half of an Ed25519 key, in hexadecimal digits.
+    pub key: String,
+    /// What was mixed into the secret, in hexadecimal digits.
+    pub salt: String,
+    /// How the key is made of the secret, with its costs.
+    pub derivation: String,
+    /// Why: a first secret, a new one, one that was lost.
+    pub reason: String,
+}
+
 /// Takes an authority away, at once. What was signed under it stands.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Withdraw {

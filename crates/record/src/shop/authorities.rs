@@ -8,14 +8,16 @@ use jiff::civil::Date;
 
 use super::cards::Mark;
 use super::judge::Judge;
-use crate::act::{Act, Grant, Power, Stamp, Withdraw};
-use crate::{AuthorityId, PersonId, Programme, RuleKey};
+use crate::act::{Act, Enrol, Grant, Power, Stamp, Withdraw};
+use crate::{AuthorityId, PersonId, Programme, Refusal, RuleKey};
 
 /// All authorities that were ever given.
 #[derive(Debug, Clone, PartialEq, Default, serde::Serialize, serde::Deserialize)]
 pub struct Authorities {
     /// By name.
     pub given: BTreeMap<AuthorityId, Given>,
+    /// The key of each person who has one.
+    pub keys: BTreeMap<PersonId, Key>,
 }
 
 /// An authority that was given.
@@ -27,6 +29,15 @@ pub struct Given {
     pub by: Mark,
     /// By whom and when it was taken away again.
     pub withdrawn: Option<Mark>,
+}
+
+/// A key that only a person's secret makes.
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
+pub struct Key {
+    /// As it was entered.
+    pub enrol: Enrol,
+    /// By whom and when.
+    pub by: Mark,
 }
 
 impl Given {
@@ -76,7 +87,57 @@ impl Authorities {
     }
 }
 
+impl Programme {
+    /// What forbids that a person signs with a seal, or without one, as the case may be.
+    /// Whether the seal is theirs is for whoever holds the key against it to say.
+    pub fn seal_refusal(&self, person: &PersonId, sealed: bool) -> Option<Refusal> {
+        let authorities = &self.shop.authorities;
+        let has = authorities.keys.contains_key(person);
+        let (what, hint) = match (has, sealed) {
+            (true, false) => (
+                format!("{person} has a secret, and this is not sealed with it"),
+                "give the secret",
+            ),
+            (false, true) => (
+                format!("{person} has no key that a secret could make"),
+                "somebody who may appoint enrols them first",
+            ),
+            (true, true) | (false, false) => return None,
+        };
+        Some(Refusal { rule: RuleKey::Seal, what, hint: hint.to_owned() })
+    }
+}
+
 impl Judge<'_> {
+    pub(super) fn enrol(&mut self, act: &Enrol) {
+        let Enrol { person, key, salt, derivation, reason } = act;
+        let people = &self.programme.people;
+        self.known(people, person);
+        self.all_stated(&[("derivation", derivation), ("reason", reason)]);
+        for (field, digits, least) in [("key", key, 64), ("salt", salt, 32)] {
+            let hex = digits.len() >= least && digits.len() % 2 == 0;
+            self.hold(
+                hex && digits.bytes().all(|digit| digit.is_ascii_hexdigit()),
+                RuleKey::Stated,
+                || format!("`{field}` has not {least} hexadecimal digits or more"),
+                "let `turnbuckle enrol` make it",
+            );
+        }
+        let keys = &self.shop().authorities.keys;
+        let own = person == self.by();
+        // Whoever has a key seals this with it; without one, nobody could tell who it is.
+        if keys.is_empty() || (own && keys.contains_key(person)) {
+            return;
+        }
+        if own {
+            let what = format!("{person} has no key yet that would show who this is");
+            let hint = "somebody who may appoint enrols them";
+            self.refuse(RuleKey::Seal, what, hint);
+        } else {
+            self.power(Power::Appoint, None);
+        }
+    }
+
     pub(super) fn grant(&mut self, act: &Grant) {
         let Grant {
             authority,
@@ -165,6 +226,11 @@ impl Judge<'_> {
 pub(super) fn perform(programme: &mut Programme, act: &Act, stamp: &Stamp) {
     let mark = Mark::of(stamp);
     match act {
+        Act::Enrol(act) => {
+            let key = Key { enrol: act.clone(), by: Mark::of(stamp) };
+            let all = Arc::make_mut(&mut programme.shop.authorities);
+            all.keys.insert(act.person.clone(), key);
+        }
         Act::Grant(grant) => {
             let given = Given { grant: grant.clone(), by: mark, withdrawn: None };
             let list = Arc::make_mut(&mut programme.shop.authorities);

@@ -1,22 +1,51 @@
 //! Who may sign.
 
 use jiff::civil::date;
-use record::act::{Grant, Withdraw};
-use record::{Act, Power, RuleKey as R};
+use record::act::{Enrol, Grant, Withdraw};
+use record::{Act, Power, Programme, RuleKey as R};
 
 use crate::scene::{Scene, TODAY, card, classify, grant, id, raise, sign, start, step};
 use crate::table::{Row, check, row};
 
 const SCOPE: &str =
     "repair-station guidance on registers of signatures: scope and expiry";
+const ONE: &str =
+    "AC 120-78, definitions as quoted: a signature is traceable to one individual";
 const APPOINT: &str = "145.A.35 as remembered: the organisation issues authorisations";
 
 fn withdraw(name: &str, reason: &str) -> Act {
     Withdraw { authority: id(name), reason: reason.into() }.into()
 }
 
+fn enrol(person: &str) -> Enrol {
+    Enrol {
+        person: id(person),
+        key: "0123456789abcdef".repeat(4),
+        salt: "01".repeat(16),
+        derivation: "argon2id m=8 t=1 p=1".into(),
+        reason: "first secret".into(),
+    }
+}
+
 pub(crate) fn rows() -> Vec<Row> {
     vec![
+        row("a key is of a person who is there", ONE, R::Known, |_| {
+            ("anna", enrol("nobody").into())
+        }),
+        row("a key has its digits", ONE, R::Stated, |_| {
+            ("anna", Enrol { key: "xyz".into(), ..enrol("anna") }.into())
+        }),
+        row("a key says why it is given", ONE, R::Stated, |_| {
+            ("anna", Enrol { reason: String::new(), ..enrol("anna") }.into())
+        }),
+        row("nobody takes a name by enrolling themselves", ONE, R::Seal, |s| {
+            s.does("anna", enrol("anna"));
+            ("ben", enrol("ben").into())
+        }),
+        row("who may not appoint enrols nobody else", ONE, R::Authority, |s| {
+            s.does("anna", enrol("anna"));
+            ("ben", enrol("cara").into())
+        }),
         row("the first authority is one to appoint", APPOINT, R::Appointment, |s| {
             *s = Scene::empty();
             ("anna", grant("A-1", "anna", Power::Certify).into())
@@ -130,4 +159,30 @@ fn what_was_signed_stands_when_an_authority_is_taken() {
 fn one_s_own_authority_is_given_up_without_leave() {
     let mut scene = Scene::new();
     scene.does("dan", withdraw("A-5", "my eyes"));
+}
+
+#[test]
+fn lists_are_changed_by_those_who_plan_and_what_gates_ask_by_those_who_appoint() {
+    let scene = Scene::new();
+    let before = &scene.programme;
+    let mut zones = before.clone();
+    zones.zones = Default::default();
+    let mut gates = before.clone();
+    gates.requirements = Default::default();
+    let refused = |by: &str, wanted: &Programme| {
+        let entries = before.changes_to(wanted);
+        let refusals = before.restate_refusals(by, TODAY, &entries);
+        refusals.into_iter().map(|refusal| refusal.rule).collect::<Vec<_>>()
+    };
+    assert_eq!(refused("ben", &zones), []);
+    assert_eq!(refused("anna", &zones), []);
+    assert_eq!(refused("dan", &zones), [R::Authority]);
+    assert_eq!(refused("command line", &zones), [R::Authority]);
+    assert_eq!(refused("ben", &gates), [R::Authority]);
+    assert_eq!(refused("anna", &gates), []);
+    // Nothing that changes is nothing to refuse, and somebody has to begin.
+    assert_eq!(refused("dan", before), []);
+    let empty = Scene::empty().programme;
+    let entries = empty.changes_to(&zones);
+    assert_eq!(empty.restate_refusals("command line", TODAY, &entries), []);
 }
