@@ -216,7 +216,7 @@ impl Workshop {
                     sealer = self.sealer(signed, word(acts))?;
                 }
                 Err(error) => return Err(AppError::Ledger(error)),
-            };
+            }
         }
         Err(AppError::Unknown(
             "others are entering without a pause: try again".to_owned(),
