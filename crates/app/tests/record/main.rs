@@ -2,6 +2,7 @@
 
 #![expect(clippy::unwrap_used, reason = "a helper of a test fails as the test does")]
 
+mod bundles;
 mod draws;
 mod snapshots;
 mod stores;
