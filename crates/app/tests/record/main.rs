@@ -3,6 +3,7 @@
 #![expect(clippy::unwrap_used, reason = "a helper of a test fails as the test does")]
 
 mod bundles;
+mod damage;
 mod draws;
 mod snapshots;
 mod stores;
