@@ -11,6 +11,7 @@
 //! the environment: times and paths arrive as parameters.
 
 mod acting;
+mod adopting;
 mod bundle;
 mod error;
 mod files;
@@ -34,6 +35,7 @@ mod view;
 mod workshop;
 
 pub use acting::{Kept, Refused, acts_of_file, refused_json, try_acts, typed_act};
+pub use adopting::{Moves, adoption, moves};
 pub use bundle::{BundleAbout, BundleVerdict, Bundled, bundle, check_bundle};
 pub use error::AppError;
 pub use history::history;
@@ -50,7 +52,8 @@ pub use publish::{Published, publish};
 pub use record::{Act, Difference, Programme};
 pub use search::{Bound, News, Silent, Stop, Watch};
 pub use season::{
-    Ending, PlanRequest, SeasonPlan, choose_season, plan_season, season_problem,
+    CardRequest, Ending, PlanRequest, SeasonPlan, choose_season, draft_cards,
+    plan_season, season_problem, under_way,
 };
 pub use sheet::{List, Sheet};
 pub use sheets::{About, sheet};

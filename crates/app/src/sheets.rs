@@ -6,6 +6,7 @@ mod gate;
 mod office;
 mod parts;
 mod people;
+mod plan;
 mod stores;
 
 use jiff::civil::Date;
@@ -49,6 +50,8 @@ pub enum About {
     People,
     /// The rules, and where each comes from.
     Rules,
+    /// The plan that was adopted for a season, beside what has happened.
+    Plan(Option<String>),
 }
 
 /// A sheet of the programme as it stands on a day.
@@ -74,6 +77,7 @@ pub fn sheet(programme: &Programme, about: &About, on: Date) -> Result<Sheet, Ap
         About::Money => Ok(office::money(programme)),
         About::People => Ok(people::people(programme, on)),
         About::Rules => Ok(people::rules(programme)),
+        About::Plan(season) => plan::plan(programme, season.as_deref(), on),
     }
 }
 

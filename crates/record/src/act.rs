@@ -11,6 +11,7 @@ mod gates;
 mod office;
 mod parts;
 mod people;
+mod plans;
 mod stores;
 mod words;
 
@@ -18,7 +19,9 @@ pub use cards::{
     AddStep, Answer, CardStep, Countersign, Disturb, Finish, HandOver, Hours, Inspect,
     IssueCard, Limit, Pause, Query, Reading, Reopen, SignStep, Start, TakeOver,
 };
-pub use findings::{AlsoChecked, Classify, Clear, Defer, Raise, Revive, Temporary};
+pub use findings::{
+    AlsoChecked, Assign, Classify, Clear, Defer, Raise, Revive, Temporary,
+};
 pub use gates::{Evidence, OpenGate, Reconstruct, ShutGate, Strike};
 pub use office::{
     Directive, Duty, DutyDone, Letter, Modification, Provenance, Sample, Sampled, Spend,
@@ -28,6 +31,7 @@ pub use parts::{
     Receive, Release, Rob, Scrap, Tag, Use,
 };
 pub use people::{Grant, Withdraw};
+pub use plans::{Adopt, DatedJob};
 pub use stores::{
     Batch, Calibrate, ClearTool, Draw, FindTool, LoseTool, StoreDone, StoreTask, ToolIn,
     ToolOut,
@@ -134,6 +138,10 @@ acts! {
     Clear "clear",
     /// Opens a finding again.
     Revive "revive",
+    /// Says in which pack a finding is worked on, and by which route.
+    Assign "assign",
+    /// Adopts a plan.
+    Adopt "adopt",
     /// Tags a part that came off.
     Tag "tag",
     /// Says where a part is now.

@@ -17,6 +17,7 @@ mod keeping;
 mod kept;
 mod office;
 mod parts;
+mod plans;
 mod stores;
 mod strikes;
 mod tools;
@@ -29,6 +30,7 @@ pub use findings::{Class, Deferral, FindingState, Findings};
 pub use gates::{Block, GateState, Gates, Opening, Proof};
 pub use office::{DutyState, Office, SampleState};
 pub use parts::{Custody, LifeState, Part, Parts, Whereabouts};
+pub use plans::{Adopted, Plans};
 pub use stores::{BatchState, StoreTaskState, Stores};
 pub use strikes::{Place as StruckPlace, Rebuilt, Strikes, Struck};
 pub use tools::{ToolState, Tools};
@@ -61,6 +63,8 @@ pub struct Shop {
     pub gates: Arc<Gates>,
     /// Letters, directives, modifications, origins, samples, duties, money.
     pub office: Arc<Office>,
+    /// Plans that were adopted.
+    pub plans: Arc<Plans>,
     /// Entries that were struck through, and records that were rebuilt.
     pub strikes: Arc<Strikes>,
     /// When the last act was done.
@@ -104,6 +108,7 @@ impl Programme {
         tools::perform(self, act, stamp);
         gates::perform(self, act, stamp);
         office::perform(self, act, stamp);
+        plans::perform(self, act, stamp);
         strikes::perform(self, act, stamp);
     }
 }
@@ -136,6 +141,8 @@ impl Judge<'_> {
             Act::AlsoChecked(act) => self.also_checked(act),
             Act::Clear(act) => self.clear(act),
             Act::Revive(act) => self.revive(act),
+            Act::Assign(act) => self.assign(act),
+            Act::Adopt(act) => self.adopt(act),
             Act::Tag(act) => self.tag(act),
             Act::Move(act) => self.move_part(act),
             Act::ClassPart(act) => self.class_part(act),

@@ -25,25 +25,36 @@ pub(crate) fn act(asked: &Act) -> Result<bool> {
         (None, Some(word)) => app::typed_act(word, &asked.fields)?,
         (None, None) => bail!("name an act, or a file of acts with --file"),
     };
-    let signed = Signed { by: asked.by.clone(), at: stamp() };
     let ledger = &asked.ledger.place()?;
     if asked.only_try {
+        let signed = Signed { by: asked.by.clone(), at: stamp() };
         let refused = app::try_acts(ledger, &acts, &signed)?;
         return Ok(tell_refused(&refused, asked.json));
     }
+    let sent = (asked.request.as_deref(), asked.seen);
+    sign(ledger, &acts, &asked.by, sent, asked.json)
+}
+
+/// Does acts and says what came of them: under a request's id if there is one, and for
+/// somebody who had looked up to an entry if they say so.
+pub(crate) fn sign(
+    ledger: &Place,
+    acts: &[app::Act],
+    by: &str,
+    (request, seen): (Option<&str>, Option<u64>),
+    json: bool,
+) -> Result<bool> {
+    let signed = Signed { by: by.to_owned(), at: stamp() };
     let mut workshop = Workshop::open(ledger)?;
-    let request = asked.request.as_deref();
-    let kept = match workshop.act_having_seen(&acts, &signed, request, asked.seen) {
-        Err(AppError::Forbidden(refused)) => {
-            return Ok(tell_refused(&refused, asked.json));
-        }
+    let kept = match workshop.act_having_seen(acts, &signed, request, seen) {
+        Err(AppError::Forbidden(refused)) => return Ok(tell_refused(&refused, json)),
         Err(AppError::Changed(changed)) => {
-            tell_changed(&changed, asked.json);
+            tell_changed(&changed, json);
             return Ok(false);
         }
         other => other?,
     };
-    tell_kept(kept, &asked.by, asked.json);
+    tell_kept(kept, by, json);
     std::io::stdout().flush()?;
     workshop.rest();
     Ok(true)
@@ -113,6 +124,7 @@ pub(crate) fn show(asked: &Show) -> Result<bool> {
         (What::Cards, name) => About::Cards(name),
         (What::Findings, name) => About::Findings(name),
         (What::Parts, name) => About::Parts(name),
+        (What::Plan, name) => About::Plan(name),
         (_, Some(name)) => {
             bail!("`{name}`: this list has no sheet for one of its things")
         }

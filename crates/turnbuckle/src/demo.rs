@@ -60,6 +60,7 @@ pub(crate) fn run(
         threads: run::threads(effort),
         seed: effort.seed,
         now: None,
+        anew: false,
     };
     println!();
     let planned = run::search(workshop.programme(), &request)?;

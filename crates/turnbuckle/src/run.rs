@@ -7,7 +7,7 @@ use app::{Ending, Place, PlanRequest, Programme, SeasonPlan, Signed, Stop, Witne
 use jiff::Timestamp;
 
 use crate::acts;
-use crate::arguments::{Command, Effort, Ledger, Plan, Problem, Source};
+use crate::arguments::{Command, Draft, Effort, Ledger, Plan, Problem, Source};
 use crate::keeping;
 use crate::progress::{Bar, season};
 use crate::{demo, say, solve};
@@ -24,16 +24,10 @@ pub(crate) fn run(command: Command) -> Result<bool> {
         }
         Command::Verify { bundle, keys, checkpoints, forget, ledger } => {
             let witnesses = Witnesses { keys, checkpoints };
-            match bundle {
-                Some(dir) => keeping::check_bundle(&dir, &witnesses),
-                None => {
-                    let place = ledger.place()?;
-                    if forget {
-                        app::forget_snapshots(&place)?;
-                    }
-                    keeping::verify(&place, &witnesses)
-                }
+            if let Some(bundle) = bundle {
+                return keeping::check_bundle(&bundle, &witnesses);
             }
+            keeping::verify(&ledger.place()?, &witnesses, forget)
         }
         Command::Attach { file, ledger } => keeping::attach(&ledger.place()?, &file),
         Command::Key { file } => keeping::key(&file),
@@ -47,6 +41,7 @@ pub(crate) fn run(command: Command) -> Result<bool> {
         Command::Restore { from, ledger } => keeping::restore(&from, &ledger.place()?),
         Command::Open { items, expose, source } => open(&items, &expose, &source),
         Command::Plan(plan) => self::plan(&plan),
+        Command::Draft(asked) => draft(asked),
         Command::Act(act) => acts::act(&act),
         Command::Show(show) => acts::show(&show),
         Command::History { thing, ledger, json } => {
@@ -138,21 +133,46 @@ fn open(items: &[String], expose: &[String], source: &Source) -> Result<bool> {
     Ok(true)
 }
 
+fn draft(asked: Draft) -> Result<bool> {
+    let programme = programme(&asked.source)?;
+    let request = app::CardRequest {
+        season: asked.season,
+        jobs: asked.jobs,
+        pack: asked.pack,
+        document: asked.data,
+        revision: asked.revision,
+    };
+    let (acts, without) = app::draft_cards(&programme, &request, acts::now().date())?;
+    if !without.is_empty() {
+        anyhow::bail!("{}", without.join("\n"));
+    }
+    print!("{acts}");
+    Ok(true)
+}
+
 /// Threads to use.
 pub(crate) fn threads(effort: Effort) -> usize {
     let cores = || std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
     effort.threads.unwrap_or_else(cores)
 }
 
+/// What solves plans.
+const ENGINE: &str = concat!("turnbuckle ", env!("CARGO_PKG_VERSION"));
+
 fn plan(asked: &Plan) -> Result<bool> {
     let programme = programme(&asked.source)?;
-    let midnight = jiff::civil::Time::midnight();
+    let season = asked.season.as_deref();
+    let now = match asked.today {
+        Some(day) => Some(day.to_datetime(jiff::civil::Time::midnight())),
+        None => app::under_way(&programme, season, acts::now().date())?,
+    };
     let request = PlanRequest {
         season: asked.season.clone(),
         stop: Stop { time: Some(asked.time), steps: asked.effort.steps },
         threads: threads(asked.effort),
         seed: asked.effort.seed,
-        now: asked.today.map(|day| day.to_datetime(midnight)),
+        now,
+        anew: asked.anew,
     };
     let planned = search(&programme, &request)?;
     let default = format!("plan-{}", planned.draft.season.id).replace('/', "_");
@@ -170,6 +190,16 @@ fn plan(asked: &Plan) -> Result<bool> {
     } else {
         print!("{}", app::summary(&programme, &planned));
         tell(out.as_deref().zip(published.as_ref()));
+    }
+    if let (Some(reason), Some(by)) = (&asked.adopt, &asked.by) {
+        let act = app::adoption(&planned, reason, ENGINE)?;
+        return acts::sign(
+            &asked.source.ledger.place()?,
+            &[act],
+            by,
+            (None, None),
+            asked.json,
+        );
     }
     Ok(!matches!(planned.ending, Ending::Infeasible(_) | Ending::Nothing { .. }))
 }

@@ -17,6 +17,7 @@ mod invariants;
 mod office;
 mod parts;
 mod people;
+mod plans;
 mod scene;
 mod stores;
 mod story;
@@ -34,6 +35,7 @@ fn there_are_at_least_a_hundred_and_twenty_refusals() {
         stores::rows().len(),
         gates::rows().len(),
         office::rows().len(),
+        plans::rows().len(),
         corrections::rows().len(),
     ];
     assert!(rows.iter().sum::<usize>() >= 120, "{rows:?}");
