@@ -30,7 +30,7 @@ pub struct Proof {
     pub witnessed: Option<u64>,
     /// What is wrong beyond the chain.
     pub faults: Vec<String>,
-    /// What is of no use, and does no harm.
+    /// What somebody should know though nothing is wrong with the record.
     pub notices: Vec<String>,
 }
 
@@ -52,10 +52,11 @@ pub fn verify(place: &Place, witnesses: &Witnesses) -> Result<Proof, AppError> {
     let verdict = store.verify_against(&evidence).map_err(AppError::Ledger)?;
     let all = kept.iter().chain(&stored);
     let witnessed = all.map(|checkpoint| checkpoint.head.number).max();
-    let (mut faults, mut notices) = (Vec::new(), Vec::new());
+    let mut notices = store.notices().map_err(AppError::Ledger)?;
+    let mut faults = Vec::new();
     if verdict.is_sound() {
         let found = store.snapshot(snapshot::FORMAT).map_err(AppError::Ledger)?;
-        notices = found.notices;
+        notices.extend(found.notices);
         faults.extend(refold(store.as_ref(), found.snapshot.as_ref())?);
         if !trusted.is_empty() && witnessed.is_none() {
             faults.push(
