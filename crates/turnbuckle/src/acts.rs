@@ -31,12 +31,11 @@ pub(crate) fn act(asked: &Act) -> Result<bool> {
         let refused = app::try_acts(ledger, &acts, &signed)?;
         return Ok(tell_refused(&refused, asked.json));
     }
-    let sent = (asked.request.as_deref(), asked.seen);
-    sign(ledger, &acts, &asked.by, sent, asked.json)
+    sign(ledger, &acts, &asked.by, (asked.request.as_deref(), asked.seen), asked.json)
 }
 
-/// Does acts and says what came of them: under a request's id if there is one, and for
-/// somebody who had looked up to an entry if they say so.
+/// Does acts and says what came of them. With the number of the entry up to which whoever
+/// signs has looked, what others entered since is held against it.
 pub(crate) fn sign(
     ledger: &Place,
     acts: &[app::Act],

@@ -317,6 +317,46 @@ fn a_ledger_is_backed_up_and_restored() {
     assert!(well(dir, &["verify"]).contains("sound"));
 }
 
+#[test]
+fn cards_are_drafted_completed_and_issued() {
+    let dir = workshop();
+    let dir = dir.path();
+    let bare = well(dir, &["draft", "OFF:PROP-P", "ON:PROP-P"]);
+    fs::write(dir.join("cards.json"), &bare).unwrap();
+    // Nobody but the workshop knows the data that a step follows.
+    let why = refused(dir, &["act", "--file", "cards.json", "--by", "TR", "--try"]);
+    assert!(why.contains("names no data with their revision"), "{why}");
+    let data = ["--data", "Invented manual 4", "--revision", "2"];
+    let all = well(dir, &[&["draft"], &data[..]].concat());
+    fs::write(dir.join("cards.json"), &all).unwrap();
+    let said = well(dir, &["act", "--file", "cards.json", "--by", "TR"]);
+    assert!(said.lines().count() > 500, "{said}");
+    // What has a card is not drafted again.
+    assert_eq!(well(dir, &["draft"]).trim(), "[]");
+    let why = refused(dir, &["draft", "COMPLETE", "OFF:NOTHING"]);
+    assert!(why.contains("it is a date") && why.contains("no job OFF:NOTHING"), "{why}");
+}
+
+#[test]
+fn a_plan_is_adopted_and_the_next_one_is_held_beside_it() {
+    let dir = workshop();
+    let dir = dir.path();
+    let plan = ["plan", "--for", "1s", "--threads", "1", "--json"];
+    let refusal =
+        refused(dir, &[&plan[..], &["--adopt", "agreed", "--by", "BK"]].concat());
+    assert!(refusal.contains("no authority to plan"), "{refusal}");
+    well(dir, &[&plan[..], &["--adopt", "agreed", "--by", "TR"]].concat());
+    let sheet: Value =
+        serde_json::from_str(&well(dir, &["show", "plan", "--json"])).unwrap();
+    let text = sheet.to_string();
+    assert!(text.contains("OFF:PROP-P") && text.contains("agreed"), "{text}");
+    let words = ["plan", "--for", "1s", "--threads", "1", "--today", "2031-11-17"];
+    let said = well(dir, &words);
+    assert!(said.contains("Beside the adopted plan"), "{said}");
+    let said = well(dir, &[&words[..], &["--anew"]].concat());
+    assert!(said.contains("jobs begin on another day"), "{said}");
+}
+
 /// Digits behind a word in what was printed.
 fn after<'a>(words: &'a str, word: &str) -> &'a str {
     let line = words.lines().find_map(|line| line.trim().strip_prefix(word));
@@ -543,44 +583,4 @@ fn what_is_refused_only_because_of_another_act_says_so() {
     // Mistakes of their own stay so: the part, and the step that the card never had.
     assert!(of(5).contains(&None), "{follows:?}");
     assert!(of(6).iter().any(Option::is_some), "{follows:?}");
-}
-
-#[test]
-fn cards_are_drafted_completed_and_issued() {
-    let dir = workshop();
-    let dir = dir.path();
-    let bare = well(dir, &["draft", "OFF:PROP-P", "ON:PROP-P"]);
-    fs::write(dir.join("cards.json"), &bare).unwrap();
-    // Nobody but the workshop knows the data that a step follows.
-    let why = refused(dir, &["act", "--file", "cards.json", "--by", "TR", "--try"]);
-    assert!(why.contains("names no data with their revision"), "{why}");
-    let data = ["--data", "Invented manual 4", "--revision", "2"];
-    let all = well(dir, &[&["draft"], &data[..]].concat());
-    fs::write(dir.join("cards.json"), &all).unwrap();
-    let said = well(dir, &["act", "--file", "cards.json", "--by", "TR"]);
-    assert!(said.lines().count() > 500, "{said}");
-    // What has a card is not drafted again.
-    assert_eq!(well(dir, &["draft"]).trim(), "[]");
-    let why = refused(dir, &["draft", "COMPLETE", "OFF:NOTHING"]);
-    assert!(why.contains("it is a date") && why.contains("no job OFF:NOTHING"), "{why}");
-}
-
-#[test]
-fn a_plan_is_adopted_and_the_next_one_is_held_beside_it() {
-    let dir = workshop();
-    let dir = dir.path();
-    let plan = ["plan", "--for", "1s", "--threads", "1", "--json"];
-    let refusal =
-        refused(dir, &[&plan[..], &["--adopt", "agreed", "--by", "BK"]].concat());
-    assert!(refusal.contains("no authority to plan"), "{refusal}");
-    well(dir, &[&plan[..], &["--adopt", "agreed", "--by", "TR"]].concat());
-    let sheet: Value =
-        serde_json::from_str(&well(dir, &["show", "plan", "--json"])).unwrap();
-    let text = sheet.to_string();
-    assert!(text.contains("OFF:PROP-P") && text.contains("agreed"), "{text}");
-    let words = ["plan", "--for", "1s", "--threads", "1", "--today", "2031-11-17"];
-    let said = well(dir, &words);
-    assert!(said.contains("Beside the adopted plan"), "{said}");
-    let said = well(dir, &[&words[..], &["--anew"]].concat());
-    assert!(said.contains("jobs begin on another day"), "{said}");
 }
