@@ -166,14 +166,22 @@ impl Check<'_> {
             let name =
                 format!("the checkpoint of entry {number} that was kept elsewhere");
             let trusts = trusted.is_empty() || trusted.contains(&checkpoint.key);
-            let line = entries.iter().find(|line| line.number == number);
+            let mut digests: Vec<Digest> = entries
+                .iter()
+                .filter(|line| line.number == number)
+                .map(|line| line.digest)
+                .collect();
+            let head = own.as_ref().map(|own| own.head);
+            digests.extend(
+                head.filter(|head| head.number == number).map(|head| head.digest),
+            );
             if !checkpoint.is_signed() {
                 self.fault(format!("{name} isn't what its key signed"));
             } else if !trusts {
                 self.fault(format!("{name} is signed by a key that you don't trust"));
             } else if own.as_ref().is_some_and(|own| own.ledger != checkpoint.ledger) {
                 self.fault(format!("{name} is of another ledger"));
-            } else if line.is_some_and(|line| line.digest != checkpoint.head.digest) {
+            } else if digests.iter().any(|digest| *digest != checkpoint.head.digest) {
                 self.fault(format!(
                     "{name} states another digest: history was rewritten"
                 ));
