@@ -1,6 +1,6 @@
 //! Bundles of evidence: what proves a statement of the record, to be checked elsewhere.
 //!
-//! A bundle is a folder:
+//! A bundle is a folder, or the same as one zip archive:
 //!
 //! | file | holds |
 //! |---|---|
@@ -18,6 +18,7 @@
 //! own digest is recomputed.
 
 mod check;
+mod packed;
 
 use std::collections::BTreeSet;
 use std::ops::ControlFlow;
@@ -58,7 +59,7 @@ pub struct Bundled {
     pub fingerprint: String,
 }
 
-/// Makes a bundle in a folder that is not there yet.
+/// Makes a bundle: a folder that is not there yet, or a file if its name ends in `.zip`.
 pub fn bundle(
     ledger: &Place,
     about: &BundleAbout,
@@ -93,7 +94,12 @@ pub fn bundle(
     let signed = format!("key: {public}\nsignature: {}\n", hex(&signature));
     parts.push(("manifest.json".to_owned(), manifest));
     parts.push(("manifest.sig".to_owned(), signed.into_bytes()));
-    let files = put(dir, &parts)?;
+    let files = if packed::is_packed(dir) {
+        write(dir, &packed::pack(&parts)?)?;
+        vec![dir.to_owned()]
+    } else {
+        put(dir, &parts)?
+    };
     Ok(Bundled { files, entries: entries.len(), fingerprint: public.fingerprint() })
 }
 
@@ -287,6 +293,13 @@ fn manifest(
         "files": files.collect::<Vec<_>>(),
         "caution": "This bundle shows what a record holds. It approves and releases nothing.",
     })
+}
+
+/// A name of a file that lies in the bundle itself, on any system.
+fn is_inside(name: &str) -> bool {
+    let plain = |part: &str| !part.is_empty() && part != "." && part != "..";
+    let odd = |sign: char| matches!(sign, '\\' | ':') || sign.is_control();
+    !name.contains(odd) && name.split('/').all(plain)
 }
 
 fn pretty(value: &Value) -> Vec<u8> {

@@ -33,7 +33,7 @@ pub struct Proof {
     pub sealed: usize,
     /// What is wrong beyond the chain.
     pub faults: Vec<String>,
-    /// What is of no use, and does no harm.
+    /// What somebody should know though nothing is wrong with the record.
     pub notices: Vec<String>,
 }
 
@@ -55,10 +55,11 @@ pub fn verify(place: &Place, witnesses: &Witnesses) -> Result<Proof, AppError> {
     let verdict = store.verify_against(&evidence).map_err(AppError::Ledger)?;
     let all = kept.iter().chain(&stored);
     let witnessed = all.map(|checkpoint| checkpoint.head.number).max();
-    let (mut faults, mut notices, mut sealed) = (Vec::new(), Vec::new(), 0);
+    let mut notices = store.notices().map_err(AppError::Ledger)?;
+    let (mut faults, mut sealed) = (Vec::new(), 0);
     if verdict.is_sound() {
         let found = store.snapshot(snapshot::FORMAT).map_err(AppError::Ledger)?;
-        notices = found.notices;
+        notices.extend(found.notices);
         let (count, wrong) = refold(store.as_ref(), found.snapshot.as_ref())?;
         sealed = count;
         faults.extend(wrong);

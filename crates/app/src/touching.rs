@@ -228,6 +228,9 @@ fn touched(
     for (field, noun) in NOUNS {
         things.extend(names(&body[field]).map(|name| Thing::new(noun, name)));
     }
+    if word == "adopt" {
+        things.extend(names(&body["season"]).map(|name| Thing::new("season", name)));
+    }
     if OF_CARDS.contains(&word) {
         things.extend(card(&body));
     }

@@ -384,11 +384,10 @@ fn stamp(number: u64, by: &str, at: &str) -> Result<Stamp, AppError> {
     let person = PersonId::new(by).map_err(|error| {
         AppError::Unknown(format!("nobody can sign as `{by}`: {error}"))
     })?;
-    let wall = at.get(..19).unwrap_or(at);
-    let at = wall.parse().map_err(|error| {
-        AppError::Unknown(format!(
-            "`{at}` is no time such as 2032-01-14T09:30:00Z: {error}"
-        ))
+    // A day alone would be taken for its first moment.
+    let wall = at.get(..19).and_then(|wall| wall.parse().ok());
+    let at = wall.ok_or_else(|| {
+        AppError::Unknown(format!("`{at}` is no time such as 2032-01-14T09:30:00Z"))
     })?;
     Ok(Stamp { number, at, by: person })
 }

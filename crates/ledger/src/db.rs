@@ -93,6 +93,11 @@ pub(crate) trait Database {
     /// database's own check complains of.
     fn check_database(&self, verdict: &mut Verdict) -> Result<()>;
 
+    /// What somebody should know who relies on this database, a sentence each.
+    fn notices(&self) -> Result<Vec<String>> {
+        Ok(Vec::new())
+    }
+
     /// The error as a finding, if it shows that something can't be read, and else the error.
     fn finding(&self, error: LedgerError) -> Result<Fault>;
 }

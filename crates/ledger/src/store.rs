@@ -107,6 +107,14 @@ pub trait Store: Send {
         self.verify_against(&Evidence { head: witness.copied(), ..Evidence::default() })
     }
 
+    /// What somebody should know who relies on this store, a sentence each: that a server
+    /// may lose what it acknowledged, for instance.
+    ///
+    /// # Errors
+    ///
+    /// If it can't be asked.
+    fn notices(&self) -> Result<Vec<String>>;
+
     /// Signs the head as it is, at the time `at` (RFC 3339), stores the checkpoint, and
     /// returns it, so that it can be kept elsewhere too.
     ///
@@ -205,6 +213,10 @@ impl<D: Database + Backup + Send> Store for D {
 
     fn verify_against(&self, evidence: &Evidence<'_>) -> Result<Verdict> {
         verify::verify(self, evidence)
+    }
+
+    fn notices(&self) -> Result<Vec<String>> {
+        Database::notices(self)
     }
 
     fn sign_checkpoint(&mut self, key: &SigningKey, at: &str) -> Result<Checkpoint> {

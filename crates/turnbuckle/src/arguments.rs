@@ -144,7 +144,7 @@ pub(crate) enum Command {
         #[command(flatten)]
         ledger: Ledger,
     },
-    /// Write everything that proves a gate, an item, a finding or a card to a folder
+    /// Write everything that proves a gate, an item, a finding or a card to a folder or a zip file
     Bundle {
         /// The gate
         #[arg(long, conflicts_with = "thing", required_unless_present = "thing")]
@@ -155,8 +155,8 @@ pub(crate) enum Command {
         /// The key that signs it
         #[arg(long, value_name = "FILE")]
         key: PathBuf,
-        /// The folder to make
-        #[arg(long, value_name = "DIR")]
+        /// The folder to make, or a file if the name ends in `.zip`
+        #[arg(long, value_name = "PATH")]
         out: PathBuf,
         /// As things stand on this day (2032-01-14); today if not given
         #[arg(long, value_name = "DATE")]

@@ -62,8 +62,16 @@ pub(crate) fn bundle(
     Ok(true)
 }
 
-/// Says whether a ledger is sound, and what speaks for it from outside.
-pub(crate) fn verify(ledger: &Place, witnesses: &Witnesses) -> Result<bool> {
+/// Says whether a ledger is sound, and what speaks for it from outside. If it is wished,
+/// what was kept for a fast start is thrown away before.
+pub(crate) fn verify(
+    ledger: &Place,
+    witnesses: &Witnesses,
+    forget: bool,
+) -> Result<bool> {
+    if forget {
+        app::forget_snapshots(ledger)?;
+    }
     let proof = app::verify(ledger, witnesses)?;
     let verdict = &proof.verdict;
     for fault in &verdict.faults {

@@ -1,6 +1,7 @@
 //! Checking a bundle by itself, without the ledger that it was made from.
 
 use std::collections::BTreeSet;
+use std::fs;
 use std::path::{Path, PathBuf};
 
 use jiff::civil::Date;
@@ -9,7 +10,8 @@ use ledger::{Checkpoint, Digest, PublicKey};
 use record::Programme;
 use serde_json::Value;
 
-use super::{FORMAT, TAG};
+use super::packed::{self, Files};
+use super::{FORMAT, TAG, is_inside};
 use crate::proving::{checkpoints, trusted};
 use crate::seal::{Sealed, Seals};
 use crate::workshop::fold;
@@ -42,7 +44,8 @@ pub fn check_bundle(
     witnesses: &Witnesses,
 ) -> Result<BundleVerdict, AppError> {
     let kept = checkpoints(&witnesses.checkpoints)?;
-    let mut check = Check { dir, verdict: BundleVerdict::default() };
+    let files = Source::of(dir)?;
+    let mut check = Check { files, verdict: BundleVerdict::default() };
     let manifest = check.bytes("manifest.json")?;
     let known = kept.iter().map(|checkpoint| checkpoint.key);
     let key = check.signature(&manifest);
@@ -90,8 +93,46 @@ struct Line {
     digest: Digest,
 }
 
+/// Where the files of a bundle are.
+enum Source<'a> {
+    Folder(&'a Path),
+    Packed(&'a Path, Files),
+}
+
+impl<'a> Source<'a> {
+    fn of(path: &'a Path) -> Result<Self, AppError> {
+        if path.is_file() {
+            return Ok(Self::Packed(path, packed::unpack(path)?));
+        }
+        Ok(Self::Folder(path))
+    }
+
+    fn bytes(&self, name: &str) -> Result<Vec<u8>, AppError> {
+        let failed =
+            |file: PathBuf| move |source| AppError::File { doing: "read", file, source };
+        match self {
+            Self::Folder(dir) => {
+                let file = dir.join(name);
+                fs::read(&file).map_err(failed(file))
+            }
+            Self::Packed(path, files) => {
+                let missing = || std::io::Error::from(std::io::ErrorKind::NotFound);
+                let found = files.get(name).cloned().ok_or_else(missing);
+                found.map_err(failed(path.join(name)))
+            }
+        }
+    }
+
+    fn names(&self) -> Result<Vec<String>, AppError> {
+        match self {
+            Self::Folder(dir) => inside(dir),
+            Self::Packed(_, files) => Ok(files.keys().cloned().collect()),
+        }
+    }
+}
+
 struct Check<'a> {
-    dir: &'a Path,
+    files: Source<'a>,
     verdict: BundleVerdict,
 }
 
@@ -101,12 +142,7 @@ impl Check<'_> {
     }
 
     fn bytes(&self, name: &str) -> Result<Vec<u8>, AppError> {
-        let file = self.dir.join(name);
-        std::fs::read(&file).map_err(|source| AppError::File {
-            doing: "read",
-            file,
-            source,
-        })
+        self.files.bytes(name)
     }
 
     /// The key that signed it must be one of those that are trusted, if there are any.
@@ -134,14 +170,22 @@ impl Check<'_> {
             let name =
                 format!("the checkpoint of entry {number} that was kept elsewhere");
             let trusts = trusted.is_empty() || trusted.contains(&checkpoint.key);
-            let line = entries.iter().find(|line| line.number == number);
+            let mut digests: Vec<Digest> = entries
+                .iter()
+                .filter(|line| line.number == number)
+                .map(|line| line.digest)
+                .collect();
+            let head = own.as_ref().map(|own| own.head);
+            digests.extend(
+                head.filter(|head| head.number == number).map(|head| head.digest),
+            );
             if !checkpoint.is_signed() {
                 self.fault(format!("{name} isn't what its key signed"));
             } else if !trusts {
                 self.fault(format!("{name} is signed by a key that you don't trust"));
             } else if own.as_ref().is_some_and(|own| own.ledger != checkpoint.ledger) {
                 self.fault(format!("{name} is of another ledger"));
-            } else if line.is_some_and(|line| line.digest != checkpoint.head.digest) {
+            } else if digests.iter().any(|digest| *digest != checkpoint.head.digest) {
                 self.fault(format!(
                     "{name} states another digest: history was rewritten"
                 ));
@@ -175,9 +219,13 @@ impl Check<'_> {
         let listed = manifest["files"].as_array().cloned().unwrap_or_default();
         let mut names: BTreeSet<String> =
             ["manifest.json", "manifest.sig"].map(str::to_owned).into();
+        let mut folded = BTreeSet::new();
         for file in &listed {
             let name = file["name"].as_str().unwrap_or_default().to_owned();
             names.insert(name.clone());
+            if !folded.insert(name.to_lowercase()) {
+                self.fault(format!("{name} is named twice, in whatever capitals"));
+            }
             if !is_inside(&name) {
                 self.fault(format!("{name} is no name of a file in a bundle"));
                 continue;
@@ -191,7 +239,7 @@ impl Check<'_> {
                 self.fault(format!("{name} was changed after the bundle was signed"));
             }
         }
-        for found in inside(self.dir)? {
+        for found in self.files.names()? {
             if !names.contains(&found) {
                 self.fault(format!("{found} is not in the manifest"));
             }
@@ -367,12 +415,6 @@ fn bytes_64(text: &str) -> Option<[u8; 64]> {
     bytes.try_into().ok()
 }
 
-/// A name of a file that lies in the bundle itself.
-fn is_inside(name: &str) -> bool {
-    let plain = |part: &str| !part.is_empty() && part != "." && part != "..";
-    !name.contains('\\') && name.split('/').all(plain)
-}
-
 /// All files below a folder, by their names from there, with `/` between.
 fn inside(dir: &Path) -> Result<Vec<String>, AppError> {
     let io = |file: &Path| {
@@ -384,7 +426,9 @@ fn inside(dir: &Path) -> Result<Vec<String>, AppError> {
         let here = dir.join(&below);
         for found in std::fs::read_dir(&here).map_err(io(&here))? {
             let name = below.join(found.map_err(io(&here))?.file_name());
-            if dir.join(&name).is_dir() {
+            // A link is no folder: it could lead back to where one came from.
+            let file = dir.join(&name);
+            if file.symlink_metadata().map_err(io(&file))?.is_dir() {
                 open.push(name);
             } else {
                 names.push(name.to_string_lossy().replace('\\', "/"));

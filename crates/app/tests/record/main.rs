@@ -2,6 +2,8 @@
 
 #![expect(clippy::unwrap_used, reason = "a helper of a test fails as the test does")]
 
+mod bundles;
+mod damage;
 mod draws;
 mod seals;
 mod snapshots;

@@ -1,6 +1,6 @@
 //! A history that was written anew, as a whole and consistently, under the ledger's own id.
 
-use app::{Place, Witnesses};
+use app::{BundleAbout, Place, Witnesses};
 use ledger::{LedgerId, SqliteStore};
 use serde_json::json;
 use tempfile::TempDir;
@@ -34,6 +34,19 @@ fn a_ledger_that_was_rewritten_wholly_does_not_fit_a_checkpoint() {
         Witnesses { keys: vec![public.fingerprint()], checkpoints: vec![point] };
     let proof = app::verify(&real, &witnesses).unwrap();
     assert!(proof.is_sound() && proof.witnesses == 1, "{proof:#?}");
+    // A bundle of either, about everything or about one thing.
+    let abouts = [BundleAbout::Gate("taxi".into()), BundleAbout::Thing("F-001".into())];
+    for (number, about) in abouts.iter().enumerate() {
+        for (place, name) in [(&real, "real"), (&forged, "forged")] {
+            let out = folder.path().join(format!("{name}-{number}"));
+            let day = jiff::civil::date(2032, 1, 14);
+            app::bundle(place, about, &key, (&out, "2032-01-14T10:00:00Z"), day).unwrap();
+            let faults = app::check_bundle(&out, &witnesses).unwrap().faults;
+            assert_eq!(faults.is_empty(), name == "real", "{faults:?}");
+            let told = faults.iter().all(|fault| fault.contains("history was rewritten"));
+            assert!(told, "{faults:?}");
+        }
+    }
     // By itself the forged one is sound: only the witness speaks against it.
     assert!(app::verify(&forged, &Witnesses::default()).unwrap().is_sound());
     let proof = app::verify(&forged, &witnesses).unwrap();
