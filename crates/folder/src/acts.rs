@@ -9,12 +9,15 @@
 //! - [`reference()`] and [`schema`] describe the acts to people and to programs.
 
 mod cards;
+mod examinations;
 mod findings;
 mod gates;
 mod office;
 mod parts;
 mod people;
+mod records;
 mod reference;
+mod repairs;
 mod stores;
 mod table;
 mod text;
@@ -97,11 +100,13 @@ acts! {
     IssueCard AddStep Start Pause HandOver TakeOver SignStep Countersign Inspect Disturb
     Query Answer Hours Finish Reopen
     Raise Classify Defer Temporary AlsoChecked Clear Revive
+    RequestNdt ReportNdt
+    Repair Substitute Make
     Tag Move ClassPart Despatch Chase Receive Accept Quarantine Release Scrap Rob Life Use Fit
     Batch Draw StoreTask StoreDone Calibrate ToolOut ToolIn LoseTool FindTool ClearTool
     Evidence OpenGate ShutGate
     Letter Directive Modification Provenance Sample Sampled Duty DutyDone Spend
-    Strike Reconstruct
+    Discard Strike Reconstruct
 }
 
 /// The table of an act.

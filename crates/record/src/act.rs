@@ -6,11 +6,14 @@
 //! with each area of the shop.
 
 mod cards;
+mod examinations;
 mod findings;
 mod gates;
 mod office;
 mod parts;
 mod people;
+mod records;
+mod repairs;
 mod stores;
 mod words;
 
@@ -18,6 +21,7 @@ pub use cards::{
     AddStep, Answer, CardStep, Countersign, Disturb, Finish, HandOver, Hours, Inspect,
     IssueCard, Limit, Pause, Query, Reading, Reopen, SignStep, Start, TakeOver,
 };
+pub use examinations::{Equipment, Indication, Missed, ReportNdt, RequestNdt};
 pub use findings::{AlsoChecked, Classify, Clear, Defer, Raise, Revive, Temporary};
 pub use gates::{Evidence, OpenGate, Reconstruct, ShutGate, Strike};
 pub use office::{
@@ -28,13 +32,15 @@ pub use parts::{
     Receive, Release, Rob, Scrap, Tag, Use,
 };
 pub use people::{Grant, Withdraw};
+pub use records::Discard;
+pub use repairs::{Make, Repair, Substitute};
 pub use stores::{
     Batch, Calibrate, ClearTool, Draw, FindTool, LoseTool, StoreDone, StoreTask, ToolIn,
     ToolOut,
 };
 pub use words::{
-    DirectiveState, EvidenceKind, LifeUnit, Medium, MoneyKind, Origin, PartClass, Power,
-    ScrapReason, StepWork, Verdict,
+    DirectiveState, EvidenceKind, Level, LifeUnit, Medium, Method, MoneyKind, Origin,
+    Outcome, PartClass, Power, Rank, RecordClass, ScrapReason, StepWork, Verdict,
 };
 
 use jiff::civil::DateTime;
@@ -134,6 +140,16 @@ acts! {
     Clear "clear",
     /// Opens a finding again.
     Revive "revive",
+    /// Asks for an examination.
+    RequestNdt "request-ndt",
+    /// Reports an examination.
+    ReportNdt "report-ndt",
+    /// Enters a repair into the register.
+    Repair "repair",
+    /// Puts one material in place of another.
+    Substitute "substitute",
+    /// Records a part that was made in-house.
+    Make "make",
     /// Tags a part that came off.
     Tag "tag",
     /// Says where a part is now.
@@ -206,6 +222,8 @@ acts! {
     DutyDone "duty-done",
     /// Counts money.
     Spend "spend",
+    /// Discards a copy of a record whose time is over.
+    Discard "discard",
     /// Strikes an entry through.
     Strike "strike",
     /// Rebuilds what a lost record said.

@@ -8,6 +8,7 @@
 mod authorities;
 mod cards;
 mod cautions;
+mod examinations;
 mod findings;
 mod gates;
 mod inspections;
@@ -17,6 +18,8 @@ mod keeping;
 mod kept;
 mod office;
 mod parts;
+mod repairs;
+mod retention;
 mod stores;
 mod strikes;
 mod tools;
@@ -25,10 +28,13 @@ mod working;
 
 pub use authorities::{Authorities, Given};
 pub use cards::{Card, Cards, Look, Mark, Offer, Session, Signed, Stated, StepState};
+pub use examinations::{Answered, Examinations, Report};
 pub use findings::{Class, Deferral, FindingState, Findings};
 pub use gates::{Block, GateState, Gates, Opening, Proof};
 pub use office::{DutyState, Office, SampleState};
 pub use parts::{Custody, LifeState, Part, Parts, Whereabouts};
+pub use repairs::Repairs;
+pub use retention::{Mention, Records};
 pub use stores::{BatchState, StoreTaskState, Stores};
 pub use strikes::{Place as StruckPlace, Rebuilt, Strikes, Struck};
 pub use tools::{ToolState, Tools};
@@ -51,6 +57,8 @@ pub struct Shop {
     pub cards: Arc<Cards>,
     /// What acts say of findings.
     pub findings: Arc<Findings>,
+    /// Examinations and their reports.
+    pub examinations: Arc<Examinations>,
     /// Parts that came off, or were dealt with otherwise.
     pub parts: Arc<Parts>,
     /// Batches of material.
@@ -61,6 +69,10 @@ pub struct Shop {
     pub gates: Arc<Gates>,
     /// Letters, directives, modifications, origins, samples, duties, money.
     pub office: Arc<Office>,
+    /// Repairs, materials in place of others, parts made in-house.
+    pub repairs: Arc<Repairs>,
+    /// Copies that are no longer kept.
+    pub records: Arc<Records>,
     /// Entries that were struck through, and records that were rebuilt.
     pub strikes: Arc<Strikes>,
     /// When the last act was done.
@@ -98,12 +110,15 @@ impl Programme {
         gates::shut_by(self, act, stamp);
         authorities::perform(self, act, stamp);
         cards::perform(self, act, stamp);
+        examinations::perform(self, act, stamp);
         findings::perform(self, act, stamp);
         parts::perform(self, act, stamp);
         stores::perform(self, act, stamp);
         tools::perform(self, act, stamp);
         gates::perform(self, act, stamp);
         office::perform(self, act, stamp);
+        repairs::perform(self, act, stamp);
+        retention::perform(self, act, stamp);
         strikes::perform(self, act, stamp);
     }
 }
@@ -136,6 +151,11 @@ impl Judge<'_> {
             Act::AlsoChecked(act) => self.also_checked(act),
             Act::Clear(act) => self.clear(act),
             Act::Revive(act) => self.revive(act),
+            Act::RequestNdt(act) => self.request_ndt(act),
+            Act::ReportNdt(act) => self.report_ndt(act),
+            Act::Repair(act) => self.repair(act),
+            Act::Substitute(act) => self.substitute(act),
+            Act::Make(act) => self.make(act),
             Act::Tag(act) => self.tag(act),
             Act::Move(act) => self.move_part(act),
             Act::ClassPart(act) => self.class_part(act),
@@ -172,6 +192,7 @@ impl Judge<'_> {
             Act::Duty(act) => self.duty(act),
             Act::DutyDone(act) => self.duty_done(act),
             Act::Spend(act) => self.spend(act),
+            Act::Discard(act) => self.discard(act),
             Act::Strike(act) => self.strike(act),
             Act::Reconstruct(act) => self.reconstruct(act),
         }

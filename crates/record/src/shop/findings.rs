@@ -15,7 +15,7 @@ use super::judge::Judge;
 use crate::act::{
     Act, AlsoChecked, Classify, Clear, Defer, Power, Raise, Revive, Stamp, Temporary,
 };
-use crate::{Condition, FindingId, GateId, Programme, RuleKey, SeasonId};
+use crate::{Condition, FindingId, GateId, JobKey, Programme, RuleKey, SeasonId};
 
 /// What acts say of findings.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -41,6 +41,8 @@ pub struct FindingState {
     pub also: BTreeSet<ItemId>,
     /// By whom and when it was cleared, and why.
     pub cleared: Option<(Mark, String)>,
+    /// The card on which it was put right; nothing if it was accepted as it is.
+    pub mended: Option<JobKey>,
 }
 
 /// How bad a finding is.
@@ -52,6 +54,8 @@ pub struct Class {
     pub allows: Option<GateId>,
     /// The limit that this rests on.
     pub basis: String,
+    /// What it could lead to.
+    pub effect: Option<String>,
     /// By whom and when.
     pub mark: Mark,
 }
@@ -314,9 +318,9 @@ pub(super) fn perform(programme: &mut Programme, act: &Act, stamp: &Stamp) {
             state.also = act.also.iter().cloned().collect();
         }),
         Act::Classify(act) => on(programme, &act.finding, |state| {
-            let Classify { finding: _, condition, allows, basis, effect: _ } =
-                act.clone();
-            state.class = Some(Class { condition, allows, basis, mark: mark.clone() });
+            let Classify { finding: _, condition, allows, basis, effect } = act.clone();
+            let mark = mark.clone();
+            state.class = Some(Class { condition, allows, basis, effect, mark });
             state.deferred = None;
         }),
         Act::Defer(act) => on(programme, &act.finding, |state| {
@@ -329,6 +333,7 @@ pub(super) fn perform(programme: &mut Programme, act: &Act, stamp: &Stamp) {
             let why = format!("temporary repair: {}", act.what);
             on(programme, &act.finding, |state| {
                 state.cleared = Some((mark.clone(), why.clone()));
+                state.mended = Some(act.job.clone());
             });
             on(programme, &act.follow_up, |state| {
                 state.follows = Some(act.finding.clone());
@@ -342,13 +347,20 @@ pub(super) fn perform(programme: &mut Programme, act: &Act, stamp: &Stamp) {
         }),
         Act::Clear(act) => on(programme, &act.finding, |state| {
             state.cleared = Some((mark.clone(), act.statement.clone()));
+            state.mended.clone_from(&act.job);
         }),
         Act::Revive(act) => on(programme, &act.finding, |state| {
             state.cleared = None;
+            state.mended = None;
             // What was known of it turned out to be wrong.
             state.class = None;
             state.deferred = None;
         }),
+        Act::ReportNdt(act) => {
+            let Some(raise) = super::examinations::raised(programme, act) else { return };
+            let finding = raise.finding.clone();
+            on(programme, &finding, |state| state.raised = Some((raise, mark.clone())));
+        }
         Act::Rob(act) => on(programme, &act.finding, |state| {
             state.raised = Some((lacking(act, stamp), mark.clone()));
         }),

@@ -50,10 +50,11 @@ fn people(before: &Programme, after: &Programme, notes: &mut Vec<Note>) {
 fn things(before: &Programme, after: &Programme, notes: &mut Vec<Note>) {
     let shop = &before.shop;
     let cards = shop.cards.cards.values().filter_map(|card| card.item.as_ref());
-    let mut items: Vec<_> = shop.parts.parts.keys().chain(cards).collect();
+    let asked = shop.examinations.requests.values().map(|(request, _)| &request.item);
+    let mut items: Vec<_> = shop.parts.parts.keys().chain(cards).chain(asked).collect();
     items.sort_unstable();
     items.dedup();
-    gone(&after.items, items, "there is a tag or a card for it", notes);
+    gone(&after.items, items, "there is a tag, a card or an examination of it", notes);
     gone(&after.tools, shop.tools.states.keys(), "it was out, lost or calibrated", notes);
     gone(&after.gates, shop.gates.openings.keys(), "it was opened", notes);
     let proofs = shop.gates.proofs.keys();

@@ -10,6 +10,7 @@
 
 mod cards;
 mod corrections;
+mod examinations;
 mod findings;
 mod gates;
 mod inspections;
@@ -17,6 +18,9 @@ mod invariants;
 mod office;
 mod parts;
 mod people;
+mod ratios;
+mod repairs;
+mod retention;
 mod scene;
 mod stores;
 mod story;
@@ -27,8 +31,11 @@ mod table;
 fn there_are_at_least_a_hundred_and_twenty_refusals() {
     let rows = [
         people::rows().len(),
+        repairs::rows().len(),
+        retention::rows().len(),
         cards::rows().len(),
         inspections::rows().len(),
+        examinations::rows().len(),
         findings::rows().len(),
         parts::rows().len(),
         stores::rows().len(),
