@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use jiff::civil::Date;
 use quantity::Money;
 use record::Programme;
-use record::act::{MoneyKind, Origin, Verdict};
+use record::act::{Directive, DirectiveState, MoneyKind, Origin, Verdict};
 
 use super::{mark, or_dash};
 use crate::Sheet;
@@ -47,6 +47,7 @@ pub(super) fn directives(programme: &Programme, on: Date) -> Sheet {
             directive.method.clone().unwrap_or_default(),
             or_dash(directive.job.as_ref()),
             or_dash(directive.due),
+            if overdue(directive, on) { "overdue" } else { "" }.to_owned(),
             mark(by),
         ]
     });
@@ -58,6 +59,7 @@ pub(super) fn directives(programme: &Programme, on: Date) -> Sheet {
         "how or why",
         "card",
         "due",
+        "late",
         "signed",
     ];
     sheet.list("directives", &columns, rows.collect());
@@ -75,6 +77,13 @@ pub(super) fn directives(programme: &Programme, on: Date) -> Sheet {
     let columns = ["modification", "item", "what", "data", "approval", "card", "signed"];
     sheet.list("modifications", &columns, rows.collect());
     sheet
+}
+
+/// A directive that applies and whose day is over.
+fn overdue(directive: &Directive, on: Date) -> bool {
+    let applies =
+        matches!(directive.state, DirectiveState::Open | DirectiveState::Repeating);
+    applies && directive.due.is_some_and(|due| due < on)
 }
 
 /// Where items come from, and how many of each origin there are in each assembly.
