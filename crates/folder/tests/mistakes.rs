@@ -482,7 +482,7 @@ fn what_is_strange_and_right() {
 
 #[test]
 fn warnings() {
-    let cases: [(&[Edit], &str); 6] = [
+    let cases: [(&[Edit], &str); 7] = [
         (
             &[Put("item.csv", b"id,name\n")],
             "item.csv: warning: this file is not read: no list has its name\n  hint: did you mean `items.csv`?",

@@ -154,20 +154,20 @@ fn statement(gate: &Gate, state: &GateState, on: Date) -> String {
     match (blocks, limits, state.open) {
         (0, 0, true) => format!("{id} is open on {on}, and nothing is carried forward"),
         (0, _, true) => {
-            format!("{id} is open on {on}, under the {limits} limitations below")
+            format!("{id} is open on {on}, under the limitations below ({limits})")
         }
         (0, 0, false) => {
             format!("nothing stands in the way of {id}, and nobody opened it")
         }
         (0, _, false) => format!(
-            "nothing stands in the way of {id} under the {limits} limitations below, and \
+            "nothing stands in the way of {id} under the limitations below ({limits}), and \
              nobody opened it"
         ),
         _ if hazards > 0 => format!(
-            "{id} is REFUSED: {blocks} things stand in the way, {hazards} of them findings \
-             that do not allow it"
+            "{id} is REFUSED: {blocks} in the way, of them findings that do not allow it: \
+             {hazards}"
         ),
-        _ => format!("{id} is REFUSED: {blocks} things stand in the way"),
+        _ => format!("{id} is REFUSED: {blocks} in the way"),
     }
 }
 

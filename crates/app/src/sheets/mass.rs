@@ -12,15 +12,16 @@ pub(super) fn mass(programme: &Programme) -> Sheet {
     let mut sheet = Sheet::new("Mass and balance, as far as they are known");
     let datum = programme.info.as_ref().and_then(|info| info.datum.clone());
     sheet.fact("datum", datum.unwrap_or_else(|| "not stated".to_owned()));
+    let complete = balance.unknown.is_empty();
     let rows = [
-        ("as last weighed, complete", balance.weighed),
-        ("all items that are listed", balance.listed),
-        ("listed and on the aircraft", balance.aboard),
-        ("listed and off", balance.off),
-        ("as last weighed, less what is off", balance.now),
+        ("as last weighed, complete", balance.weighed, true),
+        ("all items that are listed", balance.listed, complete),
+        ("listed and on the aircraft", balance.aboard, complete),
+        ("listed and off", balance.off, balance.unknown_off.is_empty()),
+        ("as last weighed, less what is off", balance.now, true),
     ];
-    let rows = rows.map(|(what, acting)| row(what, acting)).into();
-    sheet.list("sums", &["what", "mass", "arm", "moment"], rows);
+    let rows = rows.map(|(what, acting, whole)| row(what, acting, whole)).into();
+    sheet.list("sums", &["what", "mass", "arm", "moment", "state"], rows);
     if let (Some((weighed, _)), Some((listed, _))) = (balance.weighed, balance.listed) {
         let apart = weighed.in_kg() - listed.in_kg();
         sheet.fact("weighed and not listed", format!("{apart:.1} kg"));
@@ -42,15 +43,23 @@ pub(super) fn mass(programme: &Programme) -> Sheet {
     sheet
 }
 
-fn row(what: &str, acting: Option<Acting>) -> Vec<String> {
+/// A sum, and whether it lacks items whose mass or arm is not known.
+fn row(what: &str, acting: Option<Acting>, whole: bool) -> Vec<String> {
     let mut row = vec![what.to_owned()];
+    let state = match (acting, whole) {
+        (None, true) => "nothing, or not stated",
+        (None, false) => "not known",
+        (Some(_), true) => "",
+        (Some(_), false) => "without what is not known",
+    };
     match acting {
-        None => row.extend(["not known"; 3].map(str::to_owned)),
+        None => row.extend(["-"; 3].map(str::to_owned)),
         Some((mass, arm)) => {
             let moment = mass.in_kg() * arm.in_m();
             row.extend([of(mass), at(arm), format!("{moment:.1} kg·m")]);
         }
     }
+    row.push(state.to_owned());
     row
 }
 
