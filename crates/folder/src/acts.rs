@@ -105,7 +105,7 @@ acts! {
     Tag Move ClassPart Despatch Chase Receive Accept Quarantine Release Scrap Rob Life Use Fit
     Batch Draw StoreTask StoreDone Calibrate ToolOut ToolIn LoseTool FindTool ClearTool
     Evidence OpenGate ShutGate
-    Letter Directive Modification Provenance Sample Sampled Duty DutyDone Spend
+    Letter Directive Modification Provenance Sample Sampled Duty DutyDone Total Spend
     Discard Strike Reconstruct
 }
 

@@ -26,6 +26,7 @@ pub use findings::{AlsoChecked, Classify, Clear, Defer, Raise, Revive, Temporary
 pub use gates::{Evidence, OpenGate, Reconstruct, ShutGate, Strike};
 pub use office::{
     Directive, Duty, DutyDone, Letter, Modification, Provenance, Sample, Sampled, Spend,
+    Total,
 };
 pub use parts::{
     Accept, Certificate, Chase, ClassPart, Despatch, Fit, Life, Move, Quarantine,
@@ -220,6 +221,8 @@ acts! {
     Duty "duty",
     /// Records that it was done.
     DutyDone "duty-done",
+    /// States what the aircraft had flown, run or landed before the record began.
+    Total "total",
     /// Counts money.
     Spend "spend",
     /// Discards a copy of a record whose time is over.

@@ -191,6 +191,7 @@ impl Judge<'_> {
             Act::Sampled(act) => self.sampled(act),
             Act::Duty(act) => self.duty(act),
             Act::DutyDone(act) => self.duty_done(act),
+            Act::Total(act) => self.total(act),
             Act::Spend(act) => self.spend(act),
             Act::Discard(act) => self.discard(act),
             Act::Strike(act) => self.strike(act),

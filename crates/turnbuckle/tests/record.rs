@@ -391,7 +391,11 @@ fn a_gate_states_its_limitations_and_is_refused_with_a_hazard() {
     assert!(shows.starts_with("report R-5, jo "), "{shows}");
     let fuel = sheet(dir, &["gates", "FUEL-ON"]);
     assert_eq!(fuel["lists"]["limitations that a release names"], json!([]));
+    hazard_is_drafted(dir);
+}
 
+/// A hazard refuses the gate that was open, and gives the draft of a report.
+fn hazard_is_drafted(dir: &Path) {
     let hazard = json!([
         {"act": "raise", "finding": "F-9", "item": "PROP", "found": "2026-01-02",
          "what": "crack in the hub", "measured": "12 mm", "cause": "fatigue"},

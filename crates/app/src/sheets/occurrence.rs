@@ -74,8 +74,11 @@ fn aircraft(programme: &Programme, sheet: &mut Sheet) {
     }
     let office = &programme.shop.office;
     for unit in [LifeUnit::FlightHours, LifeUnit::EngineHours, LifeUnit::Landings] {
-        let counted = office.count(unit);
-        sheet.fact(&format!("{} since the record began", unit.word()), counted);
+        let total = office.total(unit).map_or_else(
+            || format!("not known, {} since the record began", office.count(unit)),
+            |total| total.to_string(),
+        );
+        sheet.fact(unit.word(), total);
     }
 }
 
@@ -103,13 +106,13 @@ fn followed(programme: &Programme, id: &FindingId, sheet: &mut Sheet) {
     let cleared = cleared.map(|(by, why)| format!("{}: {why}", mark(by)));
     sheet.fact("put right", cleared.unwrap_or_else(|| "not yet".to_owned()));
     let examinations = &programme.shop.examinations;
-    let asked = examinations.requests.iter().filter_map(|(name, (request, _))| {
-        (request.finding.as_ref() == Some(id)).then(|| {
-            let outcomes = examinations.of(name).map(|report| {
-                format!("{} {}", report.words.report, report.words.outcome.word())
-            });
-            vec![name.to_string(), joined(outcomes)]
-        })
+    let asked = examinations.requests.iter();
+    let asked = asked.filter(|(_, (request, _))| request.finding.as_ref() == Some(id));
+    let asked = asked.map(|(name, _)| {
+        let outcomes = examinations.of(name).map(|report| {
+            format!("{} {}", report.words.report, report.words.outcome.word())
+        });
+        vec![name.to_string(), joined(outcomes)]
     });
     sheet.list("examinations", &["examination", "reports"], asked.collect());
 }

@@ -6,7 +6,8 @@ use std::collections::BTreeMap;
 use jiff::civil::Date;
 use quantity::Money;
 use record::Programme;
-use record::act::{Directive, DirectiveState, MoneyKind, Origin, Verdict};
+use record::act::{Directive, DirectiveState, LifeUnit, MoneyKind, Origin, Verdict};
+use record::shop::Office;
 
 use super::{mark, or_dash};
 use crate::Sheet;
@@ -112,12 +113,32 @@ pub(super) fn origins(programme: &Programme) -> Sheet {
     sheet
 }
 
+/// What the aircraft has flown, run and landed. What nobody stated is not known.
+fn totals(office: &Office) -> Vec<Vec<String>> {
+    let counted = LifeUnit::ALL.into_iter().filter(|unit| *unit != LifeUnit::Days);
+    let rows = counted.map(|unit| {
+        let before = office.before.get(&unit).map(|(total, _)| total);
+        let total = office.total(unit);
+        vec![
+            unit.word().to_owned(),
+            before.map_or_else(|| "not known".to_owned(), |b| b.amount.to_string()),
+            office.count(unit).to_string(),
+            total.map_or_else(|| "not known".to_owned(), |total| total.to_string()),
+            or_dash(before.map(|before| &before.basis)),
+            or_dash(before.map(|before| &before.confidence)),
+        ]
+    });
+    rows.collect()
+}
+
 pub(super) fn service(programme: &Programme, on: Date) -> Sheet {
     let mut sheet = Sheet::new(format!("In service on {on}"));
     let office = &programme.shop.office;
-    for (unit, count) in &office.counted {
-        sheet.fact(unit.word(), count);
-    }
+    sheet.list(
+        "totals",
+        &["of", "before the record", "since", "in all", "rests on", "how sure"],
+        totals(office),
+    );
     let rows = office.duties.iter().map(|(name, duty)| {
         let left = duty.left(office.count(duty.duty.unit), on);
         vec![

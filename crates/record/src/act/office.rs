@@ -132,6 +132,20 @@ pub struct DutyDone {
     pub job: JobKey,
 }
 
+/// States what the aircraft had flown, run or landed before the record began. A later
+/// statement takes the place of an earlier one.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Total {
+    /// Of what.
+    pub unit: LifeUnit,
+    /// How much, by the worst that can be read from what there is.
+    pub amount: f64,
+    /// What that rests on: logs, other records, the aircraft itself.
+    pub basis: String,
+    /// How sure that is.
+    pub confidence: String,
+}
+
 /// Counts money for a pack.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Spend {

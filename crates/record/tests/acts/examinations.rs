@@ -147,7 +147,7 @@ fn requests() -> Vec<Row> {
             ("ben", request("X-1").into())
         }),
         requested("an examination has a reason", REQUEST, R::Stated, |r| {
-            r.finding = None
+            r.finding = None;
         }),
         requested("an examination is of a known item", REQUEST, R::Known, |r| {
             r.item = id("RUDDER");
@@ -232,7 +232,7 @@ fn content() -> Vec<Row> {
             r.detectable = None;
         }),
         reported("a place left out is named", REPORT, R::Examination, |r| {
-            r.whole = false
+            r.whole = false;
         }),
         reported("all is not all but one", REPORT, R::Examination, |r| {
             let (place, why) = ("aft face".into(), "bush".into());
@@ -335,7 +335,7 @@ pub(crate) fn batch(until: jiff::civil::Date) -> Batch {
     }
 }
 
-fn shows(report: &str) -> Act {
+pub(crate) fn shows(report: &str) -> Act {
     let reference = report.into();
     Evidence { reference, ..evidence("brakes", EvidenceKind::Report) }.into()
 }
