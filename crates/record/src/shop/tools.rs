@@ -40,11 +40,10 @@ impl ToolState {
         self.trusted.iter().any(|(from, until)| *from <= on && on <= *until)
     }
 
-    /// From a day on it can't be trusted any more.
-    fn doubt(&mut self, from: Date) {
-        self.calibrated = None;
+    /// From the day after on it can't be trusted any more.
+    fn trusted_until(&mut self, day: Date) {
         for (_, until) in &mut self.trusted {
-            *until = (*until).min(from);
+            *until = (*until).min(day);
         }
     }
 }
@@ -223,18 +222,18 @@ pub(super) fn perform(programme: &mut Programme, act: &Act, stamp: &Stamp) {
         Act::LoseTool(act) => on(&act.tool, &|tool| {
             tool.lost = Some((act.last_seen.clone(), mark.clone()));
             tool.cleared = None;
-            tool.trusted.iter_mut().for_each(|span| span.1 = span.1.min(stamp.at.date()));
+            tool.trusted_until(stamp.at.date());
         }),
         // What was dropped may have been bent: it is calibrated again before it measures.
         Act::FindTool(act) => on(&act.tool, &|tool| {
             tool.lost = None;
             tool.out = None;
-            tool.doubt(stamp.at.date());
+            tool.calibrated = None;
         }),
         Act::ClearTool(act) => on(&act.tool, &|tool| {
             tool.lost = None;
             tool.out = None;
-            tool.doubt(stamp.at.date());
+            tool.calibrated = None;
             tool.cleared = Some((act.search.clone(), mark.clone()));
         }),
         _ => {}

@@ -151,6 +151,7 @@ fn a_card_that_is_complete_is_a_sample() {
     booked(&mut s, "F-1:look", &[("cara", "30 min")]);
     booked(&mut s, "EXTRA", &[("ben", "3 h")]);
     s.does("ben", card("F-1:look:mend", vec![step("one")]));
+    s.does("ben", stated("F-1:look:mend", "ben", "2 h"));
     let samples = s.programme.samples();
     let told: Vec<(&str, i64, i64, usize, Hands)> = samples
         .iter()
