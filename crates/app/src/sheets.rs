@@ -13,7 +13,10 @@ mod people;
 mod ratios;
 mod records;
 mod repairs;
+mod status;
 mod stores;
+#[cfg(test)]
+mod tests;
 
 use jiff::civil::Date;
 use quantity::{Id, Kind};
@@ -24,6 +27,8 @@ use crate::{AppError, Sheet};
 /// What a sheet is about.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum About {
+    /// How the aircraft stands, on one page.
+    Status,
     /// All gates, or one with everything that stands before it.
     Gates(Option<String>),
     /// All cards, or one.
@@ -77,6 +82,7 @@ pub enum About {
 /// A sheet of the programme as it stands on a day.
 pub fn sheet(programme: &Programme, about: &About, on: Date) -> Result<Sheet, AppError> {
     match about {
+        About::Status => Ok(status::status(programme, on)),
         About::Gates(None) => Ok(gate::all(programme, on)),
         About::Gates(Some(name)) => gate::one(programme, name, on),
         About::Cards(None) => Ok(card::all(programme)),

@@ -95,6 +95,7 @@ pub(crate) fn show(asked: &Show) -> Result<bool> {
         (_, Some(name)) => {
             bail!("`{name}`: this list has no sheet for one of its things")
         }
+        (What::Status, None) => About::Status,
         (What::Deferred, None) => About::Deferred,
         (What::Repairs, None) => About::Repairs,
         (What::Made, None) => About::Made,

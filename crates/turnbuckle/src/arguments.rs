@@ -268,6 +268,8 @@ pub(crate) struct Show {
 /// What can be shown.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
 pub(crate) enum What {
+    /// How the aircraft stands, on one page
+    Status,
     /// Gates, and what stands before one
     Gates,
     /// Job cards

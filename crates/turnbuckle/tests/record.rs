@@ -194,6 +194,7 @@ fn several_at_once_wait_for_each_other() {
 fn every_sheet_can_be_shown() {
     let dir = workshop();
     for what in [
+        "status",
         "gates",
         "cards",
         "findings",

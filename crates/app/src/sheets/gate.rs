@@ -8,7 +8,7 @@ use super::finding::what;
 use super::{joined, mark, name, none, or_dash};
 use crate::{AppError, Sheet};
 
-const CAUTION: &str = "This sheet says what the record holds. It releases nothing: that is done by somebody \
+pub(super) const CAUTION: &str = "This sheet says what the record holds. It releases nothing: that is done by somebody \
      entitled to, under the approvals that bind this aircraft.";
 
 pub(super) fn all(programme: &Programme, on: Date) -> Sheet {
@@ -32,13 +32,13 @@ pub(super) fn all(programme: &Programme, on: Date) -> Sheet {
     sheet
 }
 
-fn ordered(programme: &Programme) -> Vec<&Gate> {
+pub(super) fn ordered(programme: &Programme) -> Vec<&Gate> {
     let mut gates: Vec<&Gate> = programme.gates.iter().collect();
     gates.sort_by_key(|gate| (gate.order, gate.id.clone()));
     gates
 }
 
-fn word(programme: &Programme, gate: &Gate, open: bool) -> String {
+pub(super) fn word(programme: &Programme, gate: &Gate, open: bool) -> String {
     let opening = programme.shop.gates.openings.get(&gate.id);
     match opening {
         Some(_) if open => "open".to_owned(),
@@ -75,7 +75,7 @@ pub(super) fn one(
     sheet.list(
         "limitations that a release names",
         &["finding", "item", "limitation", "allows", "until", "found", "signed"],
-        carried(programme, gate),
+        carried(programme, gate, on),
     );
     sheet.list("conditions and evidence", &CONDITIONS, matrix(programme, gate.order, on));
     alone(programme, &mut sheet);
@@ -185,14 +185,16 @@ fn hazards(programme: &Programme) -> Vec<Vec<String>> {
     rows.collect()
 }
 
-/// Each finding that is carried forward past a gate.
-fn carried(programme: &Programme, gate: &Gate) -> Vec<Vec<String>> {
+/// Each finding that is carried forward past a gate, while its season lasts.
+fn carried(programme: &Programme, gate: &Gate, on: Date) -> Vec<Vec<String>> {
     let order = |id| programme.gates.get(id).map(|gate: &Gate| gate.order);
     let states = programme.shop.findings.states.iter().filter(|(_, s)| !s.is_cleared());
     let rows = states.filter_map(|(id, state)| {
         let deferral = state.deferred.as_ref()?;
         let passes = order(&deferral.allows).is_some_and(|most| gate.order <= most);
-        passes.then(|| {
+        let season = programme.seasons.get(&deferral.until);
+        let lasts = season.is_none_or(|season| on <= season.until);
+        (passes && lasts).then(|| {
             vec![
                 id.to_string(),
                 or_dash(programme.item_of_finding(id)),

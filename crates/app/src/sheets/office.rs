@@ -81,7 +81,7 @@ pub(super) fn directives(programme: &Programme, on: Date) -> Sheet {
 }
 
 /// A directive that applies and whose day is over.
-fn overdue(directive: &Directive, on: Date) -> bool {
+pub(super) fn overdue(directive: &Directive, on: Date) -> bool {
     let applies =
         matches!(directive.state, DirectiveState::Open | DirectiveState::Repeating);
     applies && directive.due.is_some_and(|due| due < on)
@@ -114,7 +114,7 @@ pub(super) fn origins(programme: &Programme) -> Sheet {
 }
 
 /// What the aircraft has flown, run and landed. What nobody stated is not known.
-fn totals(office: &Office) -> Vec<Vec<String>> {
+pub(super) fn totals(office: &Office) -> Vec<Vec<String>> {
     let counted = LifeUnit::ALL.into_iter().filter(|unit| *unit != LifeUnit::Days);
     let rows = counted.map(|unit| {
         let before = office.before.get(&unit).map(|(total, _)| total);

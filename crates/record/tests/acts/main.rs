@@ -8,6 +8,7 @@
 #![expect(clippy::unwrap_used, reason = "a helper of a test fails as the test does")]
 #![expect(clippy::too_many_lines, reason = "a table is as long as its rows")]
 
+mod balance;
 mod cards;
 mod corrections;
 mod examinations;
