@@ -514,6 +514,14 @@ fn an_examination_is_asked_for_and_reported() {
     let all = sheet(dir, &["ndt"]);
     assert_eq!(all["lists"]["outstanding"][0]["state"], "in part");
     assert_eq!(all["lists"]["not examined"][0]["place"], "root");
+    let evidence = json!({
+        "act": "evidence", "requirement": "PWR-2", "kind": "report", "reference": "N-1",
+        "shows": "no crack",
+    });
+    acts(dir, "jo", &evidence);
+    let asked = &sheet(dir, &["conditions"])["lists"]["conditions"][1];
+    let shown = asked["evidence"].as_str().unwrap();
+    assert!(shown.starts_with("report N-1 (not all was examined), jo"), "{asked}");
     let late = sheet(dir, &["ndt", "--on", "2099-01-03"]);
     assert_eq!(late["facts"]["late"], "1");
     assert_eq!(late["lists"]["outstanding"][0]["late"], "2 days late");

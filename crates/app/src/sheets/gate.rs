@@ -1,6 +1,7 @@
 //! Gates: what stands between the aircraft and each.
 
 use jiff::civil::Date;
+use record::act::EvidenceKind;
 use record::shop::{Block, GateState, Opening, Proof};
 use record::{Condition, FindingId, Gate, Programme, Requirement, RuleKey};
 
@@ -134,15 +135,21 @@ fn evidence(programme: &Programme, asked: &Requirement) -> String {
     items.extend(card);
     let proofs = programme.shop.gates.proofs.get(&asked.id);
     let proofs = proofs.into_iter().flatten().filter(|proof| !proof.struck);
-    items.extend(proofs.map(proof));
+    items.extend(proofs.map(|one| proof(programme, one)));
     joined(items.iter())
 }
 
-fn proof(proof: &Proof) -> String {
+/// What was given; a report of the record that left something out says so.
+fn proof(programme: &Programme, proof: &Proof) -> String {
     let given = &proof.evidence;
+    let report = (given.kind == EvidenceKind::Report)
+        .then(|| programme.report(&given.reference))
+        .flatten();
+    let part = report.filter(|report| !report.words.whole);
+    let part = part.map_or("", |_| " (not all was examined)");
     let until = given.until.map_or_else(String::new, |until| format!(", until {until}"));
     let kind = given.kind.word();
-    format!("{kind} {}{until}, {}", given.reference, mark(&proof.mark))
+    format!("{kind} {}{part}{until}, {}", given.reference, mark(&proof.mark))
 }
 
 /// What the record says of a gate, in a sentence.

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use crate::act::{
     Act, Defer, Evidence, EvidenceKind, OpenGate, ReportNdt, SignStep, Stamp,
 };
-use crate::{FindingId, Programme, Refusal, ReportId, RuleKey};
+use crate::{FindingId, Programme, Refusal, RuleKey};
 
 /// Deferrals in one zone from which on their sum is worth a look.
 const SEVERAL: usize = 3;
@@ -26,10 +26,9 @@ impl Programme {
 
     /// A report that is given as evidence shows nothing of what was not examined.
     fn shown_in_part(&self, act: &Evidence) -> Vec<Refusal> {
-        let named = (act.kind == EvidenceKind::Report)
-            .then(|| ReportId::new(act.reference.trim()).ok())
+        let report = (act.kind == EvidenceKind::Report)
+            .then(|| self.report(&act.reference))
             .flatten();
-        let report = named.and_then(|id| self.shop.examinations.reports.get(&id));
         report.map_or_else(Vec::new, |report| left_out(&report.words))
     }
 

@@ -72,11 +72,16 @@ impl Examinations {
 }
 
 impl Programme {
+    /// The report that a reference names, if it is one of the record's own.
+    pub fn report(&self, reference: &str) -> Option<&Report> {
+        self.shop.examinations.reports.get(&ReportId::new(reference.trim()).ok()?)
+    }
+
     /// Why a report is no evidence, in words; nothing if it is, or if it is none of the
     /// record's own.
     pub fn report_lacks(&self, reference: &str) -> Option<String> {
-        let id = ReportId::new(reference.trim()).ok()?;
-        let report = self.shop.examinations.reports.get(&id)?;
+        let report = self.report(reference)?;
+        let id = &report.words.report;
         if report.struck {
             return Some(format!("{id} was struck through"));
         }
