@@ -7,10 +7,12 @@
 
 mod broken;
 mod demand;
+mod hands;
 mod starter;
 
 pub use broken::broken;
 pub use demand::{DemandedCheck, checks};
+pub use hands::{breaks, makes};
 pub use starter::starter_rules;
 
 use quantity::{Estimate, Work};

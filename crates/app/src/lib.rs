@@ -44,7 +44,8 @@ pub use publish::{Published, publish};
 pub use record::{Act, Difference, Programme};
 pub use search::{Bound, News, Silent, Stop, Watch};
 pub use season::{
-    Ending, PlanRequest, SeasonPlan, choose_season, plan_season, season_problem,
+    CardRequest, Ending, PlanRequest, SeasonPlan, choose_season, draft_cards,
+    plan_season, season_problem, under_way,
 };
 pub use sheet::{List, Sheet};
 pub use sheets::{About, sheet};

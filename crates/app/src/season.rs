@@ -2,7 +2,7 @@
 
 use jiff::civil::{Date, DateTime};
 use planner::{Draft, Model, Plan};
-use record::{Programme, SeasonId};
+use record::{Act, JobKey, Programme, SeasonId};
 use search::{Bound, Options, Outcome, Stop, Stopped, Watch};
 
 use crate::AppError;
@@ -84,6 +84,19 @@ pub fn choose_season(
     season.ok_or_else(|| AppError::Unknown("the programme has no season".to_owned()))
 }
 
+/// From when on a season is to be planned that nobody said it of: `today`, if the season has
+/// begun and is not over; nothing before it begins, and long after it.
+pub fn under_way(
+    programme: &Programme,
+    wanted: Option<&str>,
+    today: Date,
+) -> Result<Option<DateTime>, AppError> {
+    let season = choose_season(programme, wanted, Some(today))?;
+    let season = programme.seasons.get(&season);
+    let lasts = season.is_some_and(|s| (s.from..=s.until).contains(&today));
+    Ok(lasts.then(|| today.to_datetime(jiff::civil::Time::midnight())))
+}
+
 /// Plans a season. What comes back has passed the checker.
 pub fn plan_season(
     programme: &Programme,
@@ -115,6 +128,66 @@ pub fn plan_season(
     let ending = ending(&model, &outcome);
     let closed = closed(programme, &draft);
     Ok(SeasonPlan { draft, plan, ending, closed })
+}
+
+/// Which cards to draft, and by which data.
+#[derive(Debug, Clone, Default)]
+pub struct CardRequest {
+    /// The season; nothing means the first that has not ended.
+    pub season: Option<String>,
+    /// The jobs; none means all that have no card yet.
+    pub jobs: Vec<String>,
+    /// Only those of this pack.
+    pub pack: Option<String>,
+    /// The document that the steps follow.
+    pub document: Option<String>,
+    /// Its revision.
+    pub revision: Option<String>,
+}
+
+/// Drafts job cards: acts that issue them, as a document that [`acts_of_file`] reads once
+/// somebody has gone over it; and what has no card, with why.
+///
+/// [`acts_of_file`]: crate::acts_of_file()
+pub fn draft_cards(
+    programme: &Programme,
+    request: &CardRequest,
+    today: Date,
+) -> Result<(String, Vec<String>), AppError> {
+    let season = choose_season(programme, request.season.as_deref(), Some(today))?;
+    let draft = planner::draft(programme, &season).map_err(AppError::Draft)?;
+    let data = planner::Data {
+        document: request.document.clone(),
+        revision: request.revision.clone(),
+    };
+    let named = !request.jobs.is_empty();
+    let (mut acts, mut without) = (Vec::<Act>::new(), Vec::new());
+    for job in wanted_jobs(programme, &draft, request) {
+        match planner::card(programme, &draft, &job, &data) {
+            Ok(card) => acts.push(card.into()),
+            Err(planner::CardError::NoCard { .. }) if !named => {}
+            Err(error) => without.push(error.to_string()),
+        }
+    }
+    Ok((folder::acts::to_json(&acts), without))
+}
+
+/// The jobs that are named, or else all of the season without a card, of one pack or of all.
+fn wanted_jobs(
+    programme: &Programme,
+    draft: &Draft,
+    request: &CardRequest,
+) -> Vec<JobKey> {
+    if !request.jobs.is_empty() {
+        return request.jobs.iter().cloned().map(JobKey).collect();
+    }
+    let cards = &programme.shop.cards.cards;
+    let open = draft.jobs.iter().filter(|job| {
+        let pack = job.pack.as_ref().map(ToString::to_string);
+        let meant = request.pack.is_none() || pack == request.pack;
+        meant && !cards.contains_key(&job.key)
+    });
+    open.map(|job| job.key.clone()).collect()
 }
 
 /// A season as a scheduling problem, written as a document that [`solve`](crate::solve())

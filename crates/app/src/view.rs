@@ -112,6 +112,7 @@ fn kind(job: &Job, planned: &SeasonPlan) -> charts::JobKind {
         JobKind::Step(StepKind::Other)
         | JobKind::Despatch
         | JobKind::Return
+        | JobKind::Begin
         | JobKind::Complete => charts::JobKind::Other,
     }
 }
@@ -232,7 +233,7 @@ fn laid(lanes: Lanes) -> Vec<Lane> {
 fn stands(programme: &Programme, planned: &SeasonPlan, plan: &Plan) -> Lanes {
     let mut lanes = Lanes::new();
     for held in &planned.draft.occupations {
-        let Some(from) = held.from else { continue };
+        let from = held.from;
         let until = held.to.map_or(plan.complete, |to| plan.jobs[to].finish);
         let stand = programme.stands.get(&held.stand);
         let name = stand.map_or_else(|| held.stand.to_string(), |s| s.name.clone());

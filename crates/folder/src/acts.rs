@@ -5,7 +5,8 @@
 //!
 //! - [`encode`] and [`decode`] are for the ledger: what a version says never changes;
 //! - [`from_fields`] takes fields and values as somebody types them;
-//! - [`from_json`] takes one act or many, as another program writes them;
+//! - [`from_json`] takes one act or many, as another program writes them, and [`to_json`]
+//!   writes them so;
 //! - [`reference()`] and [`schema`] describe the acts to people and to programs.
 
 mod cards;
@@ -33,6 +34,7 @@ use record::act as a;
 use crate::Problem;
 use crate::cell::Row;
 use crate::fields::{Kind, Record};
+use crate::json::Json;
 use crate::nearest::did_you_mean;
 use crate::notation::quoted;
 use crate::stored::{self, Stored, StoredError, VERSION};
@@ -51,6 +53,21 @@ pub(crate) const PREFIX: &str = "act.";
 pub fn encode(act: &Act) -> Stored {
     let (kind, record) = written(act);
     stored::stored(format!("{PREFIX}{}", kind.table), record)
+}
+
+/// Writes acts as [`from_json`] reads them, in lines, for people to go over.
+pub fn to_json(acts: &[Act]) -> String {
+    let each = acts.iter().map(|act| {
+        let (kind, record) = written(act);
+        let word = ("act".to_owned(), Json::text(kind.table));
+        match stored::object(record) {
+            Json::Object(members) => {
+                Json::Object(std::iter::once(word).chain(members).collect())
+            }
+            other => other,
+        }
+    });
+    Json::List(each.collect()).pretty()
 }
 
 /// Reads an act of any version up to [`VERSION`].
@@ -99,7 +116,7 @@ acts! {
     Grant Withdraw
     IssueCard AddStep Start Pause HandOver TakeOver SignStep Countersign Inspect Disturb
     Query Answer Hours Finish Reopen
-    Raise Classify Defer Temporary AlsoChecked Clear Revive
+    Raise Classify Defer Temporary AlsoChecked Clear Revive Assign
     RequestNdt ReportNdt
     Repair Substitute Make
     Tag Move ClassPart Despatch Chase Receive Accept Quarantine Release Scrap Rob Life Use Fit

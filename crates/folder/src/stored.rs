@@ -175,7 +175,7 @@ pub(crate) fn stored(kind: String, record: Record) -> Stored {
     (kind, VERSION, object(record).to_string())
 }
 
-fn object(record: Record) -> Json {
+pub(crate) fn object(record: Record) -> Json {
     Json::Object(
         record.into_iter().map(|(field, out)| (field.to_owned(), json(out))).collect(),
     )

@@ -5,6 +5,7 @@
 //! matched to places on jobs by augmenting paths (Kuhn's method for bipartite matching):
 //! first whoever was on the job before, then, where work must be judged by somebody else,
 //! only those who did not do it. Where the second wish cannot be met the plan says so.
+//! Where people signed for what they did, they did it, and nobody is placed there.
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -50,7 +51,7 @@ pub(crate) fn staff(model: &Model<'_>, schedule: &Schedule) -> Staffing {
                 active.remove(&job);
             }
         }
-        let seats = seats(model, schedule, &active);
+        let seats = seats(model, schedule, &active, window.from);
         let placed = place(model, &seats, window.from, &staffing);
         for (seat, person) in seats.iter().zip(placed) {
             let Some(person) = person else {
@@ -135,12 +136,16 @@ fn events(model: &Model<'_>, worked: &[Spans]) -> Vec<(Tick, usize, bool)> {
     events
 }
 
-fn seats(model: &Model<'_>, schedule: &Schedule, active: &BTreeSet<usize>) -> Vec<Seat> {
+fn seats(
+    model: &Model<'_>,
+    schedule: &Schedule,
+    active: &BTreeSet<usize>,
+    at: Tick,
+) -> Vec<Seat> {
     let mut seats = Vec::new();
-    for &job in active {
-        let mode = schedule.assignments[job].mode.at();
-        let crew: &[Crew] =
-            model.draft.jobs[job].ways.get(mode).map_or(&[], |way| &way.crew);
+    for &job in active.iter().filter(|&&job| !was_signed(model, job, at)) {
+        let way = model.way(job, schedule.assignments[job].mode);
+        let crew: &[Crew] = way.map_or(&[], |way| &way.crew);
         for member in crew {
             let seat = Seat { job, skill: member.skill.clone() };
             seats.extend(std::iter::repeat_n(seat, member.count as usize));
@@ -256,8 +261,21 @@ impl Matching<'_> {
     }
 }
 
+/// Whether it is recorded who was on a job at a moment.
+fn was_signed(model: &Model<'_>, job: usize, at: Tick) -> bool {
+    let past = model.draft.past.get(&job);
+    past.is_some_and(|past| {
+        !past.sessions.is_empty() && (past.is_done() || at < model.now)
+    })
+}
+
 /// Whether a person worked on what a job must judge independently.
 fn did_work(model: &Model<'_>, so_far: &Staffing, job: usize, person: usize) -> bool {
     let judged = &model.draft.jobs[job].independent_of;
-    judged.iter().any(|&work| so_far.jobs[work].contains_key(&person))
+    let was = |work: &usize| {
+        let past = model.draft.past.get(work);
+        let mut sessions = past.into_iter().flat_map(|past| &past.sessions);
+        sessions.any(|session| session.person == model.people[person].0.id)
+    };
+    judged.iter().any(|work| so_far.jobs[*work].contains_key(&person) || was(work))
 }

@@ -1,6 +1,6 @@
 //! A season's work before it has dates: jobs, what links them, and what they occupy.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use airframe::access::{Opening, Options, Target, open};
 use airframe::disturbance::{DemandedCheck, checks};
@@ -11,6 +11,7 @@ use record::{
 };
 
 use crate::expand::Expansion;
+use crate::past::{Past, doubts, overtaken};
 
 /// What one season's work comes to.
 #[derive(Debug, Clone)]
@@ -27,6 +28,8 @@ pub struct Draft {
     pub opening: Opening,
     /// Checks that are demanded.
     pub checks: Vec<DemandedCheck>,
+    /// What has happened of jobs already, by their place.
+    pub past: BTreeMap<usize, Past>,
     /// Inspections that may fail, with what would follow.
     pub risks: Vec<Risk>,
     /// What somebody should look at, as sentences.
@@ -81,6 +84,8 @@ pub enum JobKind {
     Return,
     /// It takes its time by itself.
     Wait,
+    /// The season begins: what was off before it has its stand from then on.
+    Begin,
     /// The aircraft stands complete.
     Complete,
 }
@@ -155,8 +160,8 @@ pub struct Occupation {
     pub stand: StandId,
     /// The item.
     pub item: ItemId,
-    /// The removal; nothing if it was off before the season.
-    pub from: Option<usize>,
+    /// The removal, or the beginning of the season if it was off before.
+    pub from: usize,
     /// The refit; nothing if it does not go back in the season.
     pub to: Option<usize>,
 }
@@ -214,38 +219,85 @@ pub fn draft(programme: &Programme, season: &SeasonId) -> Result<Draft, DraftErr
             known: programme.seasons.names().map(ToString::to_string).collect(),
         });
     };
-    let airframe = programme.airframe().map_err(|notes| {
+    let airframe = programme.airframe_on(season.from).map_err(|notes| {
         DraftError::Airframe(notes.iter().map(ToString::to_string).collect())
     })?;
     let mut expansion = Expansion::new(programme, season);
-    let targets = expansion.targets();
-    let opening = opening(programme, &airframe, season, &targets)?;
+    let opening = opening(programme, &airframe, season, &mut expansion)?;
     let demanded = checks(&airframe, &opening);
     expansion.open(&airframe, &opening);
     expansion.check(&airframe, &demanded);
-    expansion.finish(opening, demanded)
+    let mut draft = expansion.finish(opening, demanded)?;
+    let sentences = overtaken(&mut draft);
+    draft.warnings.extend(sentences);
+    draft.warnings.extend(doubts(programme, &draft));
+    Ok(draft)
 }
 
+/// What comes off: for the season's work, and whatever came off besides. Where that could
+/// not have come off by what is recorded of it, the plan goes without it and says so.
 fn opening(
     programme: &Programme,
     airframe: &Airframe,
     season: &Season,
-    targets: &[Target],
+    expansion: &mut Expansion<'_>,
 ) -> Result<Opening, DraftError> {
+    let targets = expansion.targets();
+    let besides = came_off(programme, season, &targets);
+    if !besides.is_empty() {
+        let all: Vec<Target> = targets.iter().chain(&besides).cloned().collect();
+        match opened(programme, airframe, season, &all) {
+            Ok(opening) => return Ok(opening),
+            Err(refusal) => expansion.warn(format!(
+                "what came off besides the plan is left out of it, refit and checks too: {refusal}"
+            )),
+        }
+    }
+    Ok(opened(programme, airframe, season, &targets)?)
+}
+
+/// What came off in the season, by its tag, and is no target.
+fn came_off(programme: &Programme, season: &Season, targets: &[Target]) -> Vec<Target> {
+    let parts = programme.shop.parts.parts.iter();
+    let since = parts.filter(|(item, part)| {
+        let since = |mark: &record::shop::Mark| mark.at.date() >= season.from;
+        part.came_off.as_ref().is_some_and(since) && programme.items.has(item)
+    });
+    let besides = since.map(|(item, _)| Target::Free(item.clone()));
+    besides.filter(|target| !targets.contains(target)).collect()
+}
+
+fn opened(
+    programme: &Programme,
+    airframe: &Airframe,
+    season: &Season,
+    targets: &[Target],
+) -> Result<Opening, airframe::access::Refusal> {
     let wanted: BTreeSet<&ItemId> = targets.iter().map(Target::item).collect();
     // What was off before the season goes back in it when the season works on it.
-    let put_back = programme
-        .items
-        .iter()
+    let items = airframe.parts().items.iter();
+    let put_back = items
         .filter(|item| item.off && item.refit.is_some() && wanted.contains(&item.id))
         .map(|item| item.id.clone())
+        .chain(refitted(programme, season))
         .collect();
     let options = Options {
         arrangement: season.arrangement.clone(),
         put_back,
         ..Options::default()
     };
-    Ok(open(airframe, &BTreeSet::new(), targets, &options)?)
+    open(airframe, &BTreeSet::new(), targets, &options)
+}
+
+/// What was off before the season and was fitted in it.
+fn refitted(programme: &Programme, season: &Season) -> Vec<ItemId> {
+    let fitted = programme.shop.parts.parts.iter().filter(|(item, part)| {
+        let known = programme.items.get(item);
+        part.is_fitted()
+            && programme.was_off(item, season.from)
+            && known.is_some_and(|item| item.refit.is_some())
+    });
+    fitted.map(|(item, _)| item.clone()).collect()
 }
 
 impl Way {

@@ -1,18 +1,22 @@
 //! Findings, packs and written jobs become jobs and links.
 
+mod opened;
+
 use std::collections::{BTreeMap, BTreeSet};
 
-use airframe::access::{Opening, Target, Why};
+use airframe::access::{Opening, Target};
 use airframe::disturbance::DemandedCheck;
-use airframe::{Airframe, Handling, ItemId};
+use airframe::{Airframe, ItemId};
+use record::shop::FindingState;
 use record::{
-    Conditions, Finding, Hold, JobKey, PackId, Performer, Programme, Reach, Route,
-    Season, Step, StepId, TakesOn,
+    Conditions, FindingId, GateId, Hold, JobKey, PackId, Performer, Programme, Reach,
+    Route, Season, Step, StepId, TakesOn,
 };
 
 use crate::draft::{
     Draft, DraftError, Job, JobKind, Lasting, Link, LinkWhy, Occupation, Risk, Way,
 };
+use crate::past::past;
 
 /// Branches within branches are followed so far; the check of the programme refuses rings.
 const DEEPEST: usize = 6;
@@ -74,6 +78,11 @@ impl<'a> Expansion<'a> {
         expansion
     }
 
+    /// Adds something that somebody should look at.
+    pub(crate) fn warn(&mut self, warning: String) {
+        self.warnings.push(warning);
+    }
+
     /// Everything that must be opened, each once.
     pub(crate) fn targets(&self) -> Vec<Target> {
         let targets: BTreeSet<&Target> = self.wanted.iter().map(|(t, _)| t).collect();
@@ -98,27 +107,39 @@ impl<'a> Expansion<'a> {
     }
 
     fn findings(&mut self) {
-        for finding in self.programme.findings.iter() {
-            let Some(pack) = finding.pack.as_ref().filter(|pack| self.is_ours(pack))
-            else {
+        let programme = self.programme;
+        let since = programme.shop.findings.states.keys();
+        let all: BTreeSet<&FindingId> = programme.findings.names().chain(since).collect();
+        for finding in all {
+            let (pack, route) = programme.work_of_finding(finding);
+            let Some(pack) = pack.filter(|pack| self.is_ours(pack)) else { continue };
+            if self.is_settled(finding) {
                 continue;
-            };
-            let route = finding.disposition.as_ref().and_then(|d| d.route.as_ref());
-            match route.and_then(|route| self.programme.routes.get(route)) {
+            }
+            match route.and_then(|route| programme.routes.get(route)) {
                 Some(route) => self.finding(finding, pack, route),
                 None => self.warnings.push(format!(
-                    "finding {} is in pack {pack} but has no route, so nothing is planned for it",
-                    finding.id
+                    "finding {finding} is in pack {pack} but has no route, so nothing is planned for it"
                 )),
             }
         }
     }
 
-    fn finding(&mut self, finding: &'a Finding, pack: &'a PackId, route: &'a Route) {
-        let prefix = finding.id.to_string();
-        let chain = Chain { prefix, item: Some(&finding.item), pack };
+    /// Whether a finding was cleared without work on a card of its chain: what was worked on
+    /// stays in the plan as its past.
+    fn is_settled(&self, finding: &FindingId) -> bool {
+        let shop = &self.programme.shop;
+        let cleared =
+            shop.findings.states.get(finding).is_some_and(FindingState::is_cleared);
+        let prefix = format!("{finding}:");
+        cleared && !shop.cards.cards.keys().any(|job| job.0.starts_with(&prefix))
+    }
+
+    fn finding(&mut self, finding: &FindingId, pack: &'a PackId, route: &'a Route) {
+        let Some(item) = self.programme.item_of_finding(finding) else { return };
+        let chain = Chain { prefix: finding.to_string(), item: Some(item), pack };
         let (first, last) = self.route(&chain, route, &[], 0);
-        self.needs(route.reach, &finding.item, pack, first, last);
+        self.needs(route.reach, item, pack, first, last);
     }
 
     fn needs(
@@ -333,240 +354,6 @@ impl<'a> Expansion<'a> {
         }
     }
 
-    /// Removals and refits, with their order and what they occupy.
-    pub(crate) fn open(&mut self, airframe: &Airframe, opening: &Opening) {
-        let packs = self.packs_of(opening);
-        for removal in &opening.removals {
-            let item = item_of(airframe, &removal.item);
-            let handling = item.and_then(|item| item.removal.as_ref());
-            let verb = if removal.on_unit.is_some() { "Strip off" } else { "Remove" };
-            let name = item.map_or("", |item| &item.name);
-            let job =
-                Self::handle("OFF", &removal.item, handling, format!("{verb} {name}"));
-            let job = Job {
-                kind: JobKind::Remove,
-                pack: packs.get(&removal.item).cloned(),
-                ..job
-            };
-            let at = self.derived(job);
-            self.removals.insert(removal.item.clone(), at);
-        }
-        for refit in &opening.refits {
-            let item = item_of(airframe, &refit.item);
-            let handling = item.and_then(|item| item.refit.as_ref());
-            let name = item.map_or("", |item| &item.name);
-            let job = Self::handle("ON", &refit.item, handling, format!("Refit {name}"));
-            let job = Job {
-                kind: JobKind::Refit,
-                pack: packs.get(&refit.item).cloned(),
-                ..job
-            };
-            let at = self.derived(job);
-            self.refits.insert(refit.item.clone(), at);
-        }
-        self.order(opening);
-        self.occupy(airframe, opening);
-        self.reach(opening);
-    }
-
-    fn handle(
-        verb: &str,
-        item: &ItemId,
-        handling: Option<&Handling>,
-        name: String,
-    ) -> Job {
-        let ways = handling.map_or_else(
-            || vec![Way::fixed(0)],
-            |handling| vec![Way::worked(&handling.crew, &handling.hours)],
-        );
-        Job {
-            name,
-            item: Some(item.clone()),
-            ways,
-            lasting: Lasting::Worked { unbroken: false },
-            gear: handling.map_or_else(Vec::new, |handling| handling.gear.clone()),
-            ..blank(&format!("{verb}:{item}"))
-        }
-    }
-
-    fn derived(&mut self, job: Job) -> usize {
-        let key = job.key.0.clone();
-        let ends = self.one(job);
-        self.by_key.insert(key, ends);
-        ends.first
-    }
-
-    /// The pack for whose sake each item comes off.
-    fn packs_of(&self, opening: &Opening) -> BTreeMap<ItemId, PackId> {
-        let mut packs: BTreeMap<ItemId, PackId> = BTreeMap::new();
-        for (target, pack) in self.wanted.iter().rev() {
-            packs.insert(target.item().clone(), pack.clone());
-        }
-        // Later removals are wanted by targets; earlier ones by later ones.
-        for removal in opening.removals.iter().rev() {
-            let wanting = removal.why.iter().map(|why| match why {
-                Why::Target(target) => target.item(),
-                Why::Item(item) | Why::Lightens(item) => item,
-            });
-            let mut wanting = wanting.filter_map(|item| packs.get(item)).cloned();
-            if let (false, Some(pack)) =
-                (packs.contains_key(&removal.item), wanting.next())
-            {
-                packs.insert(removal.item.clone(), pack);
-            }
-        }
-        packs
-    }
-
-    fn order(&mut self, opening: &Opening) {
-        for removal in &opening.removals {
-            let to = self.removals[&removal.item];
-            let before: Vec<usize> = removal
-                .after
-                .iter()
-                .filter_map(|i| self.removals.get(i))
-                .copied()
-                .collect();
-            for from in before {
-                self.link(from, to, LinkWhy::InTheWay);
-            }
-            // What is stripped on the bench comes off when its unit is there.
-            let unit = removal.on_unit.as_ref().and_then(|unit| self.removals.get(unit));
-            if let Some(&from) = unit {
-                self.link(from, to, LinkWhy::Opens);
-            }
-        }
-        self.bench(opening);
-        for refit in &opening.refits {
-            let to = self.refits[&refit.item];
-            if let Some(&from) = self.removals.get(&refit.item) {
-                self.link(from, to, LinkWhy::WorkDone);
-            }
-            let before: Vec<usize> =
-                refit.after.iter().filter_map(|i| self.refits.get(i)).copied().collect();
-            for from in before {
-                self.link(from, to, LinkWhy::RefitOrder);
-            }
-        }
-    }
-
-    /// What was stripped on the bench is put back on it there, before its unit goes back,
-    /// unless the order of refits says otherwise.
-    fn bench(&mut self, opening: &Opening) {
-        let place: BTreeMap<&ItemId, usize> = opening
-            .refits
-            .iter()
-            .enumerate()
-            .map(|(at, refit)| (&refit.item, at))
-            .collect();
-        for removal in &opening.removals {
-            let Some(unit) = &removal.on_unit else { continue };
-            let ends = (self.refits.get(&removal.item), self.refits.get(unit));
-            if let (Some(&from), Some(&to)) = ends
-                && place.get(&removal.item) < place.get(unit)
-            {
-                self.link(from, to, LinkWhy::RefitOrder);
-            }
-        }
-    }
-
-    fn occupy(&mut self, airframe: &Airframe, opening: &Opening) {
-        let ours =
-            opening.stands.iter().map(|used| (used.stand.clone(), used.item.clone()));
-        let already = airframe.parts().items.iter().filter(|item| item.off);
-        let already =
-            already.filter_map(|item| Some((item.stand.clone()?, item.id.clone())));
-        let all: BTreeSet<_> = ours.chain(already).collect();
-        for (stand, item) in all {
-            let from = self.removals.get(&item).copied();
-            let to = self.refits.get(&item).copied();
-            self.occupations.push(Occupation { stand, item, from, to });
-        }
-    }
-
-    /// Work starts when its target is reached, and what was opened for it goes back when
-    /// the work is done.
-    fn reach(&mut self, opening: &Opening) {
-        let reached: BTreeMap<&Target, &Vec<ItemId>> =
-            opening.reached.iter().map(|r| (&r.target, &r.after)).collect();
-        let opened = std::mem::take(&mut self.opened);
-        for (target, first, last) in &opened {
-            let mut items: BTreeSet<&ItemId> =
-                reached.get(target).into_iter().copied().flatten().collect();
-            if let Target::Free(item) = target {
-                items.insert(item);
-            }
-            for item in items {
-                if let Some(&from) = self.removals.get(item) {
-                    for &to in first {
-                        self.link(from, to, LinkWhy::Opens);
-                    }
-                }
-                if let Some(&to) = self.refits.get(item) {
-                    for &from in last {
-                        self.link(from, to, LinkWhy::WorkDone);
-                    }
-                }
-            }
-        }
-        self.opened = opened;
-    }
-
-    /// Checks, after the refits that they check.
-    pub(crate) fn check(&mut self, airframe: &Airframe, demanded: &[DemandedCheck]) {
-        let mut at: BTreeMap<(String, String), usize> = BTreeMap::new();
-        for check in demanded {
-            let Some(rule) = airframe.parts().checks.iter().find(|r| r.id == check.rule)
-            else {
-                continue;
-            };
-            let refits: Vec<usize> = check
-                .after_refit_of
-                .iter()
-                .filter_map(|i| self.refits.get(i))
-                .copied()
-                .collect();
-            let work = check.after_refit_of.iter().filter_map(|i| self.removals.get(i));
-            let independent_of = if rule.independent {
-                refits.iter().copied().chain(work.copied()).collect()
-            } else {
-                Vec::new()
-            };
-            let job = Job {
-                name: format!("{}: {}", rule.name, check.thing),
-                pack: refits.first().and_then(|&refit| self.jobs[refit].pack.clone()),
-                kind: JobKind::Check,
-                item: check.after_refit_of.first().cloned(),
-                ways: vec![Way::worked(&rule.crew, &rule.hours)],
-                lasting: Lasting::Worked { unbroken: false },
-                independent_of,
-                ..blank(&format!("CHECK:{}:{}", check.rule, check.thing))
-            };
-            let to = self.derived(job);
-            for &from in &refits {
-                self.link(from, to, LinkWhy::Checks);
-            }
-            at.insert((check.rule.to_string(), check.thing.clone()), to);
-        }
-        self.check_order(demanded, &at);
-    }
-
-    fn check_order(
-        &mut self,
-        demanded: &[DemandedCheck],
-        at: &BTreeMap<(String, String), usize>,
-    ) {
-        for check in demanded {
-            let own = at.get(&(check.rule.to_string(), check.thing.clone()));
-            for (rule, thing) in &check.after_checks {
-                let before = at.get(&(rule.to_string(), thing.clone()));
-                if let (Some(&to), Some(&from)) = (own, before) {
-                    self.link(from, to, LinkWhy::Checks);
-                }
-            }
-        }
-    }
-
     /// Orders that people wrote down, the job that says all is done, and the whole.
     pub(crate) fn finish(
         mut self,
@@ -589,13 +376,15 @@ impl<'a> Expansion<'a> {
             return Err(DraftError::Nothing(self.season.id.clone()));
         }
         self.complete();
+        self.number_again();
         self.blockers();
         self.warnings.extend(opening.warnings.iter().map(crate::words::warning));
         let draft = Draft {
             season: self.season.clone(),
-            jobs: self.jobs,
             links: self.links,
             occupations: self.occupations,
+            past: past(self.programme, self.season, &self.jobs),
+            jobs: self.jobs,
             opening,
             checks,
             risks: self.risks,
@@ -623,21 +412,38 @@ impl<'a> Expansion<'a> {
         }
     }
 
+    /// A job that was done in an earlier season, and is done again, has a card of its own: its
+    /// name gets a number.
+    fn number_again(&mut self) {
+        let mut names: BTreeMap<JobKey, JobKey> = BTreeMap::new();
+        for job in &mut self.jobs {
+            let again = again(self.programme, self.season, &job.key);
+            if again != job.key {
+                names.insert(std::mem::replace(&mut job.key, again.clone()), again);
+            }
+        }
+        for risk in &mut self.risks {
+            if let Some(name) = names.get(&risk.job) {
+                risk.job = name.clone();
+            }
+        }
+    }
+
     /// Findings that keep the season's gate shut and that the season does nothing about.
     fn blockers(&mut self) {
-        let order =
-            |gate: &record::GateId| self.programme.gates.get(gate).map(|g| g.order);
+        let order = |gate: &GateId| self.programme.gates.get(gate).map(|g| g.order);
         let Some(wanted) = order(&self.season.gate) else {
             return;
         };
         let planned: BTreeSet<&str> =
             self.by_key.keys().filter_map(|key| key.split(':').next()).collect();
-        let shut = self.programme.findings.iter().filter(|finding| {
-            let allowed = finding.disposition.as_ref().and_then(|d| d.allows.as_ref());
+        let open = self.programme.open_findings().into_iter();
+        let shut = open.filter(|finding| {
+            let allowed = allowed(self.programme, finding);
             let passes = allowed.and_then(order).is_some_and(|order| order >= wanted);
-            !passes && !planned.contains(finding.id.as_str())
+            !passes && !planned.contains(finding.as_str())
         });
-        let shut: Vec<String> = shut.map(|finding| finding.id.to_string()).collect();
+        let shut: Vec<String> = shut.map(ToString::to_string).collect();
         if !shut.is_empty() {
             let some = shut.iter().take(8).cloned().collect::<Vec<_>>().join(", ");
             let more = if shut.len() > 8 { ", ..." } else { "" };
@@ -648,6 +454,37 @@ impl<'a> Expansion<'a> {
             ));
         }
     }
+}
+
+/// The name of a job in a season: with a number from 2 on if cards of that name were closed
+/// before the season began.
+fn again(programme: &Programme, season: &Season, key: &JobKey) -> JobKey {
+    let closed = |key: &JobKey| {
+        let card = programme.shop.cards.cards.get(key);
+        let finished = card.and_then(|card| card.finished.as_ref());
+        finished.is_some_and(|mark| mark.at.date() < season.from)
+    };
+    let mut name = key.clone();
+    let mut number = 2;
+    while closed(&name) {
+        name = JobKey(format!("{key}#{number}"));
+        number += 1;
+    }
+    name
+}
+
+/// The highest gate that a finding allows as it stands: as it was classed or carried
+/// forward, or else as the survey's list means it to be.
+fn allowed<'a>(programme: &'a Programme, finding: &FindingId) -> Option<&'a GateId> {
+    let state = programme.shop.findings.states.get(finding);
+    if let Some(deferred) = state.and_then(|state| state.deferred.as_ref()) {
+        return Some(&deferred.allows);
+    }
+    if let Some(class) = state.and_then(|state| state.class.as_ref()) {
+        return class.allows.as_ref();
+    }
+    let listed = programme.findings.get(finding)?.disposition.as_ref()?;
+    listed.allows.as_ref()
 }
 
 fn item_of<'a>(airframe: &'a Airframe, id: &ItemId) -> Option<&'a airframe::Item> {

@@ -12,6 +12,7 @@
 //! parameter. It judges no schedule lawful; whoever publishes asks the checker.
 
 mod calendars;
+mod card;
 mod conflict;
 mod crew;
 mod draft;
@@ -19,11 +20,13 @@ mod expand;
 mod grid;
 mod load;
 mod model;
+mod past;
 mod plan;
 mod pools;
 mod spans;
 mod words;
 
+pub use card::{CardError, Data, card};
 pub use conflict::conflict;
 pub use draft::{
     Draft, DraftError, Job, JobKind, Lasting, Link, LinkWhy, Occupation, Risk, Way, draft,
@@ -31,4 +34,5 @@ pub use draft::{
 pub use grid::Grid;
 pub use load::{Week, WeekLoad};
 pub use model::{CalendarRole, Model, ModelError, ResourceRole};
+pub use past::{Past, SoFar};
 pub use plan::{Plan, PlannedJob, Stretch};

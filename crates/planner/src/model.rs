@@ -4,11 +4,15 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use airframe::{GearId, SkillId, StandId};
 use jiff::civil::DateTime;
-use record::{FirmId, Person, PlaceId, Programme, State};
+use record::{FirmId, Person, PlaceId, Programme};
 use timetable::{
     Calendar, CalendarId, Demand, Due, During, Event, Fault, Mode, ModeId, Occupancy,
     Pace, Problem, Profile, Progress, Resource, ResourceId, Task, TaskId, Tick, Window,
 };
+
+mod happened;
+
+use happened::lapse;
 
 use crate::calendars;
 use crate::draft::{Draft, Job, Lasting, Way};
@@ -33,6 +37,10 @@ pub struct Model<'a> {
     pub calendars: Vec<CalendarRole>,
     /// The tick from which work that has not begun may begin.
     pub now: Tick,
+    /// What somebody should look at, as sentences.
+    pub warnings: Vec<String>,
+    /// For each job, which of its ways each mode of its task is.
+    ways: Vec<Vec<usize>>,
     /// Everybody, with the hours in which they are in.
     pub(crate) people: Vec<(&'a Person, Spans)>,
 }
@@ -104,6 +112,7 @@ struct Parts<'a> {
     calendars: Vec<Calendar>,
     calendar_roles: Vec<CalendarRole>,
     known: BTreeMap<CalendarRole, Option<CalendarId>>,
+    ways: Vec<Vec<usize>>,
 }
 
 impl<'a> Model<'a> {
@@ -123,16 +132,35 @@ impl<'a> Model<'a> {
         let mut parts = Parts::new(programme, draft, grid, shifts, &people);
         let now = now.map_or(0, |now| grid.tick(now).clamp(0, grid.horizon()));
         let tasks = parts.tasks(draft, now)?;
-        let links = draft.links.iter().map(link).collect();
+        let mut links: Vec<timetable::Link> = draft.links.iter().map(link).collect();
+        let mut warnings = lapse(draft, grid, now, &mut links);
+        warnings.extend(parts.overdue(draft, now));
         let occupancies = parts.occupancies(draft);
-        let Parts { resources, roles, calendars, calendar_roles, .. } = parts;
+        let Parts { resources, roles, calendars, calendar_roles, ways, .. } = parts;
         let problem =
             Problem::new(grid.horizon(), tasks, resources, calendars, links, occupancies);
         let problem = problem.map_err(|faults| {
             ModelError::Faults(faults.iter().map(Fault::to_string).collect())
         })?;
         let (resources, calendars) = (roles, calendar_roles);
-        Ok(Self { programme, draft, grid, problem, resources, calendars, now, people })
+        Ok(Self {
+            programme,
+            draft,
+            grid,
+            problem,
+            resources,
+            calendars,
+            now,
+            warnings,
+            ways,
+            people,
+        })
+    }
+
+    /// The way in which a schedule does a job.
+    pub fn way(&self, job: usize, mode: ModeId) -> Option<&Way> {
+        let way = self.ways.get(job)?.get(mode.at())?;
+        self.draft.jobs.get(job)?.ways.get(*way)
     }
 
     /// The tick by which the aircraft should stand complete: the end of the gate date.
@@ -193,6 +221,7 @@ impl<'a> Parts<'a> {
             calendars: Vec::new(),
             calendar_roles: Vec::new(),
             known: BTreeMap::new(),
+            ways: Vec::new(),
         };
         parts.resources();
         parts
@@ -242,20 +271,21 @@ impl<'a> Parts<'a> {
         let mut never = Vec::new();
         let gate = self.grid.midnight(draft.season.until) + DAY;
         let mut tasks = Vec::with_capacity(draft.jobs.len());
-        for job in &draft.jobs {
-            let modes: Vec<Mode> = job
-                .ways
-                .iter()
-                .enumerate()
-                .filter_map(|(number, way)| self.mode(draft, job, way, number))
-                .collect();
+        for (number, job) in draft.jobs.iter().enumerate() {
+            let ways = job.ways.iter().enumerate();
+            let (ways, modes): (Vec<usize>, Vec<Mode>) = ways
+                .filter_map(|(at, way)| Some((at, self.mode(draft, job, way, at)?)))
+                .unzip();
+            self.ways.push(ways);
             if modes.is_empty() {
                 never.push(never_in(job));
                 continue;
             }
             let due = (job.lasting == Lasting::Moment && job.key.0 == "COMPLETE")
                 .then_some(Due { at: gate, weight: 1 });
-            let progress = self.progress(job, &modes, now);
+            let past = draft.past.get(&number);
+            let progress =
+                past.map_or(Progress::Todo, |past| self.progress(job, past, &modes, now));
             let mut task = Task::new(job.key.to_string(), Mode::elapsed(0, Vec::new()));
             task.modes = modes;
             task.release = if progress == Progress::Todo { now } else { 0 };
@@ -378,35 +408,13 @@ impl<'a> Parts<'a> {
             .collect()
     }
 
-    fn progress(&self, job: &Job, modes: &[Mode], now: Tick) -> Progress {
-        let Some(actual) = self.programme.actuals.get(&job.key) else {
-            return Progress::Todo;
-        };
-        let mode = ModeId(0);
-        let within = |at: DateTime| self.grid.tick(at).clamp(0, self.grid.horizon());
-        match actual.state {
-            State::Done { from, until } => {
-                let start = within(from);
-                let finish = within(until).max(start);
-                Progress::Done { mode, start, finish }
-            }
-            State::Started { at, left } => {
-                let start = within(at);
-                let left = ticks(left.minutes()).min(self.grid.horizon());
-                debug_assert!(!modes.is_empty(), "a task has a mode");
-                Progress::Started { mode, start, resume: now.max(start), left }
-            }
-        }
-    }
-
     fn occupancies(&self, draft: &Draft) -> Vec<Occupancy> {
         let complete = draft.jobs.len() - 1;
         let held = draft.occupations.iter().filter_map(|held| {
             let resource = *self.stands.get(&held.stand)?;
-            // What does not go back holds its stand to the end, and what was off before
-            // holds it from the start; the last task stands for the end.
+            // What does not go back holds its stand to the end, for which the last task stands.
             let to = Event::finish(TaskId::new(held.to.unwrap_or(complete)));
-            let from = Event::start(TaskId::new(held.from?));
+            let from = Event::start(TaskId::new(held.from));
             Some(Occupancy { resource, amount: 1, from, to })
         });
         held.collect()

@@ -90,7 +90,7 @@ impl Plan {
                 why: reasons.get(number).map_or_else(String::new, |r| words.reason(r)),
                 slack_days: i64::from(slack[number] / crate::grid::DAY),
                 driving: driving.contains(&number),
-                people: people(model, &staffing.jobs[number]),
+                people: people(model, number, &staffing.jobs[number]),
                 ..dated(model, schedule, number, job)
             })
             .collect();
@@ -98,6 +98,7 @@ impl Plan {
         let end = schedule.assignments.last().map_or(0, |at| at.finish);
         let crews = crews(model, schedule);
         let mut warnings = model.draft.warnings.clone();
+        warnings.extend(model.warnings.iter().cloned());
         warnings.extend(staffing.warnings);
         Self {
             complete,
@@ -121,7 +122,7 @@ impl Plan {
 
 fn dated(model: &Model<'_>, schedule: &Schedule, number: usize, job: &Job) -> PlannedJob {
     let at = schedule.assignments[number];
-    let crew = job.ways.get(at.mode.at()).map_or_else(Vec::new, |way| way.crew.clone());
+    let crew = model.way(number, at.mode).map_or_else(Vec::new, |way| way.crew.clone());
     let progress = model.problem.tasks()[number].progress;
     PlannedJob {
         key: job.key.clone(),
@@ -147,14 +148,22 @@ fn moments(model: &Model<'_>, spans: &Spans) -> Vec<Stretch> {
 
 fn people(
     model: &Model<'_>,
+    job: usize,
     staffed: &BTreeMap<usize, Spans>,
 ) -> Vec<(PersonId, Vec<Stretch>)> {
-    staffed
-        .iter()
-        .map(|(&number, spans)| {
-            (model.people[number].0.id.clone(), moments(model, spans))
-        })
-        .collect()
+    let mut all: BTreeMap<PersonId, Vec<Stretch>> = BTreeMap::new();
+    let now = model.grid.moment(model.now);
+    let past = model.draft.past.get(&job);
+    for session in past.into_iter().flat_map(|past| &past.sessions) {
+        let until = session.until.unwrap_or(now).max(session.from);
+        let was = Stretch { from: session.from, until };
+        all.entry(session.person.clone()).or_default().push(was);
+    }
+    for (&number, spans) in staffed {
+        let person = model.people[number].0.id.clone();
+        all.entry(person).or_default().extend(moments(model, spans));
+    }
+    all.into_iter().collect()
 }
 
 type Crewed = (Spans, Vec<(u32, airframe::SkillId)>);
@@ -162,9 +171,9 @@ type Crewed = (Spans, Vec<(u32, airframe::SkillId)>);
 fn crews(model: &Model<'_>, schedule: &Schedule) -> Vec<Crewed> {
     let jobs = model.draft.jobs.iter().enumerate();
     jobs.filter(|(_, job)| matches!(job.lasting, Lasting::Worked { .. }))
-        .map(|(number, job)| {
-            let mode = schedule.assignments[number].mode.at();
-            let crew = job.ways.get(mode).map_or(&[][..], |way| &way.crew);
+        .map(|(number, _)| {
+            let way = model.way(number, schedule.assignments[number].mode);
+            let crew = way.map_or(&[][..], |way| &way.crew);
             let crew = crew.iter().map(|c| (c.count, c.skill.clone())).collect();
             (stretches(model, schedule, number), crew)
         })
@@ -200,7 +209,8 @@ fn slack(model: &Model<'_>, schedule: &Schedule) -> Vec<Tick> {
 fn support(model: &Model<'_>, schedule: &Schedule) -> Vec<Stage> {
     let arrangement = model.draft.season.arrangement.as_ref();
     let arrangement = arrangement.and_then(|id| model.programme.arrangements.get(id));
-    let (Some(arrangement), Ok(airframe)) = (arrangement, model.programme.airframe())
+    let (Some(arrangement), Ok(airframe)) =
+        (arrangement, model.programme.airframe_on(model.draft.season.from))
     else {
         return Vec::new();
     };

@@ -22,7 +22,9 @@ pub use cards::{
     IssueCard, Limit, Pause, Query, Reading, Reopen, SignStep, Start, TakeOver,
 };
 pub use examinations::{Equipment, Indication, Missed, ReportNdt, RequestNdt};
-pub use findings::{AlsoChecked, Classify, Clear, Defer, Raise, Revive, Temporary};
+pub use findings::{
+    AlsoChecked, Assign, Classify, Clear, Defer, Raise, Revive, Temporary,
+};
 pub use gates::{Evidence, OpenGate, Reconstruct, ShutGate, Strike};
 pub use office::{
     Directive, Duty, DutyDone, Letter, Modification, Provenance, Sample, Sampled, Spend,
@@ -141,6 +143,8 @@ acts! {
     Clear "clear",
     /// Opens a finding again.
     Revive "revive",
+    /// Says in which pack a finding is worked on, and by which route.
+    Assign "assign",
     /// Asks for an examination.
     RequestNdt "request-ndt",
     /// Reports an examination.

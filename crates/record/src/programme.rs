@@ -131,4 +131,13 @@ impl Programme {
     pub fn airframe(&self) -> Result<Airframe, Vec<Note>> {
         Airframe::new(self.airframe_parts(), &self.kinds())
     }
+
+    /// The airframe as it stood when a day began: what was off then is off.
+    pub fn airframe_on(&self, day: jiff::civil::Date) -> Result<Airframe, Vec<Note>> {
+        let mut parts = self.airframe_parts();
+        for item in &mut parts.items {
+            item.off = self.was_off(&item.id, day);
+        }
+        Airframe::new(parts, &self.kinds())
+    }
 }

@@ -234,7 +234,9 @@ impl Programme {
     /// What a job was estimated to take, if it is one of those that the programme knows and
     /// people of ours do it.
     pub fn planned(&self, job: &JobKey) -> Option<Planned> {
-        let mut parts = job.0.split(':');
+        // Behind the sign stands how often it is done.
+        let name = job.0.split_once('#').map_or(job.0.as_str(), |(name, _)| name);
+        let mut parts = name.split(':');
         let (head, tail) = (parts.next()?, parts.collect::<Vec<_>>());
         match (head, tail.as_slice()) {
             ("OFF" | "ON", [item]) => {
@@ -256,9 +258,8 @@ impl Programme {
                 worked(Kind::Written, &job.by)
             }
             (finding, steps) => {
-                let finding = self.findings.get(&finding.parse().ok()?)?;
-                let route = finding.disposition.as_ref()?.route.as_ref()?;
-                self.step_of(self.routes.get(route)?, steps)
+                let (_, route) = self.work_of_finding(&finding.parse().ok()?);
+                self.step_of(self.routes.get(route?)?, steps)
             }
         }
     }

@@ -156,6 +156,7 @@ impl Judge<'_> {
             Act::Repair(act) => self.repair(act),
             Act::Substitute(act) => self.substitute(act),
             Act::Make(act) => self.make(act),
+            Act::Assign(act) => self.assign(act),
             Act::Tag(act) => self.tag(act),
             Act::Move(act) => self.move_part(act),
             Act::ClassPart(act) => self.class_part(act),

@@ -70,6 +70,9 @@ pub(crate) enum Command {
     },
     /// Plan a season and write its charts and lists
     Plan(Plan),
+    /// Draft job cards from what the season's jobs are: a file of acts to go over, to complete
+    /// and to issue with `act --file`
+    Draft(Draft),
     /// Do what somebody signs for: the act's word and its fields, as docs/ACTS.md lists them
     ///
     /// Every rule that forbids it is named, and then nothing is entered.
@@ -219,6 +222,27 @@ pub(crate) enum Problem {
     },
 }
 
+/// The draft command.
+#[derive(Debug, Args)]
+pub(crate) struct Draft {
+    /// The jobs, as the plan names them; all that have no card yet if none is given
+    pub(crate) jobs: Vec<String>,
+    /// Only jobs of this pack
+    #[arg(long, conflicts_with = "jobs")]
+    pub(crate) pack: Option<String>,
+    /// The document that the steps follow
+    #[arg(long, value_name = "DOCUMENT")]
+    pub(crate) data: Option<String>,
+    /// Its revision
+    #[arg(long)]
+    pub(crate) revision: Option<String>,
+    /// The season; the first that has not ended if not given
+    #[arg(long)]
+    pub(crate) season: Option<String>,
+    #[command(flatten)]
+    pub(crate) source: Source,
+}
+
 /// The act command.
 #[derive(Debug, Args)]
 pub(crate) struct Act {
@@ -366,7 +390,8 @@ pub(crate) struct Plan {
     pub(crate) time: Duration,
     #[command(flatten)]
     pub(crate) effort: Effort,
-    /// Plan from this day on: what has not begun begins no earlier (2031-11-24)
+    /// Plan from this day on: what has not begun begins no earlier (2031-11-24); today if the
+    /// season is under way
     #[arg(long, value_name = "DATE")]
     pub(crate) today: Option<jiff::civil::Date>,
     /// Where to write charts and lists; `plan-SEASON` if not given

@@ -7,7 +7,7 @@ use app::{Ending, PlanRequest, Programme, SeasonPlan, Signed, Stop};
 use jiff::Timestamp;
 
 use crate::acts;
-use crate::arguments::{Command, Effort, Plan, Problem, Source};
+use crate::arguments::{Command, Draft, Effort, Plan, Problem, Source};
 use crate::keeping;
 use crate::progress::{Bar, season};
 use crate::{demo, say, solve};
@@ -36,6 +36,7 @@ pub(crate) fn run(command: Command) -> Result<bool> {
         Command::Restore { from, ledger } => keeping::restore(&from, &ledger.ledger),
         Command::Open { items, expose, source } => open(&items, &expose, &source),
         Command::Plan(plan) => self::plan(&plan),
+        Command::Draft(asked) => draft(asked),
         Command::Act(act) => acts::act(&act),
         Command::Show(show) => acts::show(&show),
         Command::History { thing, ledger, json } => {
@@ -142,6 +143,23 @@ fn open(items: &[String], expose: &[String], source: &Source) -> Result<bool> {
     Ok(true)
 }
 
+fn draft(asked: Draft) -> Result<bool> {
+    let programme = programme(&asked.source)?;
+    let request = app::CardRequest {
+        season: asked.season,
+        jobs: asked.jobs,
+        pack: asked.pack,
+        document: asked.data,
+        revision: asked.revision,
+    };
+    let (acts, without) = app::draft_cards(&programme, &request, acts::now().date())?;
+    if !without.is_empty() {
+        anyhow::bail!("{}", without.join("\n"));
+    }
+    print!("{acts}");
+    Ok(true)
+}
+
 /// Threads to use.
 pub(crate) fn threads(effort: Effort) -> usize {
     let cores = || std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
@@ -150,13 +168,17 @@ pub(crate) fn threads(effort: Effort) -> usize {
 
 fn plan(asked: &Plan) -> Result<bool> {
     let programme = programme(&asked.source)?;
-    let midnight = jiff::civil::Time::midnight();
+    let season = asked.season.as_deref();
+    let now = match asked.today {
+        Some(day) => Some(day.to_datetime(jiff::civil::Time::midnight())),
+        None => app::under_way(&programme, season, acts::now().date())?,
+    };
     let request = PlanRequest {
         season: asked.season.clone(),
         stop: Stop { time: Some(asked.time), steps: asked.effort.steps },
         threads: threads(asked.effort),
         seed: asked.effort.seed,
-        now: asked.today.map(|day| day.to_datetime(midnight)),
+        now,
     };
     let planned = search(&programme, &request)?;
     let default = format!("plan-{}", planned.draft.season.id).replace('/', "_");

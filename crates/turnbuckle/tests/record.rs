@@ -559,3 +559,23 @@ fn a_copy_is_discarded_after_its_time_and_not_before() {
     assert_eq!(kept["lists"]["discarded"][0]["copy"], "letters 3");
     assert!(well(dir, &["verify"]).contains("sound"));
 }
+
+#[test]
+fn cards_are_drafted_completed_and_issued() {
+    let dir = workshop();
+    let dir = dir.path();
+    let bare = well(dir, &["draft", "OFF:PROP-P", "ON:PROP-P"]);
+    fs::write(dir.join("cards.json"), &bare).unwrap();
+    // Nobody but the workshop knows the data that a step follows.
+    let why = refused(dir, &["act", "--file", "cards.json", "--by", "TR", "--try"]);
+    assert!(why.contains("names no data with their revision"), "{why}");
+    let data = ["--data", "Invented manual 4", "--revision", "2"];
+    let all = well(dir, &[&["draft"], &data[..]].concat());
+    fs::write(dir.join("cards.json"), &all).unwrap();
+    let said = well(dir, &["act", "--file", "cards.json", "--by", "TR"]);
+    assert!(said.lines().count() > 500, "{said}");
+    // What has a card is not drafted again.
+    assert_eq!(well(dir, &["draft"]).trim(), "[]");
+    let why = refused(dir, &["draft", "COMPLETE", "OFF:NOTHING"]);
+    assert!(why.contains("it is a date") && why.contains("no job OFF:NOTHING"), "{why}");
+}

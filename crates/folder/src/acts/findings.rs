@@ -2,7 +2,7 @@
 
 use airframe::{ItemId, ZoneId};
 use jiff::civil::Date;
-use record::{Condition, FindingId, GateId, JobKey, SeasonId};
+use record::{Condition, FindingId, GateId, JobKey, PackId, RouteId, SeasonId};
 
 use crate::acts::table::declare;
 
@@ -53,5 +53,11 @@ declare! {
     act Revive "revive" "Opens a finding again." {
         must finding: FindingId, "Which finding.", "F-0113";
         must reason: String, "Why.", "The pit is back under the paint";
+    }
+    act Assign "assign" "Says in which pack a finding is worked on, and by which route; the survey's list then counts no more." {
+        must finding: FindingId, "Which finding.", "F-0113";
+        must pack: PackId, "The pack; its season is the finding's.", "MOUNTS";
+        must route: RouteId, "The chain of jobs by which it is put right.", "CORR-OFF";
+        must reason: String, "Why this way, and why then.", "The mount is off anyway this season";
     }
 }

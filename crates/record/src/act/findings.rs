@@ -3,7 +3,7 @@
 use airframe::{ItemId, ZoneId};
 use jiff::civil::Date;
 
-use crate::{Condition, FindingId, GateId, JobKey, SeasonId};
+use crate::{Condition, FindingId, GateId, JobKey, PackId, RouteId, SeasonId};
 
 /// Raises a finding. Its day never moves.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -41,6 +41,20 @@ pub struct Classify {
     pub basis: String,
     /// What it could lead to.
     pub effect: Option<String>,
+}
+
+/// Says in which pack a finding is worked on, and by which route. What the survey's list says
+/// of it no longer counts.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Assign {
+    /// Which.
+    pub finding: FindingId,
+    /// The pack; its season is the finding's.
+    pub pack: PackId,
+    /// The chain of jobs by which it is put right.
+    pub route: RouteId,
+    /// Why this way, and why then.
+    pub reason: String,
 }
 
 /// Carries a finding forward, under a limitation.

@@ -13,9 +13,12 @@ use jiff::civil::Date;
 use super::cards::Mark;
 use super::judge::Judge;
 use crate::act::{
-    Act, AlsoChecked, Classify, Clear, Defer, Power, Raise, Revive, Stamp, Temporary,
+    Act, AlsoChecked, Assign, Classify, Clear, Defer, Power, Raise, Revive, Stamp,
+    Temporary,
 };
-use crate::{Condition, FindingId, GateId, JobKey, Programme, RuleKey, SeasonId};
+use crate::{
+    Condition, FindingId, GateId, JobKey, PackId, Programme, RouteId, RuleKey, SeasonId,
+};
 
 /// What acts say of findings.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -31,6 +34,8 @@ pub struct FindingState {
     pub raised: Option<(Raise, Mark)>,
     /// How bad it is, once somebody entitled to has said so.
     pub class: Option<Class>,
+    /// The pack and the route by which it is put right, if somebody said so since the survey.
+    pub work: Option<(PackId, RouteId)>,
     /// That it is carried forward.
     pub deferred: Option<Deferral>,
     /// The temporary repair of another finding that this one asks to be made good.
@@ -113,6 +118,22 @@ impl Programme {
         })
     }
 
+    /// The pack in which a finding is worked on, and by which route: as it was assigned, or
+    /// else as the survey's list has it.
+    pub fn work_of_finding(
+        &self,
+        finding: &FindingId,
+    ) -> (Option<&PackId>, Option<&RouteId>) {
+        let states = &self.shop.findings.states;
+        let assigned = states.get(finding).and_then(|state| state.work.as_ref());
+        if let Some((pack, route)) = assigned {
+            return (Some(pack), Some(route));
+        }
+        let Some(listed) = self.findings.get(finding) else { return (None, None) };
+        let decided = listed.disposition.as_ref();
+        (listed.pack.as_ref(), decided.and_then(|decided| decided.route.as_ref()))
+    }
+
     /// The day on which a finding was found.
     pub fn day_of_finding(&self, finding: &FindingId) -> Option<Date> {
         let states = &self.shop.findings.states;
@@ -186,6 +207,36 @@ impl Judge<'_> {
         };
         let what = format!("{finding} is {} and would allow {gate}", condition.word());
         self.refuse(rule, what, "it allows no gate");
+    }
+
+    pub(super) fn assign(&mut self, act: &Assign) {
+        let Assign { finding, pack, route, reason } = act;
+        if self.open_finding(finding).is_none() {
+            return;
+        }
+        let item = self.programme.item_of_finding(finding);
+        self.power(Power::Plan, item);
+        let (packs, routes) = (&self.programme.packs, &self.programme.routes);
+        self.known(packs, pack);
+        self.known(routes, route);
+        self.stated("reason", reason);
+        self.begun(finding, route);
+    }
+
+    /// A chain on which somebody has worked is not exchanged for another: its cards would
+    /// hang in the air.
+    fn begun(&mut self, finding: &FindingId, route: &RouteId) {
+        let (_, before) = self.programme.work_of_finding(finding);
+        if before.is_none_or(|before| before == route) {
+            return;
+        }
+        let prefix = format!("{finding}:");
+        let mut cards = self.shop().cards.cards.keys();
+        if let Some(card) = cards.find(|job| job.0.starts_with(&prefix)) {
+            let what = format!("the card {card} belongs to the route that it has");
+            let hint = "add steps to that card, or raise another finding for the rest";
+            self.refuse(RuleKey::Known, what, hint);
+        }
     }
 
     fn classifier(&mut self, finding: &FindingId) {
@@ -348,6 +399,9 @@ pub(super) fn perform(programme: &mut Programme, act: &Act, stamp: &Stamp) {
         Act::Clear(act) => on(programme, &act.finding, |state| {
             state.cleared = Some((mark.clone(), act.statement.clone()));
             state.mended.clone_from(&act.job);
+        }),
+        Act::Assign(act) => on(programme, &act.finding, |state| {
+            state.work = Some((act.pack.clone(), act.route.clone()));
         }),
         Act::Revive(act) => on(programme, &act.finding, |state| {
             state.cleared = None;

@@ -58,6 +58,11 @@ fn things(before: &Programme, after: &Programme, notes: &mut Vec<Note>) {
     gone(&after.items, items, "there is a tag, a card or an examination of it", notes);
     gone(&after.tools, shop.tools.states.keys(), "it was out, lost or calibrated", notes);
     gone(&after.gates, shop.gates.openings.keys(), "it was opened", notes);
+    let assigned = shop.findings.states.values().filter_map(|state| state.work.as_ref());
+    let (packs, routes): (Vec<_>, Vec<_>) =
+        assigned.map(|(pack, route)| (pack, route)).unzip();
+    gone(&after.packs, packs, "a finding is assigned to it", notes);
+    gone(&after.routes, routes, "a finding is put right by it", notes);
     let proofs = shop.gates.proofs.keys();
     gone(&after.requirements, proofs, "evidence was given for it", notes);
 }

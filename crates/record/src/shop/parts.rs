@@ -37,6 +37,12 @@ pub struct Part {
     pub doubtful: bool,
     /// Where it was last sent.
     pub custody: Option<Custody>,
+    /// Where it was sent before that, the first time first.
+    pub sent_before: Vec<Custody>,
+    /// When it last came off, as far as the record knows.
+    pub came_off: Option<Mark>,
+    /// When it was last fitted.
+    pub fitted: Option<Mark>,
     /// The document that came with it.
     pub certificate: Option<Certificate>,
     /// Its life, if that is limited.
@@ -113,6 +119,9 @@ impl Part {
             quarantine: None,
             doubtful: false,
             custody: None,
+            sent_before: Vec::new(),
+            came_off: None,
+            fitted: None,
             certificate: None,
             life: None,
         }
@@ -125,6 +134,20 @@ impl Part {
 }
 
 impl Programme {
+    /// Whether an item was off when a day began, as far as its last removal and its last refit
+    /// tell.
+    pub fn was_off(&self, item: &ItemId, day: Date) -> bool {
+        let listed = self.items.get(item).is_some_and(|item| item.off);
+        let Some(part) = self.shop.parts.parts.get(item) else { return listed };
+        let before = |mark: &Mark| mark.at.date() < day;
+        let fitted_later = part.fitted.as_ref().is_some_and(|mark| !before(mark));
+        match &part.came_off {
+            Some(mark) if !before(mark) => false,
+            Some(_) => !part.is_fitted() || fitted_later,
+            None => listed && (!part.is_fitted() || fitted_later),
+        }
+    }
+
     /// Whether an item is off: tagged and not fitted since, or off when the survey was made.
     pub fn is_off(&self, item: &ItemId) -> bool {
         match self.shop.parts.parts.get(item) {
@@ -148,6 +171,7 @@ pub(super) fn perform(programme: &mut Programme, act: &Act, stamp: &Stamp) {
             part.whereabouts = Whereabouts::At(act.place.clone());
             part.class = PartClass::Unserviceable;
             part.doubtful |= act.accident;
+            part.came_off = Some(mark.clone());
             part.tag = Some((act.clone(), mark));
         }
         Act::Move(act) => part.whereabouts = Whereabouts::At(act.place.clone()),
@@ -159,8 +183,8 @@ pub(super) fn perform(programme: &mut Programme, act: &Act, stamp: &Stamp) {
             part.whereabouts = Whereabouts::Away(act.firm.clone());
             let due = act.due;
             let despatch = act.clone();
-            part.custody =
-                Some(Custody { despatch, sent: mark, due, chased: 0, back: None });
+            let custody = Custody { despatch, sent: mark, due, chased: 0, back: None };
+            part.sent_before.extend(part.custody.replace(custody));
         }
         Act::Chase(act) => {
             if let Some(custody) = &mut part.custody {
@@ -194,7 +218,10 @@ pub(super) fn perform(programme: &mut Programme, act: &Act, stamp: &Stamp) {
             let Life { item: _, limit, unit, used, basis: _ } = *act;
             part.life = Some(LifeState { limit, unit, used, since: stamp.at.date() });
         }
-        Act::Fit(_) => part.whereabouts = Whereabouts::Fitted,
+        Act::Fit(_) => {
+            part.whereabouts = Whereabouts::Fitted;
+            part.fitted = Some(mark);
+        }
         _ => {}
     }
 }

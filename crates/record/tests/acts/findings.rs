@@ -1,7 +1,7 @@
 //! Findings through their life.
 
 use jiff::civil::date;
-use record::act::{AlsoChecked, Clear, Defer, Raise, Revive, Temporary};
+use record::act::{AlsoChecked, Assign, Clear, Defer, Raise, Revive, Temporary};
 use record::{Act, Condition as C, RuleKey as R};
 
 use crate::scene::{Scene, classify, clear, id, job, raise};
@@ -16,6 +16,7 @@ const CARRY: &str = "AMC M.A.403(d): carried forward with its date; cumulative e
 const TEMPORARY: &str =
     "US Army maintenance forms: a temporary repair closes one and opens another";
 const EQUAL: &str = "14 CFR 43.13(b): at least equal to original condition";
+const SOON: &str = "M.A.403(c): as soon as practicable; AMC 145.A.47: work is planned";
 const CAUSE: &str = "AMC M.A.403(b): assess cause and effect, alone or combined";
 
 fn defer(finding: &str) -> Defer {
@@ -40,6 +41,15 @@ fn temporary(finding: &str) -> Temporary {
 
 fn revive(finding: &str, reason: &str) -> Act {
     Revive { finding: id(finding), reason: reason.into() }.into()
+}
+
+fn assign(finding: &str) -> Assign {
+    Assign {
+        finding: id(finding),
+        pack: id("BOTTOM"),
+        route: id("patch"),
+        reason: "the hull is open".into(),
+    }
 }
 
 fn looked(finding: &str, item: &str) -> AlsoChecked {
@@ -102,6 +112,34 @@ fn raising() -> Vec<Row> {
         }),
         row("what nobody found is not classed", CLASS, R::Known, |_| {
             ("eve", classify("F-99", C::WithinLimits, None).into())
+        }),
+    ]
+}
+
+fn assigning() -> Vec<Row> {
+    vec![
+        row("work is assigned by whoever plans", SOON, R::Authority, |_| {
+            ("eve", assign("F-1").into())
+        }),
+        row("work is assigned to a finding that there is", SOON, R::Known, |_| {
+            ("ben", assign("F-9").into())
+        }),
+        row("work is assigned to a pack that there is", SOON, R::Known, |_| {
+            ("ben", Assign { pack: id("NO-SUCH"), ..assign("F-1") }.into())
+        }),
+        row("work follows a route that there is", SOON, R::Known, |_| {
+            ("ben", Assign { route: id("no-such"), ..assign("F-1") }.into())
+        }),
+        row("why work is done then is said", SOON, R::Stated, |_| {
+            ("ben", Assign { reason: " ".into(), ..assign("F-1") }.into())
+        }),
+        row("nothing is assigned to what is cleared", SOON, R::Known, |s| {
+            s.survey_cleared();
+            ("ben", assign("F-1").into())
+        }),
+        row("a chain on which somebody worked is not exchanged", SOON, R::Known, |s| {
+            s.does("ben", assign("F-1")).begun("F-1:strip");
+            ("ben", Assign { route: id("insert"), ..assign("F-1") }.into())
         }),
     ]
 }
@@ -226,12 +264,28 @@ fn clearing() -> Vec<Row> {
 }
 
 pub(crate) fn rows() -> Vec<Row> {
-    [raising(), carrying(), clearing()].into_iter().flatten().collect()
+    [raising(), assigning(), carrying(), clearing()].into_iter().flatten().collect()
 }
 
 #[test]
 fn findings_are_not_talked_away() {
     check(rows());
+}
+
+#[test]
+fn what_is_assigned_counts_in_place_of_the_list() {
+    let mut scene = Scene::new();
+    let work = |scene: &Scene| {
+        let (pack, route) = scene.programme.work_of_finding(&id("F-1"));
+        (pack.cloned(), route.cloned())
+    };
+    assert_eq!(work(&scene), (None, None));
+    scene.does("ben", assign("F-1"));
+    assert_eq!(work(&scene), (Some(id("BOTTOM")), Some(id("patch"))));
+    // The season may change while its chain is worked on, the chain may not.
+    scene.begun("F-1:strip").does("ben", assign("F-1"));
+    scene.does("eve", classify("F-1", C::WithinLimits, None));
+    assert_eq!(work(&scene).1, Some(id("patch")));
 }
 
 #[test]

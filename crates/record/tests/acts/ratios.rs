@@ -123,6 +123,7 @@ fn a_job_is_known_by_its_name() {
         Some((planned.kind, planned.person_minutes()))
     };
     assert_eq!(planned("OFF:PUMP"), Some((Kind::Removal, 240)));
+    assert_eq!(planned("OFF:PUMP#2"), planned("OFF:PUMP"));
     assert_eq!(planned("F-1:look"), Some((Kind::Step(StepKind::Inspect), 60)));
     assert_eq!(planned("F-1:look:mend"), Some((Kind::Step(StepKind::Repair), 240)));
     for unknown in [

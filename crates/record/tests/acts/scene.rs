@@ -11,9 +11,9 @@ use record::act::{
     TakeOver, Verdict,
 };
 use record::{
-    Act, Condition, Finding, Firm, Gate, Info, JobKey, Named, Person, Place, Power,
-    Programme, Refusal, Register, Requirement, Season, Stamp, Standing, TakesOn, Tool,
-    Weekdays,
+    Act, Condition, Finding, Firm, Gate, Info, JobKey, Named, Pack, Person, Place, Power,
+    Programme, Reach, Refusal, Register, Requirement, Route, Season, Stamp, Standing,
+    TakesOn, Tool, Weekdays,
 };
 
 pub(crate) const TODAY: Date = date(2032, 1, 14);
@@ -193,6 +193,20 @@ fn programme() -> Programme {
     programme.firms =
         list([firm("PLATER", TakesOn::Away), firm("TESTER", TakesOn::Here)]);
     programme.seasons = list([season("S1", 2031), season("S2", 2032)]);
+    programme.packs = list([Pack {
+        id: id("BOTTOM"),
+        name: "Hull bottom".into(),
+        season: Some(id("S1")),
+        gate: None,
+        off: Vec::new(),
+        exposed: Vec::new(),
+    }]);
+    programme.routes = list(["patch", "insert"].map(|name| Route {
+        id: id(name),
+        name: name.into(),
+        reach: Reach::AsItIs,
+        steps: Vec::new(),
+    }));
     programme.findings = list([survey()]);
     programme.tools = list([tool("TW-1", true), tool("HAMMER", false)]);
     programme
