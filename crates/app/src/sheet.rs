@@ -128,10 +128,12 @@ impl List {
         let wide = self.columns.iter().map(|column| column.chars().count()).max();
         let wide = wide.unwrap_or(0);
         let said = self.columns.iter().zip(row).filter(|(_, cell)| !cell.is_empty());
-        said.map(|(column, cell)| {
-            format!("  {column:<wide$}  {}\n", cell.replace('\n', " "))
-        })
-        .collect()
+        let mut text = String::new();
+        for (column, cell) in said {
+            let cell = cell.replace('\n', " ");
+            let _ = writeln!(text, "  {column:<wide$}  {cell}");
+        }
+        text
     }
 }
 

@@ -13,7 +13,8 @@ use quantity::{Estimate, Work};
 use crate::shop::Card;
 use crate::{JobKey, PersonId, Programme, Route, Standing, StepKind};
 
-/// The fewest samples from which a ratio is told.
+/// The fewest samples from which a ratio is told: a choice of this program, with no norm
+/// behind it.
 pub const FEWEST: usize = 5;
 
 /// Kinds of jobs that are estimated.

@@ -125,6 +125,7 @@ impl Programme {
 
 impl Judge<'_> {
     /// Holds an act against the rules of its area.
+    #[expect(clippy::too_many_lines, reason = "it has a line for each act")]
     fn act(&mut self, act: &Act) {
         match act {
             Act::Grant(act) => self.grant(act),
