@@ -7,6 +7,9 @@
 use std::fmt;
 use std::sync::LazyLock;
 
+use serde::de::Error;
+use serde::{Deserialize, Deserializer, Serialize, Serializer};
+
 /// A chapter (`32`) or a code within it (`3230`).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Chapter(u16);
@@ -68,6 +71,20 @@ impl Chapter {
 impl fmt::Display for Chapter {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{:02}", self.0)
+    }
+}
+
+/// As its text.
+impl Serialize for Chapter {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_str(self)
+    }
+}
+
+impl<'de> Deserialize<'de> for Chapter {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        let text = <&str>::deserialize(deserializer)?;
+        Self::parse(text).map_err(D::Error::custom)
     }
 }
 

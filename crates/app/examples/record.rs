@@ -1,9 +1,12 @@
-//! How long a record of a given length takes: to fill, to open, to judge one more act, and
-//! to compute a gate of thousands of requirements.
+//! How long a record of a given length takes: to fill, to open from nothing and from what was
+//! kept, to judge one more act, and to compute a gate of thousands of requirements.
 //!
 //! ```text
-//! cargo run --release -p app --example record -- ENTRIES
+//! cargo run --release -p app --example record -- ENTRIES [LEDGER]
 //! ```
+//!
+//! With a ledger's file, it is kept there; if there is one already, it is only opened, so that
+//! the memory that takes can be seen from outside.
 //!
 //! Everything in it is made up: one person works on cards of four steps, one after the
 //! other, and gives evidence for each.
@@ -11,10 +14,12 @@
 #![expect(clippy::print_stdout, reason = "a program for the terminal")]
 
 use std::error::Error;
-use std::path::Path;
+use std::ops::ControlFlow;
+use std::path::PathBuf;
 use std::time::{Duration, Instant};
 
-use app::{Act, Signed, Workshop};
+use app::{Act, Place, Signed, Workshop};
+use ledger::Access;
 use quantity::{Currency, Id, IdError, Kind};
 use record::act::{
     CardStep, Evidence, EvidenceKind, Finish, Grant, IssueCard, SignStep, Start, StepWork,
@@ -34,14 +39,28 @@ const ACTS: usize = 8;
 fn main() -> Result<(), Box<dyn Error>> {
     let entries = std::env::args().nth(1).map_or(Ok(50_000), |text| text.parse())?;
     let folder = tempfile::tempdir()?;
-    let file = folder.path().join("measure.ledger");
+    let file = std::env::args_os().nth(2).map(PathBuf::from);
+    if let Some(file) = file.as_ref().filter(|file| file.exists()) {
+        return open(&file.into());
+    }
+    let file = file.unwrap_or_else(|| folder.path().join("measure.ledger"));
     let begun = Instant::now();
-    fill(&file, entries)?;
+    fill(&file.clone().into(), entries)?;
     println!("filled: {:.2} s", begun.elapsed().as_secs_f64());
+    let place = Place::from(file);
+    parts(&place)?;
     let begun = Instant::now();
-    let mut workshop = Workshop::open(&file)?;
+    let mut workshop = Workshop::open(&place)?;
     let opened = begun.elapsed().as_secs_f64();
     println!("opened from nothing ({} entries): {opened:.2} s", workshop.number());
+    let begun = Instant::now();
+    let kept = workshop.keep_snapshot(1)?;
+    println!("kept for the next start ({kept}): {:.2} s", begun.elapsed().as_secs_f64());
+    let begun = Instant::now();
+    let again = Workshop::read(&place)?;
+    let opened = begun.elapsed().as_secs_f64();
+    println!("opened with that ({} entries): {opened:.2} s", again.number());
+    drop(again);
     let gate = workshop.programme().gates.iter().next().ok_or("no gate")?.clone();
     let begun = Instant::now();
     let state = workshop.programme().gate_state(&gate, jiff::civil::date(2032, 1, 14));
@@ -68,8 +87,42 @@ fn id<K: Kind>(text: &str) -> Result<Id<K>, IdError> {
     Id::new(text)
 }
 
-fn fill(file: &Path, entries: usize) -> Result<(), Box<dyn Error>> {
-    let mut workshop = Workshop::write(file)?;
+fn open(place: &Place) -> Result<(), Box<dyn Error>> {
+    let begun = Instant::now();
+    let workshop = Workshop::read(place)?;
+    let opened = begun.elapsed().as_secs_f64();
+    println!("opened ({} entries): {opened:.2} s", workshop.number());
+    Ok(())
+}
+
+/// Where the time of an opening from nothing goes.
+fn parts(place: &Place) -> Result<(), Box<dyn Error>> {
+    let store = place.open(Access::ReadOnly)?;
+    let begun = Instant::now();
+    let mut bytes = 0;
+    store.read(0, &mut |entry| {
+        bytes += entry.body.len();
+        ControlFlow::Continue(())
+    })?;
+    let read = begun.elapsed().as_secs_f64();
+    let begun = Instant::now();
+    let mut facts = 0;
+    store.read(0, &mut |entry| {
+        let body = std::str::from_utf8(&entry.body).unwrap_or_default();
+        let fact = folder::stored::decode_any(&entry.kind, entry.version, body);
+        facts += usize::from(fact.is_ok());
+        ControlFlow::Continue(())
+    })?;
+    let decoded = begun.elapsed().as_secs_f64() - read;
+    println!(
+        "of an opening from nothing: {read:.2} s to read {bytes} bytes and check the chain, \
+         {decoded:.2} s to decode {facts} bodies, the rest to fold"
+    );
+    Ok(())
+}
+
+fn fill(place: &Place, entries: usize) -> Result<(), Box<dyn Error>> {
+    let mut workshop = Workshop::write(place)?;
     workshop.enter(&Command::Restate(Box::new(programme()?)), &signed())?;
     let by = Signed { by: "anna".to_owned(), ..signed() };
     for (number, power) in (1..).zip([Power::Appoint, Power::Plan, Power::Certify]) {

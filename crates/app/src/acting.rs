@@ -2,6 +2,7 @@
 
 use std::path::Path;
 
+use ledger::Place;
 use record::{Act, Refusal};
 use serde_json::{Value, json};
 
@@ -29,6 +30,8 @@ pub struct Refused {
     pub refusal: Refusal,
     /// The citation that the programme's profile carries for the rule.
     pub citation: Option<String>,
+    /// The act, counted from 1, whose refusal alone brings this one.
+    pub follows: Option<usize>,
 }
 
 impl std::fmt::Display for Refused {
@@ -37,6 +40,9 @@ impl std::fmt::Display for Refused {
         write!(f, "{}: {what}\n  rule: {rule}. {}", self.act.1, rule.says())?;
         if let Some(citation) = &self.citation {
             write!(f, " ({citation})")?;
+        }
+        if let Some(first) = self.follows {
+            return write!(f, "\n  follows from act {first}, which is refused itself");
         }
         write!(f, "\n  hint: {hint}")
     }
@@ -69,21 +75,9 @@ pub fn acts_of_file(file: &Path) -> Result<Vec<Act>, AppError> {
     folder::acts::from_json(&text, &file.display().to_string()).map_err(AppError::Act)
 }
 
-/// Does acts, one after the other: all of them are kept, or none. The same `request` counts
-/// once, however often it is sent.
-pub fn act(
-    ledger: &Path,
-    acts: &[Act],
-    signed: &Signed,
-    request: Option<&str>,
-) -> Result<Vec<Kept>, AppError> {
-    let mut workshop = Workshop::open(ledger)?;
-    workshop.act(acts, signed, request)
-}
-
 /// What acts would be refused for, without doing them.
 pub fn try_acts(
-    ledger: &Path,
+    ledger: &Place,
     acts: &[Act],
     signed: &Signed,
 ) -> Result<Vec<Refused>, AppError> {
@@ -102,6 +96,7 @@ pub fn refused_json(refused: &[Refused]) -> Value {
         json!({
             "act": one.act.1,
             "number": one.act.0,
+            "follows": one.follows,
             "rule": rule.word(),
             "says": rule.says(),
             "citation": one.citation,

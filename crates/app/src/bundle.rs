@@ -24,7 +24,7 @@ use std::ops::ControlFlow;
 use std::path::{Path, PathBuf};
 
 use jiff::civil::Date;
-use ledger::{Digest, Entry, Head, SigningKey, SqliteStore, Store};
+use ledger::{Digest, Entry, Head, Place, SigningKey, Store};
 use serde_json::{Value, json};
 
 pub use check::{BundleVerdict, check_bundle};
@@ -60,7 +60,7 @@ pub struct Bundled {
 
 /// Makes a bundle in a folder that is not there yet.
 pub fn bundle(
-    ledger: &Path,
+    ledger: &Place,
     about: &BundleAbout,
     key: &Path,
     (dir, at): (&Path, &str),
@@ -76,7 +76,7 @@ pub fn bundle(
     let workshop = Workshop::read(ledger)?;
     let mut store = patient(ledger)?;
     let statement = statement(&workshop, about, on)?;
-    let entries = chosen(&store, about)?;
+    let entries = chosen(store.as_ref(), about)?;
     let checkpoint = store.sign_checkpoint(&key, at).map_err(AppError::Ledger)?;
     let mut parts = vec![
         ("statement.txt".to_owned(), statement.text().into_bytes()),
@@ -84,7 +84,7 @@ pub fn bundle(
         ("entries.jsonl".to_owned(), lines(&entries)),
         ("checkpoint.txt".to_owned(), checkpoint.to_string().into_bytes()),
     ];
-    attachments(&store, &entries, &mut parts)?;
+    attachments(store.as_ref(), &entries, &mut parts)?;
     let head = store.head().map_err(AppError::Ledger)?;
     let manifest = manifest(&workshop, about, (at, on), &head, &parts);
     let manifest = pretty(&manifest);
@@ -147,7 +147,7 @@ struct Linked {
 }
 
 /// The entries that a bundle holds.
-fn chosen(store: &SqliteStore, about: &BundleAbout) -> Result<Vec<Linked>, AppError> {
+fn chosen(store: &dyn Store, about: &BundleAbout) -> Result<Vec<Linked>, AppError> {
     let id = store.id().map_err(AppError::Ledger)?;
     let mut before = ledger::chain::start_digest(&id);
     let mut all = Vec::new();
@@ -220,7 +220,7 @@ fn lines(entries: &[Linked]) -> Vec<u8> {
 
 /// Adds the attachments that entries name by their digests.
 fn attachments(
-    store: &SqliteStore,
+    store: &dyn Store,
     entries: &[Linked],
     parts: &mut Vec<(String, Vec<u8>)>,
 ) -> Result<(), AppError> {

@@ -14,6 +14,9 @@ pub enum AppError {
     /// Acts that rules forbid: every reason.
     #[error("refused\n{}", .0.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n"))]
     Forbidden(Vec<crate::Refused>),
+    /// Others touched the same things since whoever signs had looked; nothing was entered.
+    #[error("{0}")]
+    Changed(Box<crate::Changed>),
     /// Acts that cannot be read; everything that is wrong with them.
     #[error("{}", .0.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n"))]
     Act(Vec<folder::Problem>),
@@ -29,8 +32,8 @@ pub enum AppError {
         source: folder::stored::StoredError,
     },
     /// There is no ledger.
-    #[error("there is no ledger at {}", .0.display())]
-    NoLedger(PathBuf),
+    #[error("there is no ledger at {0}")]
+    NoLedger(ledger::Place),
     /// The ledger has entries but the wrong ones, or none.
     #[error("the programme is empty")]
     Empty,
@@ -74,11 +77,21 @@ impl AppError {
             Self::Folder(_) => {
                 Some("put these right and check again; nothing was loaded".to_owned())
             }
-            Self::NoLedger(file) => Some(format!(
+            Self::NoLedger(ledger::Place::File(file)) => Some(format!(
                 "load a programme folder first: turnbuckle load DIR --ledger {}",
                 file.display()
             )),
+            Self::NoLedger(ledger::Place::Server(_)) => Some(
+                "check the address and its schema, or load a programme folder first, \
+                 which makes the schema: turnbuckle load DIR"
+                    .to_owned(),
+            ),
             Self::Forbidden(_) => Some("nothing was entered".to_owned()),
+            Self::Changed(changed) => Some(format!(
+                "nothing was entered: look again whether it still holds, and send it once \
+                 more with `--seen {}`",
+                changed.now
+            )),
             Self::Empty => {
                 Some("load a programme folder: turnbuckle load DIR".to_owned())
             }

@@ -1,18 +1,18 @@
 //! What the ledger says about one thing, entry by entry, as it was written.
 
 use std::ops::ControlFlow;
-use std::path::Path;
 
-use ledger::{Access, Entry, SqliteStore, Store};
+use ledger::{Entry, Place};
 use serde_json::Value;
 
+use crate::workshop::look_at;
 use crate::{AppError, Sheet, Workshop};
 
 /// Every entry that names a thing, in order; what was struck through is marked and stays.
-pub fn history(ledger: &Path, thing: &str) -> Result<Sheet, AppError> {
+pub fn history(ledger: &Place, thing: &str) -> Result<Sheet, AppError> {
     let workshop = Workshop::read(ledger)?;
     let struck = &workshop.programme().shop.strikes.struck;
-    let store = SqliteStore::open(ledger, Access::ReadOnly).map_err(AppError::Ledger)?;
+    let store = look_at(ledger)?;
     let mut rows = Vec::new();
     let mut visit = |entry: Entry| {
         let body: Value = serde_json::from_slice(&entry.body).unwrap_or_default();

@@ -4,10 +4,10 @@ use std::path::Path;
 
 use jiff::Timestamp;
 use ledger::attachment::{ATTACHMENT_LIMIT, Accepted};
-use ledger::{Access, BackupNote, Checkpoint, Existing, SigningKey, SqliteStore, Store};
+use ledger::{BackupNote, Checkpoint, Existing, Place, PublicKey, SigningKey};
 
-use crate::workshop::patient;
-use crate::{AppError, Workshop};
+use crate::AppError;
+use crate::workshop::{look_at, patient};
 
 /// Work that is not in a backup for so long is worth a warning, in hours.
 const TOO_LONG: i64 = 24;
@@ -25,13 +25,6 @@ pub struct Attached {
     pub removed: usize,
 }
 
-fn open(ledger: &Path) -> Result<SqliteStore, AppError> {
-    if !ledger.exists() {
-        return Err(AppError::NoLedger(ledger.to_owned()));
-    }
-    patient(ledger)
-}
-
 fn read(file: &Path) -> Result<Vec<u8>, AppError> {
     std::fs::read(file).map_err(|source| AppError::File {
         doing: "read",
@@ -41,11 +34,11 @@ fn read(file: &Path) -> Result<Vec<u8>, AppError> {
 }
 
 /// Attaches a file: a picture, a document or a text.
-pub fn attach(ledger: &Path, file: &Path) -> Result<Attached, AppError> {
+pub fn attach(ledger: &Place, file: &Path) -> Result<Attached, AppError> {
     let content = read(file)?;
     let accepted = Accepted::new(&content, ATTACHMENT_LIMIT)
         .map_err(|unfit| AppError::Unknown(format!("{}: {unfit}", file.display())))?;
-    let mut store = open(ledger)?;
+    let mut store = patient(ledger)?;
     let stored = store.put_attachment(&accepted).map_err(AppError::Ledger)?;
     Ok(Attached {
         digest: stored.digest.to_string(),
@@ -55,52 +48,56 @@ pub fn attach(ledger: &Path, file: &Path) -> Result<Attached, AppError> {
     })
 }
 
-/// Makes a key with which checkpoints and bundles are signed; its fingerprint.
-pub fn new_key(file: &Path) -> Result<String, AppError> {
+/// Makes a key with which checkpoints and bundles are signed; what others know it by.
+pub fn new_key(file: &Path) -> Result<PublicKey, AppError> {
     let key = SigningKey::create(file).map_err(AppError::Ledger)?;
-    Ok(key.public().fingerprint())
+    Ok(key.public())
 }
 
 /// Signs the ledger's head, and writes the checkpoint to a file, to be kept elsewhere.
 pub fn checkpoint(
-    ledger: &Path,
+    ledger: &Place,
     key: &Path,
     out: &Path,
     at: &str,
 ) -> Result<Checkpoint, AppError> {
     let key = SigningKey::load(key).map_err(AppError::Ledger)?;
-    let signed = open(ledger)?.sign_checkpoint(&key, at).map_err(AppError::Ledger)?;
+    let signed = patient(ledger)?.sign_checkpoint(&key, at).map_err(AppError::Ledger)?;
     crate::files::write(out, signed.to_string().as_bytes())?;
     Ok(signed)
 }
 
 /// Copies a ledger as it is to a file that is not there yet, verifies the copy, and notes
 /// that this was done; the number of the last entry in it.
-pub fn backup(ledger: &Path, to: &Path, at: &str) -> Result<u64, AppError> {
-    let mut store = open(ledger)?;
+pub fn backup(ledger: &Place, to: &Path, at: &str) -> Result<u64, AppError> {
+    let mut store = patient(ledger)?;
     let head = store.backup_to(to).map_err(AppError::Ledger)?;
     let note = BackupNote { number: head.number, at: at.to_owned() };
     store.note_backup(&note).map_err(AppError::Ledger)?;
     Ok(head.number)
 }
 
-/// Puts a backup in a ledger's place, after it was verified; the number of its last entry.
-/// What was there is set aside beside it, under a name that ends in `.replaced`.
-pub fn restore(backup: &Path, ledger: &Path) -> Result<u64, AppError> {
-    let head = SqliteStore::restore(backup, ledger, Existing::SetAside);
-    Ok(head.map_err(AppError::Ledger)?.number)
+/// Puts a backup in a ledger's place, after it was verified; the number of its last entry,
+/// and whether something was there. That is set aside beside it, under a name that ends in
+/// `.replaced`, or in `_replaced` for a schema of a server.
+pub fn restore(backup: &Path, ledger: &Place) -> Result<(u64, bool), AppError> {
+    let taken = ledger.is_taken().map_err(AppError::Ledger)?;
+    let head = ledger.restore(backup, Existing::SetAside).map_err(AppError::Ledger)?;
+    Ok((head.number, taken))
 }
 
 /// What to say about backups, if there is work that none holds and the last one is old.
-pub fn backup_warning(ledger: &Path, now: Timestamp) -> Result<Option<String>, AppError> {
-    let workshop = Workshop::read(ledger)?;
-    let store = SqliteStore::open(ledger, Access::ReadOnly).map_err(AppError::Ledger)?;
+pub fn backup_warning(
+    ledger: &Place,
+    now: Timestamp,
+) -> Result<Option<String>, AppError> {
+    let store = look_at(ledger)?;
+    let number = store.head().map_err(AppError::Ledger)?.number;
     let last = store.last_backup().map_err(AppError::Ledger)?;
     let Some(note) = last else {
-        let some = workshop.number() > 0;
-        return Ok(some.then(|| "this ledger was never backed up".to_owned()));
+        return Ok((number > 0).then(|| "this ledger was never backed up".to_owned()));
     };
-    let missing = workshop.number().saturating_sub(note.number);
+    let missing = number.saturating_sub(note.number);
     let made: Option<Timestamp> = note.at.parse().ok();
     let hours = made.map_or(i64::MAX, |made| (now - made).as_hours());
     Ok((missing > 0 && hours >= TOO_LONG).then(|| {

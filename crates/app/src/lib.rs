@@ -4,42 +4,50 @@
 //! and [`verify()`] move a programme between its folder and the ledger and prove it;
 //! [`plan_season()`] plans a season and refuses to hand out a plan that the independent
 //! checker rejects; [`publish()`] writes a plan's charts and lists; [`solve()`] takes a scheduling
-//! problem by itself, published or drawn. [`act()`] does what people sign for, or says every rule that
+//! problem by itself, published or drawn. [`Workshop::act`] does what people sign for, or says every rule that
 //! forbids it; [`sheet()`] and [`history()`] say what the record holds.
 //!
 //! **Knows** every crate below it. **Never knows** HTTP, the terminal, the wall clock or
 //! the environment: times and paths arrive as parameters.
 
 mod acting;
+mod adopting;
 mod bundle;
 mod error;
 mod files;
 mod history;
+mod judging;
 mod keeping;
 mod moving;
 mod opening;
+mod proving;
 mod publish;
 mod rules;
 mod season;
 mod sheet;
 mod sheets;
+mod snapshot;
 mod solve;
 mod summary;
 mod tables;
+mod touching;
 mod view;
 mod workshop;
 
-pub use acting::{Kept, Refused, act, acts_of_file, refused_json, try_acts, typed_act};
+pub use acting::{Kept, Refused, acts_of_file, refused_json, try_acts, typed_act};
+pub use adopting::{Moves, adoption, moves};
 pub use bundle::{BundleAbout, BundleVerdict, Bundled, bundle, check_bundle};
 pub use error::AppError;
 pub use history::history;
 pub use keeping::{
     Attached, attach, backup, backup_warning, checkpoint, new_key, restore,
 };
+pub use ledger::{LedgerError, Place};
 pub use moving::{
-    Checked, Loaded, check, export, load, new_folder, read_folder, schemas, verify,
+    Checked, Loaded, check, export, load, new_folder, read_folder, schemas,
 };
 pub use opening::{OpeningAnswer, opening};
+pub use proving::{Proof, Witnesses, forget_snapshots, verify};
 pub use publish::{Published, publish};
 pub use record::{Act, Difference, Programme};
 pub use search::{Bound, News, Silent, Stop, Watch};
@@ -49,9 +57,11 @@ pub use season::{
 };
 pub use sheet::{List, Sheet};
 pub use sheets::{About, sheet};
+pub use snapshot::FORMAT as SNAPSHOT_FORMAT;
 pub use solve::{
     Judgement, ProblemSize, Run, SolveAnswer, SolveRequest, draw_problem, judge, solve,
 };
 pub use summary::{json, summary};
 pub use timetable::Measures;
+pub use touching::{Changed, Since, changed_json};
 pub use workshop::{Signed, Workshop};

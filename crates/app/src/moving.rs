@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use folder::{Problem, Reading};
-use ledger::{Access, SqliteStore, Store, Verdict};
+use ledger::Place;
 use record::{Command, Difference, Programme};
 
 use crate::files::write;
@@ -58,7 +58,7 @@ fn counts(programme: &Programme) -> Vec<(&'static str, usize)> {
 
 /// Puts a folder's programme into a ledger: all of it, or nothing. What is there already
 /// and the same is not entered again.
-pub fn load(dir: &Path, ledger: &Path, signed: &Signed) -> Result<Loaded, AppError> {
+pub fn load(dir: &Path, ledger: &Place, signed: &Signed) -> Result<Loaded, AppError> {
     let reading = read_folder(dir)?;
     let mut workshop = Workshop::write(ledger)?;
     let command = Command::Restate(Box::new(reading.programme));
@@ -67,7 +67,7 @@ pub fn load(dir: &Path, ledger: &Path, signed: &Signed) -> Result<Loaded, AppErr
 }
 
 /// Writes the programme of a ledger as a folder.
-pub fn export(ledger: &Path, dir: &Path) -> Result<Vec<PathBuf>, AppError> {
+pub fn export(ledger: &Place, dir: &Path) -> Result<Vec<PathBuf>, AppError> {
     let workshop = Workshop::read(ledger)?;
     if workshop.programme().info.is_none() {
         return Err(AppError::Empty);
@@ -111,18 +111,4 @@ fn write_all(
         written.push(file);
     }
     Ok(written)
-}
-
-/// Recomputes the whole chain of a ledger.
-pub fn verify(ledger: &Path) -> Result<Verdict, AppError> {
-    if !ledger.exists() {
-        return Err(AppError::NoLedger(ledger.to_owned()));
-    }
-    let store = SqliteStore::open(ledger, Access::ReadOnly).map_err(AppError::Ledger)?;
-    let verdict = store.verify(None).map_err(AppError::Ledger)?;
-    if verdict.is_sound() {
-        // A sound chain whose entries cannot be read would be no record.
-        Workshop::read(ledger)?;
-    }
-    Ok(verdict)
 }

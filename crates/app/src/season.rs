@@ -20,6 +20,8 @@ pub struct PlanRequest {
     pub seed: u64,
     /// Today, for a season that is under way; nothing means that none of it has begun.
     pub now: Option<DateTime>,
+    /// Plan as if no plan had been adopted.
+    pub anew: bool,
 }
 
 /// How the search for a plan ended.
@@ -54,6 +56,10 @@ pub struct SeasonPlan {
     pub ending: Ending,
     /// The spans in which somebody works, for shading what is closed.
     pub closed: Vec<(DateTime, DateTime)>,
+    /// The digest of the problem that was solved.
+    pub problem: String,
+    /// Where the random streams began.
+    pub seed: u64,
 }
 
 /// The season that is asked for, or the first one that has not ended by `today`.
@@ -105,8 +111,13 @@ pub fn plan_season(
 ) -> Result<SeasonPlan, AppError> {
     let today = request.now.map(DateTime::date);
     let season = choose_season(programme, request.season.as_deref(), today)?;
-    let draft = planner::draft(programme, &season).map_err(AppError::Draft)?;
+    let mut draft = planner::draft(programme, &season).map_err(AppError::Draft)?;
+    if request.anew {
+        draft.published.clear();
+    }
     let model = Model::new(programme, &draft, request.now).map_err(AppError::Model)?;
+    let problem = problems::write(&model.problem);
+    let problem = ledger::Digest::of(problem.as_bytes()).to_string();
     let options = Options {
         stop: request.stop,
         threads: request.threads,
@@ -127,7 +138,8 @@ pub fn plan_season(
     };
     let ending = ending(&model, &outcome);
     let closed = closed(programme, &draft);
-    Ok(SeasonPlan { draft, plan, ending, closed })
+    let seed = request.seed;
+    Ok(SeasonPlan { draft, plan, ending, closed, problem, seed })
 }
 
 /// Which cards to draft, and by which data.

@@ -10,6 +10,7 @@ mod occurrence;
 mod office;
 mod parts;
 mod people;
+mod plan;
 mod ratios;
 mod records;
 mod repairs;
@@ -77,6 +78,8 @@ pub enum About {
     People,
     /// The rules, and where each comes from.
     Rules,
+    /// The plan that was adopted for a season, beside what has happened.
+    Plan(Option<String>),
 }
 
 /// A sheet of the programme as it stands on a day.
@@ -112,6 +115,7 @@ pub fn sheet(programme: &Programme, about: &About, on: Date) -> Result<Sheet, Ap
         About::Money => Ok(office::money(programme)),
         About::People => Ok(people::people(programme, on)),
         About::Rules => Ok(people::rules(programme)),
+        About::Plan(season) => plan::plan(programme, season.as_deref(), on),
     }
 }
 

@@ -37,6 +37,9 @@ pub fn summary(programme: &Programme, planned: &SeasonPlan) -> String {
             text.push_str(&part);
         }
     }
+    if let Some(moves) = crate::moves(programme, planned) {
+        text.push_str(&moves.text());
+    }
     text.push_str(
         "\nThis plan supports approved data, licensed engineers and the authority, and \
          replaces none of them.\n",

@@ -1,29 +1,34 @@
 //! The ledger and the programme that is folded from it.
 
-use std::borrow::Cow;
 use std::ops::ControlFlow;
-use std::path::Path;
 use std::str::FromStr;
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use folder::stored::Fact;
 use ledger::{
-    Access, Batch, Entry, LedgerError, NewEntry, Receipt, RequestId, SqliteStore, Store,
+    Access, Batch, Entry, LedgerError, NewEntry, Place, Receipt, RequestId, Store,
 };
 use record::act::Stamp;
 use record::{Act, Command, Difference, PersonId, Programme, decide, difference};
 
-use crate::{AppError, Kept, Refused};
+use crate::touching::changed;
+use crate::{AppError, Kept, judging, snapshot};
 
-/// How often, and how long each time, one waits for another who is at the ledger.
-const TRIES: u32 = 250;
+/// How long one waits for another who is at the ledger, and how often one looks.
+const PATIENCE: Duration = Duration::from_secs(5);
 const PAUSE: Duration = Duration::from_millis(20);
+
+/// After how many entries what was folded is worth being kept for the next start. Folding
+/// so many takes about a tenth of a second.
+const MANY: u64 = 20_000;
 
 /// A ledger that is open, with the programme as it stands after its last entry.
 pub struct Workshop {
-    store: SqliteStore,
+    store: Box<dyn Store>,
     programme: Programme,
     number: u64,
+    /// The entry up to which it was folded before, by whomever.
+    kept: u64,
 }
 
 /// By whom and when something is entered.
@@ -37,55 +42,67 @@ pub struct Signed {
 
 impl Workshop {
     /// Opens a ledger that exists, for reading.
-    pub fn read(file: &Path) -> Result<Self, AppError> {
-        if !file.exists() {
-            return Err(AppError::NoLedger(file.to_owned()));
-        }
-        let store =
-            SqliteStore::open(file, Access::ReadOnly).map_err(AppError::Ledger)?;
-        Self::of(store)
+    pub fn read(place: &Place) -> Result<Self, AppError> {
+        Self::of(look_at(place)?)
     }
 
     /// Opens a ledger that exists, for writing.
-    pub fn open(file: &Path) -> Result<Self, AppError> {
-        if !file.exists() {
-            return Err(AppError::NoLedger(file.to_owned()));
-        }
-        Self::write(file)
+    pub fn open(place: &Place) -> Result<Self, AppError> {
+        Self::of(patient(place)?)
     }
 
     /// Opens a ledger for writing, and makes it first if there is none. Another one who is
     /// at it is waited for, some seconds: most commands are soon over.
-    pub fn write(file: &Path) -> Result<Self, AppError> {
-        Self::of(patient(file)?)
+    pub fn write(place: &Place) -> Result<Self, AppError> {
+        match patient(place) {
+            Err(AppError::NoLedger(_)) => {}
+            other => return Self::of(other?),
+        }
+        match place.create() {
+            // Somebody else made it at this moment.
+            Err(LedgerError::Exists { .. } | LedgerError::InUse { .. }) => {
+                Self::open(place)
+            }
+            made => Self::of(made.map_err(AppError::Ledger)?),
+        }
     }
 
-    fn of(store: SqliteStore) -> Result<Self, AppError> {
-        let mut workshop = Self { store, programme: Programme::default(), number: 0 };
+    fn of(store: Box<dyn Store>) -> Result<Self, AppError> {
+        let (programme, kept) = resume(store.as_ref());
+        let mut workshop = Self { store, programme, number: kept, kept };
         workshop.catch_up()?;
         Ok(workshop)
     }
 
     /// Folds what was entered since, by whomever; how many entries that were.
     pub fn catch_up(&mut self) -> Result<u64, AppError> {
-        let Self { store, programme, number } = self;
-        let before = *number;
-        let mut failed = None;
-        let mut visit = |entry: Entry| {
-            let body = std::str::from_utf8(&entry.body).unwrap_or_default();
-            let (kind, version) = (entry.kind.as_str(), entry.version);
-            let signed = (entry.by.as_str(), entry.at.as_str());
-            let about = (entry.number, kind, version);
-            failed = fold(programme, about, signed, body).err();
-            *number = entry.number;
-            if failed.is_some() {
-                ControlFlow::Break(())
-            } else {
-                ControlFlow::Continue(())
-            }
-        };
-        store.read(before, &mut visit).map_err(AppError::Ledger)?;
-        failed.map_or(Ok(*number - before), Err)
+        let before = self.number;
+        self.number = fold_after(self.store.as_ref(), &mut self.programme, before)?;
+        Ok(self.number - before)
+    }
+
+    /// For when there is nothing else to do: keeps what was folded for the next start, if
+    /// that was much. If it can't be kept, the next start takes longer, and that is all.
+    pub fn rest(&mut self) {
+        let _ = self.keep_snapshot(MANY);
+    }
+
+    /// Keeps what was folded for the next start, if that was so many entries or more since
+    /// it was kept before; whether it did.
+    ///
+    /// # Errors
+    /// If the ledger is open for reading only, or can't be written.
+    pub fn keep_snapshot(&mut self, many: u64) -> Result<bool, AppError> {
+        let head = self.store.head().map_err(AppError::Ledger)?;
+        // What others entered since is folded by whoever asks for it.
+        if head.number != self.number || self.number - self.kept < many {
+            return Ok(false);
+        }
+        let Some(content) = snapshot::write(&self.programme) else { return Ok(false) };
+        let put = self.store.put_snapshot(&head, snapshot::FORMAT, &content);
+        put.map_err(AppError::Ledger)?;
+        self.kept = self.number;
+        Ok(true)
     }
 
     /// The programme as it stands.
@@ -122,28 +139,16 @@ impl Workshop {
         Ok(differences)
     }
 
-    /// Judges acts, each as if those before it were done.
+    /// Judges acts, each as if those before it were done. What is refused is not done for
+    /// those after it; what they are refused for only because of that, says so.
     ///
     /// # Errors
     /// [`AppError::Forbidden`] with every refusal, or an error if nobody can sign so.
     pub fn judge(&self, acts: &[Act], signed: &Signed) -> Result<Vec<Stamp>, AppError> {
-        // One act needs no copy to go on from, and is by far the most frequent.
-        let mut after = Cow::Borrowed(&self.programme);
-        let (mut stamps, mut refused) = (Vec::new(), Vec::new());
-        for (place, act) in (1_usize..).zip(acts) {
-            let number = self.number + place as u64;
-            let stamp = stamp(number, &signed.by, &signed.at)?;
-            match after.judge(act, &stamp) {
-                Ok(()) if place == acts.len() => {}
-                Ok(()) => after.to_mut().perform(act, &stamp),
-                Err(refusals) => refused.extend(refusals.into_iter().map(|refusal| {
-                    let rule = after.rules.get(&refusal.rule);
-                    let citation = rule.and_then(|rule| rule.citation.clone());
-                    Refused { act: (place, act.word()), refusal, citation }
-                })),
-            }
-            stamps.push(stamp);
-        }
+        let stamps: Vec<Stamp> = (1..=acts.len() as u64)
+            .map(|place| stamp(self.number + place, &signed.by, &signed.at))
+            .collect::<Result<_, _>>()?;
+        let refused = judging::judge(&self.programme, acts, &stamps);
         if refused.is_empty() { Ok(stamps) } else { Err(AppError::Forbidden(refused)) }
     }
 
@@ -158,6 +163,22 @@ impl Workshop {
         signed: &Signed,
         request: Option<&str>,
     ) -> Result<Vec<Kept>, AppError> {
+        self.act_having_seen(acts, signed, request, None)
+    }
+
+    /// The same for somebody who looked at the record as it stood after entry `seen`. If
+    /// others entered something after that which touches the same things (a step, a part,
+    /// a finding, a tool, a gate), the acts are not kept but given back beside it.
+    ///
+    /// # Errors
+    /// [`AppError::Changed`] with both, and those of [`Workshop::act`].
+    pub fn act_having_seen(
+        &mut self,
+        acts: &[Act],
+        signed: &Signed,
+        request: Option<&str>,
+        seen: Option<u64>,
+    ) -> Result<Vec<Kept>, AppError> {
         // Each time somebody else was faster, so somebody gets on.
         const TIMES: usize = 20;
         let request = request.map(RequestId::from_str).transpose();
@@ -167,6 +188,12 @@ impl Workshop {
                 let receipt = self.store.receipt(request).map_err(AppError::Ledger)?;
                 if let Some(receipt) = receipt {
                     return Ok(repeated(acts, &receipt));
+                }
+            }
+            if let Some(seen) = seen {
+                let changed = changed(self.store.as_ref(), acts, signed, seen)?;
+                if let Some(changed) = changed {
+                    return Err(AppError::Changed(Box::new(changed)));
                 }
             }
             let stamps = self.judge(acts, signed)?;
@@ -209,24 +236,67 @@ fn repeated(acts: &[Act], receipt: &Receipt) -> Vec<Kept> {
     kept.collect()
 }
 
-/// Opens a ledger for writing, or makes it, and waits for another who is at it.
-pub(crate) fn patient(file: &Path) -> Result<SqliteStore, AppError> {
-    let open = || {
-        if file.exists() {
-            SqliteStore::open(file, Access::ReadWrite)
-        } else {
-            SqliteStore::create(file)
+/// Opens a ledger that exists, for reading.
+pub(crate) fn look_at(place: &Place) -> Result<Box<dyn Store>, AppError> {
+    place.open(Access::ReadOnly).map_err(|error| absent(place, error))
+}
+
+/// Opens a ledger that exists, for writing, and waits for another who is at it.
+pub(crate) fn patient(place: &Place) -> Result<Box<dyn Store>, AppError> {
+    let begun = Instant::now();
+    loop {
+        match place.open(Access::ReadWrite) {
+            Err(LedgerError::InUse { .. }) if begun.elapsed() < PATIENCE => {
+                std::thread::sleep(PAUSE);
+            }
+            opened => return opened.map_err(|error| absent(place, error)),
+        }
+    }
+}
+
+fn absent(place: &Place, error: LedgerError) -> AppError {
+    match error {
+        LedgerError::NotFound { .. } => AppError::NoLedger(place.clone()),
+        other => AppError::Ledger(other),
+    }
+}
+
+/// What was folded before, and up to which entry; nothing if nothing can be made of it.
+fn resume(store: &dyn Store) -> (Programme, u64) {
+    let found = store.snapshot(snapshot::FORMAT).ok().and_then(|found| found.snapshot);
+    let programme = found.as_ref().and_then(|found| snapshot::read(&found.content));
+    let number = found.map_or(0, |found| found.head.number);
+    programme.map_or_else(|| (Programme::default(), 0), |programme| (programme, number))
+}
+
+/// Folds all entries after one into a programme; the number of the last.
+pub(crate) fn fold_after(
+    store: &dyn Store,
+    programme: &mut Programme,
+    after: u64,
+) -> Result<u64, AppError> {
+    let mut number = after;
+    let mut failed = None;
+    let mut visit = |entry: Entry| {
+        failed = fold_entry(programme, &entry).err();
+        number = entry.number;
+        match failed {
+            Some(_) => ControlFlow::Break(()),
+            None => ControlFlow::Continue(()),
         }
     };
-    let mut store = open();
-    for _ in 0..TRIES {
-        if !matches!(store, Err(LedgerError::InUse { .. })) {
-            break;
-        }
-        std::thread::sleep(PAUSE);
-        store = open();
-    }
-    store.map_err(AppError::Ledger)
+    store.read(after, &mut visit).map_err(AppError::Ledger)?;
+    failed.map_or(Ok(number), Err)
+}
+
+/// Folds an entry of the ledger into a programme.
+pub(crate) fn fold_entry(
+    programme: &mut Programme,
+    entry: &Entry,
+) -> Result<(), AppError> {
+    let body = std::str::from_utf8(&entry.body).unwrap_or_default();
+    let about = (entry.number, entry.kind.as_str(), entry.version);
+    fold(programme, about, (&entry.by, &entry.at), body)
 }
 
 /// Folds one stored entry into a programme: its number, kind and version, by whom and when,

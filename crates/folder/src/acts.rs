@@ -16,6 +16,7 @@ mod gates;
 mod office;
 mod parts;
 mod people;
+mod plans;
 mod records;
 mod reference;
 mod repairs;
@@ -116,7 +117,7 @@ acts! {
     Grant Withdraw
     IssueCard AddStep Start Pause HandOver TakeOver SignStep Countersign Inspect Disturb
     Query Answer Hours Finish Reopen
-    Raise Classify Defer Temporary AlsoChecked Clear Revive Assign
+    Raise Classify Defer Temporary AlsoChecked Clear Revive Assign Adopt
     RequestNdt ReportNdt
     Repair Substitute Make
     Tag Move ClassPart Despatch Chase Receive Accept Quarantine Release Scrap Rob Life Use Fit

@@ -43,7 +43,7 @@
 //!
 //! In one SQLite file ([`SqliteStore`]) or in one schema of a PostgreSQL database
 //! ([`PostgresStore`]). Both stand behind [`Store`], hold the same chain, and pass the same
-//! tests. A file of an older format is read as it is, and brought up to date when it is
+//! tests; a [`Place`] is either, as people write it. A file of an older format is read as it is, and brought up to date when it is
 //! opened for writing; what was written stays as it was, digests included.
 //!
 //! # Beside the entries
@@ -73,6 +73,7 @@ mod engine;
 mod entry;
 mod error;
 pub mod key;
+mod place;
 mod postgres;
 pub mod snapshot;
 mod sql;
@@ -80,7 +81,7 @@ mod sqlite;
 mod store;
 mod verdict;
 
-pub use self::postgres::PostgresStore;
+pub use self::postgres::{PostgresStore, Server};
 pub use access::{Access, Existing};
 pub use attachment::{ATTACHMENT_LIMIT, Accepted, Attachment, Media, Unfit};
 pub use batch::{Batch, REQUEST_LIMIT, Receipt, RequestId, RequestIdError};
@@ -91,6 +92,7 @@ pub use entry::{
 };
 pub use error::{LedgerError, Result};
 pub use key::{PublicKey, SigningKey};
+pub use place::Place;
 pub use snapshot::{Found, Snapshot};
 pub use sqlite::SqliteStore;
 pub use store::{BackupNote, Store};

@@ -27,7 +27,9 @@
 mod check;
 mod connect;
 mod insert;
+mod passwords;
 mod restore;
+mod server;
 
 use std::cell::{Cell, RefCell};
 use std::collections::BTreeMap;
@@ -36,8 +38,7 @@ use std::path::{Path, PathBuf};
 use ::postgres::types::{ToSql, Type};
 use ::postgres::{Client, Row, Statement};
 
-use crate::access::Access;
-use crate::access::Existing;
+use crate::access::{Access, Existing};
 use crate::db::{Database, EntryRow, Purpose, Value, Visit};
 use crate::entry::{Head, LedgerId};
 use crate::error::{LedgerError, Result};
@@ -45,6 +46,7 @@ use crate::sql;
 use crate::sqlite::backup_of;
 use crate::store::Backup;
 use crate::verdict::{Fault, FaultKind, Verdict};
+pub use server::Server;
 
 /// Entries that are asked for at first and at most in one answer.
 const PAGE: (i64, i64) = (256, 4096);
@@ -70,7 +72,7 @@ impl PostgresStore {
     /// schema, `NotALedger` if it is something else's, `InUse` if somebody has it open for
     /// writing, `Postgres` for what the server says.
     pub fn open(connection: &str, schema: &str, access: Access) -> Result<Self> {
-        connect::open(connection, schema, access)
+        connect::open(&Server::new(connection, schema)?, access)
     }
 
     /// Creates an empty ledger with a random id in the new schema `schema`, and opens it
@@ -80,7 +82,7 @@ impl PostgresStore {
     ///
     /// As for [`PostgresStore::open`], and `Exists` if there is such a schema.
     pub fn create(connection: &str, schema: &str) -> Result<Self> {
-        connect::create(connection, schema, None)
+        connect::create(&Server::new(connection, schema)?, None)
     }
 
     /// Like [`PostgresStore::create`], with an id that the caller chose.
@@ -89,7 +91,7 @@ impl PostgresStore {
     ///
     /// As for [`PostgresStore::create`].
     pub fn create_with_id(connection: &str, schema: &str, id: LedgerId) -> Result<Self> {
-        connect::create(connection, schema, Some(id))
+        connect::create(&Server::new(connection, schema)?, Some(id))
     }
 
     /// Copies the backup `from`, which is an SQLite file, into `schema`, once the copy has
@@ -109,7 +111,34 @@ impl PostgresStore {
         schema: &str,
         existing: Existing,
     ) -> Result<Head> {
-        restore::restore(from.as_ref(), connection, schema, existing)
+        restore::restore(from.as_ref(), &Server::new(connection, schema)?, existing)
+    }
+
+    /// [`PostgresStore::open`], by an address that was taken apart before.
+    ///
+    /// # Errors
+    ///
+    /// As for [`PostgresStore::open`].
+    pub fn open_at(server: &Server, access: Access) -> Result<Self> {
+        connect::open(server, access)
+    }
+
+    /// [`PostgresStore::create`], by an address that was taken apart before.
+    ///
+    /// # Errors
+    ///
+    /// As for [`PostgresStore::create`].
+    pub fn create_at(server: &Server) -> Result<Self> {
+        connect::create(server, None)
+    }
+
+    /// [`PostgresStore::restore`], by an address that was taken apart before.
+    ///
+    /// # Errors
+    ///
+    /// As for [`PostgresStore::restore`].
+    pub fn restore_at(from: &Path, server: &Server, existing: Existing) -> Result<Head> {
+        restore::restore(from, server, existing)
     }
 
     /// What somebody should know who relies on this server, a sentence each: that it may

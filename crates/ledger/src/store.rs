@@ -142,6 +142,9 @@ pub trait Store: Send {
     /// [`crate::snapshot::FORMAT_LIMIT`] bytes.
     fn put_snapshot(&mut self, head: &Head, format: &str, content: &[u8]) -> Result<()>;
 
+    /// Throws all snapshots away.
+    fn drop_snapshots(&mut self) -> Result<()>;
+
     /// The newest snapshot of this format that is undamaged and fits the chain.
     fn snapshot(&self, format: &str) -> Result<Found>;
 
@@ -226,6 +229,10 @@ impl<D: Database + Backup + Send> Store for D {
 
     fn put_snapshot(&mut self, head: &Head, format: &str, content: &[u8]) -> Result<()> {
         snapshots::put(self, head, format, content)
+    }
+
+    fn drop_snapshots(&mut self) -> Result<()> {
+        snapshots::clear(self)
     }
 
     fn snapshot(&self, format: &str) -> Result<Found> {

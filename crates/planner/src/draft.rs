@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use airframe::access::{Opening, Options, Target, open};
 use airframe::disturbance::{DemandedCheck, checks};
 use airframe::{Airframe, Crew, GearId, ItemId, StandId};
+use jiff::civil::DateTime;
 use quantity::{Elapsed, Estimate, Work};
 use record::{
     Conditions, FirmId, JobKey, PackId, PlaceId, Programme, Season, SeasonId, StepKind,
@@ -30,6 +31,9 @@ pub struct Draft {
     pub checks: Vec<DemandedCheck>,
     /// What has happened of jobs already, by their place.
     pub past: BTreeMap<usize, Past>,
+    /// When jobs begin by the plan that people work by, by their place: a new plan keeps to that
+    /// where it can. Empty it to plan as if there was none.
+    pub published: BTreeMap<usize, DateTime>,
     /// Inspections that may fail, with what would follow.
     pub risks: Vec<Risk>,
     /// What somebody should look at, as sentences.

@@ -16,7 +16,7 @@ use record::{
 use crate::draft::{
     Draft, DraftError, Job, JobKind, Lasting, Link, LinkWhy, Occupation, Risk, Way,
 };
-use crate::past::past;
+use crate::past::{past, published};
 
 /// Branches within branches are followed so far; the check of the programme refuses rings.
 const DEEPEST: usize = 6;
@@ -384,6 +384,7 @@ impl<'a> Expansion<'a> {
             links: self.links,
             occupations: self.occupations,
             past: past(self.programme, self.season, &self.jobs),
+            published: published(self.programme, self.season, &self.jobs),
             jobs: self.jobs,
             opening,
             checks,

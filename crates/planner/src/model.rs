@@ -7,7 +7,8 @@ use jiff::civil::DateTime;
 use record::{FirmId, Person, PlaceId, Programme};
 use timetable::{
     Calendar, CalendarId, Demand, Due, During, Event, Fault, Mode, ModeId, Occupancy,
-    Pace, Problem, Profile, Progress, Resource, ResourceId, Task, TaskId, Tick, Window,
+    Pace, Problem, Profile, Progress, Published, Resource, ResourceId, Task, TaskId,
+    Tick, Window,
 };
 
 mod happened;
@@ -15,7 +16,7 @@ mod happened;
 use happened::lapse;
 
 use crate::calendars;
-use crate::draft::{Draft, Job, Lasting, Way};
+use crate::draft::{Draft, Job, JobKind, Lasting, Way};
 use crate::grid::{DAY, Grid, ticks};
 use crate::pools::{Pool, crew_in, needs, pools};
 use crate::spans::{Spans, both};
@@ -291,6 +292,7 @@ impl<'a> Parts<'a> {
             task.release = if progress == Progress::Todo { now } else { 0 };
             task.due = due;
             task.progress = progress;
+            task.published = self.published(draft, number, job);
             tasks.push(task);
         }
         if never.is_empty() { Ok(tasks) } else { Err(ModelError::NeverIn(never)) }
@@ -406,6 +408,14 @@ impl<'a> Parts<'a> {
         let all = place.into_iter().chain(stand).chain(gear).chain(firm);
         all.map(|&resource| Demand { resource, amount: 1, during: During::Throughout })
             .collect()
+    }
+
+    /// Where the adopted plan has a job. When the aircraft stands complete may move freely:
+    /// that is what a better plan is for.
+    fn published(&self, draft: &Draft, number: usize, job: &Job) -> Option<Published> {
+        let from = draft.published.get(&number)?;
+        let moves = job.kind == JobKind::Complete || draft.past.contains_key(&number);
+        (!moves).then(|| Published { start: self.within(*from), weight: 1 })
     }
 
     fn occupancies(&self, draft: &Draft) -> Vec<Occupancy> {

@@ -80,6 +80,20 @@ pub(crate) fn past(
     all
 }
 
+/// When each job begins by the plan that was adopted for a season, by the job's place.
+pub(crate) fn published(
+    programme: &Programme,
+    season: &Season,
+    jobs: &[Job],
+) -> BTreeMap<usize, DateTime> {
+    let Some(adopted) = programme.shop.plans.adopted.get(&season.id) else {
+        return BTreeMap::new();
+    };
+    let dated = adopted.jobs();
+    let places = jobs.iter().enumerate();
+    places.filter_map(|(at, job)| Some((at, dated.get(&job.key)?.from))).collect()
+}
+
 /// What was signed of a job: on its card, or about the part that it moves.
 fn signed(programme: &Programme, season: &Season, job: &Job) -> Option<Past> {
     let card = programme.shop.cards.cards.get(&job.key);

@@ -410,3 +410,49 @@ fn a_way_that_is_never_possible_leaves_the_other_its_own_crew() {
     assert_eq!(inspect.crew.iter().map(|crew| crew.count).sum::<u32>(), 1);
     assert_eq!(inspect.people.len(), 1);
 }
+
+/// Adopts what was planned.
+fn adopted(work: &mut Work, plan: &Plan, at: DateTime) {
+    let jobs = plan.jobs.iter().map(|job| record::act::DatedJob {
+        job: job.key.clone(),
+        from: job.start,
+        until: job.finish,
+        people: Vec::new(),
+    });
+    let adopt = record::act::Adopt {
+        season: id("S1"),
+        complete: plan.complete,
+        earliest: None,
+        reason: "the first".to_owned(),
+        problem: "1".to_owned(),
+        engine: "test".to_owned(),
+        seed: 1,
+        jobs: jobs.collect(),
+    };
+    work.signed("Ada", at, adopt);
+}
+
+#[test]
+fn a_new_plan_keeps_to_the_adopted_one_where_it_can() {
+    let mut work = Work::new();
+    let (_, first) = work.planned(day(10, 6, 0));
+    adopted(&mut work, &first, day(10, 6, 7));
+    let (_, again) = work.planned(day(10, 6, 0));
+    let starts = |plan: &Plan| plan.jobs.iter().map(|job| job.start).collect::<Vec<_>>();
+    assert_eq!(starts(&first), starts(&again));
+    // The cowl takes three days longer to come off: what follows it moves, the rest stays.
+    work.begun("OFF:COWL", "Ada", day(10, 6, 8), &["one"]);
+    let now = day(10, 9, 8);
+    let (_, slipped) = work.planned(now);
+    let away = |plan: &Plan| -> i64 {
+        let both = first.jobs.iter().zip(&plan.jobs).filter(|(_, is)| !is.done);
+        both.map(|(was, is)| is.start.duration_since(was.start).as_mins().abs()).sum()
+    };
+    // Without the adopted plan it is made as if there was none, and strays further.
+    let plans = work.programme.shop.plans.clone();
+    work.programme.shop.plans = std::sync::Arc::default();
+    let (draft, anew) = work.planned(now);
+    assert!(draft.published.is_empty());
+    work.programme.shop.plans = plans;
+    assert!(away(&slipped) <= away(&anew), "{} {}", away(&slipped), away(&anew));
+}

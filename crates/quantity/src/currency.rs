@@ -8,6 +8,9 @@
 use std::fmt;
 use std::str::FromStr;
 
+use serde::de::Error;
+use serde::{Deserialize, Deserializer, Serialize, Serializer};
+
 use crate::error::{Fault, QuantityError, quoted};
 
 /// A currency that is, or lately was, in use.
@@ -69,6 +72,20 @@ impl Currency {
     /// Whether amounts in this currency are written with a `$`.
     pub(crate) fn has_dollar_sign(self) -> bool {
         DOLLARS.split_ascii_whitespace().any(|code| code == self.code)
+    }
+}
+
+/// As its code.
+impl Serialize for Currency {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.serialize_str(self.code)
+    }
+}
+
+impl<'de> Deserialize<'de> for Currency {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        let code = <&str>::deserialize(deserializer)?;
+        Self::new(code).map_err(D::Error::custom)
     }
 }
 

@@ -8,6 +8,9 @@ use std::marker::PhantomData;
 use std::str::FromStr;
 use std::sync::Arc;
 
+use serde::de::Error;
+use serde::{Deserialize, Deserializer, Serialize, Serializer};
+
 /// A kind of thing that has names.
 pub trait Kind {
     /// What one is called, without an article, such as `item`.
@@ -231,6 +234,20 @@ impl<K> fmt::Display for Id<K> {
 impl<K: Kind> fmt::Debug for Id<K> {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{}:{}", K::NOUN, self.name)
+    }
+}
+
+/// As its text.
+impl<K> Serialize for Id<K> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.serialize_str(&self.name)
+    }
+}
+
+impl<'de, K: Kind> Deserialize<'de> for Id<K> {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        let name = <&str>::deserialize(deserializer)?;
+        Self::new(name).map_err(D::Error::custom)
     }
 }
 

@@ -12,7 +12,9 @@ use crate::typed::Notation;
 ///
 /// Read from `1250.50 GBP`, `GBP 1,250.50`, `£1250`, `€ 12`; with a currency to fall back on
 /// also from `1250`, `$12` and `¥12`. Amounts in different currencies have no order and no sum.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, Hash, serde::Serialize, serde::Deserialize,
+)]
 pub struct Money {
     minor: i64,
     currency: Currency,

@@ -10,7 +10,19 @@ use crate::unit::Unit;
 ///
 /// Read from `2 h`, `2.5 h`, `1 h 30`, `1 h 30 min`, `45 min`. A day of work is refused: how
 /// long it is depends on the shift. May be negative, as a difference is.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(
+    Debug,
+    Clone,
+    Copy,
+    Default,
+    PartialEq,
+    Eq,
+    PartialOrd,
+    Ord,
+    Hash,
+    serde::Serialize,
+    serde::Deserialize,
+)]
 pub struct Work(i64);
 
 time!(Work, "working time");

@@ -12,6 +12,7 @@ mod gates;
 mod office;
 mod parts;
 mod people;
+mod plans;
 mod records;
 mod repairs;
 mod stores;
@@ -35,6 +36,7 @@ pub use parts::{
     Receive, Release, Rob, Scrap, Tag, Use,
 };
 pub use people::{Grant, Withdraw};
+pub use plans::{Adopt, DatedJob};
 pub use records::Discard;
 pub use repairs::{Make, Repair, Substitute};
 pub use stores::{
@@ -145,6 +147,8 @@ acts! {
     Revive "revive",
     /// Says in which pack a finding is worked on, and by which route.
     Assign "assign",
+    /// Adopts a plan.
+    Adopt "adopt",
     /// Asks for an examination.
     RequestNdt "request-ndt",
     /// Reports an examination.

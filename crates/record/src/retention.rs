@@ -10,7 +10,7 @@ use crate::Programme;
 use crate::act::RecordClass;
 
 /// How long a class of records is kept.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct Retention {
     /// Which.
     pub id: RecordClass,

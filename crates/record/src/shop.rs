@@ -18,6 +18,7 @@ mod keeping;
 mod kept;
 mod office;
 mod parts;
+mod plans;
 mod repairs;
 mod retention;
 mod stores;
@@ -33,6 +34,7 @@ pub use findings::{Class, Deferral, FindingState, Findings};
 pub use gates::{Block, GateState, Gates, Opening, Proof};
 pub use office::{DutyState, Office, SampleState};
 pub use parts::{Custody, LifeState, Part, Parts, Whereabouts};
+pub use plans::{Adopted, Plans};
 pub use repairs::Repairs;
 pub use retention::{Mention, Records};
 pub use stores::{BatchState, StoreTaskState, Stores};
@@ -49,7 +51,7 @@ use judge::Judge;
 pub(crate) use kept::lost;
 
 /// What the acts so far come to, area by area. Cheap to clone; a clone is a snapshot.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, serde::Serialize, serde::Deserialize)]
 pub struct Shop {
     /// Authorities, given and taken.
     pub authorities: Arc<Authorities>,
@@ -69,6 +71,8 @@ pub struct Shop {
     pub gates: Arc<Gates>,
     /// Letters, directives, modifications, origins, samples, duties, money.
     pub office: Arc<Office>,
+    /// Plans that were adopted.
+    pub plans: Arc<Plans>,
     /// Repairs, materials in place of others, parts made in-house.
     pub repairs: Arc<Repairs>,
     /// Copies that are no longer kept.
@@ -117,6 +121,7 @@ impl Programme {
         tools::perform(self, act, stamp);
         gates::perform(self, act, stamp);
         office::perform(self, act, stamp);
+        plans::perform(self, act, stamp);
         repairs::perform(self, act, stamp);
         retention::perform(self, act, stamp);
         strikes::perform(self, act, stamp);
@@ -158,6 +163,7 @@ impl Judge<'_> {
             Act::Substitute(act) => self.substitute(act),
             Act::Make(act) => self.make(act),
             Act::Assign(act) => self.assign(act),
+            Act::Adopt(act) => self.adopt(act),
             Act::Tag(act) => self.tag(act),
             Act::Move(act) => self.move_part(act),
             Act::ClassPart(act) => self.class_part(act),

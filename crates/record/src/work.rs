@@ -64,7 +64,17 @@ pub struct Conditions {
 ///
 /// It is a text and not a structure: people write it in actuals and in `after`, and what a
 /// job derives from may change while its name stays.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(
+    Debug,
+    Clone,
+    PartialEq,
+    Eq,
+    PartialOrd,
+    Ord,
+    Hash,
+    serde::Serialize,
+    serde::Deserialize,
+)]
 pub struct JobKey(pub String);
 
 /// What has happened of a job.

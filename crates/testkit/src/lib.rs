@@ -1,10 +1,11 @@
-//! Small named instances for tests, all invented.
+//! Small named instances for tests, all invented, and the server that tests of a ledger use.
 //!
-//! **Knows** quantities, the airframe, the record and scheduling problems. Only tests may
-//! use it.
+//! **Knows** quantities, the airframe and the record. Only tests may use it.
 
+mod server;
 mod skiff;
 
+pub use server::{Found, GUARDED, Server, find_server};
 pub use skiff::skiff;
 
 use quantity::{Id, Kind};

@@ -1,9 +1,9 @@
 //! The commands of the record: acts, what they come to, and history.
 
-use std::path::Path;
+use std::io::Write;
 
 use anyhow::{Result, bail};
-use app::{About, AppError, Kept, Refused, Sheet, Signed};
+use app::{About, AppError, Changed, Kept, Place, Refused, Sheet, Signed, Workshop};
 use jiff::ZonedDateTime;
 use serde_json::json;
 
@@ -25,19 +25,37 @@ pub(crate) fn act(asked: &Act) -> Result<bool> {
         (None, Some(word)) => app::typed_act(word, &asked.fields)?,
         (None, None) => bail!("name an act, or a file of acts with --file"),
     };
-    let signed = Signed { by: asked.by.clone(), at: stamp() };
-    let ledger = &asked.ledger.ledger;
+    let ledger = &asked.ledger.place()?;
     if asked.only_try {
+        let signed = Signed { by: asked.by.clone(), at: stamp() };
         let refused = app::try_acts(ledger, &acts, &signed)?;
         return Ok(tell_refused(&refused, asked.json));
     }
-    let kept = match app::act(ledger, &acts, &signed, asked.request.as_deref()) {
-        Err(AppError::Forbidden(refused)) => {
-            return Ok(tell_refused(&refused, asked.json));
+    sign(ledger, &acts, &asked.by, (asked.request.as_deref(), asked.seen), asked.json)
+}
+
+/// Does acts and says what came of them. With the number of the entry up to which whoever
+/// signs has looked, what others entered since is held against it.
+pub(crate) fn sign(
+    ledger: &Place,
+    acts: &[app::Act],
+    by: &str,
+    (request, seen): (Option<&str>, Option<u64>),
+    json: bool,
+) -> Result<bool> {
+    let signed = Signed { by: by.to_owned(), at: stamp() };
+    let mut workshop = Workshop::open(ledger)?;
+    let kept = match workshop.act_having_seen(acts, &signed, request, seen) {
+        Err(AppError::Forbidden(refused)) => return Ok(tell_refused(&refused, json)),
+        Err(AppError::Changed(changed)) => {
+            tell_changed(&changed, json);
+            return Ok(false);
         }
         other => other?,
     };
-    tell_kept(kept, &asked.by, asked.json);
+    tell_kept(kept, by, json);
+    std::io::stdout().flush()?;
+    workshop.rest();
     Ok(true)
 }
 
@@ -54,6 +72,24 @@ fn tell_refused(refused: &[Refused], json: bool) -> bool {
         eprintln!("nothing was entered");
     }
     refused.is_empty()
+}
+
+/// Shows what somebody sent beside what others entered since they had looked.
+fn tell_changed(changed: &Changed, json: bool) {
+    if json {
+        let changed = app::changed_json(changed);
+        println!("{}", json!({ "kept": [], "refused": [], "changed": changed }));
+        return;
+    }
+    eprintln!("not entered:");
+    for act in &changed.acts {
+        eprintln!("  {act}");
+    }
+    eprintln!("{changed}");
+    eprintln!(
+        "  hint: look again whether it still holds, and send it once more with --seen {}",
+        changed.now
+    );
 }
 
 fn tell_kept(kept: Vec<Kept>, by: &str, json: bool) {
@@ -88,6 +124,7 @@ pub(crate) fn show(asked: &Show) -> Result<bool> {
         (What::Findings, name) => About::Findings(name),
         (What::Ndt, name) => About::Examinations(name),
         (What::Parts, name) => About::Parts(name),
+        (What::Plan, name) => About::Plan(name),
         (What::Occurrence, Some(name)) => About::Occurrence(name),
         (What::Occurrence, None) => {
             bail!("name the finding: a draft is made for one that is classed as a hazard")
@@ -115,20 +152,32 @@ pub(crate) fn show(asked: &Show) -> Result<bool> {
         (What::People, None) => About::People,
         (What::Rules, None) => About::Rules,
     };
-    let workshop = app::Workshop::read(&asked.ledger.ledger)?;
+    let ledger = &asked.ledger.place()?;
+    let workshop = Workshop::read(ledger)?;
     let on = asked.on.unwrap_or_else(|| now().date());
-    print(&app::sheet(workshop.programme(), &about, on)?, asked.json);
-    if let Some(warning) =
-        app::backup_warning(&asked.ledger.ledger, jiff::Timestamp::now())?
-    {
+    let sheet = app::sheet(workshop.programme(), &about, on)?;
+    print_at(&sheet, workshop.number(), asked.json);
+    if let Some(warning) = app::backup_warning(ledger, jiff::Timestamp::now())? {
         eprintln!("warning: {warning}\n  hint: turnbuckle backup FILE");
     }
     Ok(true)
 }
 
-pub(crate) fn history(thing: &str, ledger: &Path, json: bool) -> Result<bool> {
+pub(crate) fn history(thing: &str, ledger: &Place, json: bool) -> Result<bool> {
     print(&app::history(ledger, thing)?, json);
     Ok(true)
+}
+
+/// Prints a sheet and the entry up to which it was computed, for `act --seen`.
+fn print_at(sheet: &Sheet, entry: u64, json: bool) {
+    if json {
+        let mut value = sheet.json();
+        value["entry"] = entry.into();
+        println!("{value}");
+    } else {
+        print!("{}", sheet.text());
+        println!("\nas it stands after entry {entry}");
+    }
 }
 
 fn print(sheet: &Sheet, json: bool) {

@@ -1,5 +1,6 @@
 //! What can be asked for on the command line.
 
+use std::ffi::OsString;
 use std::path::PathBuf;
 use std::time::Duration;
 
@@ -55,6 +56,16 @@ pub(crate) enum Command {
     Verify {
         /// A bundle to check instead of a ledger
         bundle: Option<PathBuf>,
+        /// A key that is trusted: its 64 digits or its fingerprint; what others signed then
+        /// does not count
+        #[arg(long = "key", value_name = "PUBLIC")]
+        keys: Vec<String>,
+        /// A checkpoint that was kept elsewhere; a history that was written anew does not fit it
+        #[arg(long = "checkpoint", value_name = "FILE")]
+        checkpoints: Vec<PathBuf>,
+        /// First throw away what was kept for a fast start; it is no part of the record
+        #[arg(long, conflicts_with = "bundle")]
+        forget: bool,
         #[command(flatten)]
         ledger: Ledger,
     },
@@ -139,7 +150,7 @@ pub(crate) enum Command {
         #[command(flatten)]
         ledger: Ledger,
     },
-    /// Put a backup in the ledger's place; what was there is kept beside it
+    /// Put a backup in the ledger's place, of either kind; what was there is kept beside it
     Restore {
         /// The backup
         from: PathBuf,
@@ -170,6 +181,10 @@ pub(crate) enum Command {
         /// Where to put it all
         #[arg(long, default_value = "turnbuckle-demo")]
         dir: PathBuf,
+        /// The ledger to load it into: a file or an address; turnbuckle.ledger in the folder
+        /// if not given, whatever the environment says
+        #[arg(long, value_name = "LEDGER")]
+        ledger: Option<OsString>,
         /// How long to try
         #[arg(long = "for", value_name = "TIME", default_value = "6s", value_parser = duration)]
         time: Duration,
@@ -261,6 +276,10 @@ pub(crate) struct Act {
     /// An id of this request: sent again with the same id, it counts once
     #[arg(long, value_name = "ID")]
     pub(crate) request: Option<String>,
+    /// The entry up to which the record was looked at, as `show` prints it: if others touched
+    /// the same things since, both are shown and nothing is entered
+    #[arg(long, value_name = "ENTRY")]
+    pub(crate) seen: Option<u64>,
     /// Only say what would be refused
     #[arg(long = "try")]
     pub(crate) only_try: bool,
@@ -342,14 +361,17 @@ pub(crate) enum What {
     People,
     /// The rules and what each rests on
     Rules,
+    /// The plan that was adopted for a season, beside what has happened
+    Plan,
 }
 
 /// Which ledger.
 #[derive(Debug, Args)]
 pub(crate) struct Ledger {
-    /// The ledger's file
-    #[arg(long, value_name = "FILE", default_value = "turnbuckle.ledger")]
-    pub(crate) ledger: PathBuf,
+    /// The ledger: a file, or `postgresql://USER@HOST/DATABASE?schema=SCHEMA`; if not given, what
+    /// the environment variable `TURNBUCKLE_LEDGER` says, or else turnbuckle.ledger
+    #[arg(long, value_name = "LEDGER")]
+    pub(crate) ledger: Option<OsString>,
 }
 
 /// Where a programme comes from.
@@ -394,6 +416,15 @@ pub(crate) struct Plan {
     /// season is under way
     #[arg(long, value_name = "DATE")]
     pub(crate) today: Option<jiff::civil::Date>,
+    /// Plan as if no plan had been adopted: without this, what is planned keeps to it where it can
+    #[arg(long)]
+    pub(crate) anew: bool,
+    /// Adopt the plan, for this reason: it is the one that people then work by
+    #[arg(long, value_name = "REASON", requires = "by", conflicts_with = "folder")]
+    pub(crate) adopt: Option<String>,
+    /// Who adopts it
+    #[arg(long, value_name = "PERSON", requires = "adopt")]
+    pub(crate) by: Option<String>,
     /// Where to write charts and lists; `plan-SEASON` if not given
     #[arg(long, value_name = "DIR")]
     pub(crate) out: Option<PathBuf>,

@@ -5,8 +5,8 @@ use std::time::Duration;
 
 use jiff::Timestamp;
 
-use anyhow::Result;
-use app::{PlanRequest, Stop};
+use anyhow::{Result, bail};
+use app::{AppError, Place, PlanRequest, Stop};
 
 use crate::arguments::Effort;
 use crate::{run, say};
@@ -39,23 +39,29 @@ const FILES: &[(&str, &str)] = &[
 
 /// Writes the example's folder, loads it, plans its first season, and says where
 /// everything lies.
-pub(crate) fn run(dir: &Path, time: Duration, effort: Effort) -> Result<bool> {
+pub(crate) fn run(
+    dir: &Path,
+    ledger: &Place,
+    time: Duration,
+    effort: Effort,
+) -> Result<bool> {
+    refuse_real(ledger)?;
     let folder = dir.join("programme");
     std::fs::create_dir_all(&folder)?;
     for (name, text) in FILES {
         std::fs::write(folder.join(name), text)?;
     }
-    let ledger = dir.join("turnbuckle.ledger");
-    let loaded = app::load(&folder, &ledger, &run::signed("demo".to_owned()))?;
+    let loaded = app::load(&folder, ledger, &run::signed("demo".to_owned()))?;
     println!("INVENTED EXAMPLE: no such aircraft, people, firms or places.\n");
     say::differences(&loaded.differences, loaded.number);
-    let workshop = app::Workshop::read(&ledger)?;
+    let workshop = app::Workshop::read(ledger)?;
     let request = PlanRequest {
         season: None,
         stop: Stop { time: Some(time), steps: effort.steps },
         threads: run::threads(effort),
         seed: effort.seed,
         now: None,
+        anew: false,
     };
     println!();
     let planned = run::search(workshop.programme(), &request)?;
@@ -64,6 +70,26 @@ pub(crate) fn run(dir: &Path, time: Duration, effort: Effort) -> Result<bool> {
     print!("{}", app::summary(programme, &planned));
     run::tell(published.as_ref().map(|published| (out.as_path(), published)));
     println!("the programme folder: {}", say::absolute(&folder).display());
-    println!("the ledger: {}", say::absolute(&ledger).display());
+    match ledger {
+        Place::File(file) => println!("the ledger: {}", say::absolute(file).display()),
+        Place::Server(server) => println!("the ledger: {server}"),
+    }
     Ok(planned.plan.is_some())
+}
+
+/// Loading puts one programme in another's place; the example must never do that to a real
+/// one.
+fn refuse_real(ledger: &Place) -> Result<()> {
+    let workshop = match app::Workshop::read(ledger) {
+        Err(AppError::NoLedger(_)) => return Ok(()),
+        other => other?,
+    };
+    match &workshop.programme().info {
+        Some(info) if !info.invented => bail!(
+            "{ledger} holds the programme {}, which is not invented: name another ledger \
+             for the example",
+            info.name
+        ),
+        _ => Ok(()),
+    }
 }

@@ -3,13 +3,13 @@
 use std::path::Path;
 
 use anyhow::{Result, bail};
-use app::BundleAbout;
+use app::{BundleAbout, Place, Witnesses};
 use jiff::civil::Date;
 
 use crate::acts::{now, stamp};
 use crate::say;
 
-pub(crate) fn attach(ledger: &Path, file: &Path) -> Result<bool> {
+pub(crate) fn attach(ledger: &Place, file: &Path) -> Result<bool> {
     let attached = app::attach(ledger, file)?;
     println!("{}", attached.digest);
     println!("  {}, {} bytes", attached.media, attached.size);
@@ -23,16 +23,17 @@ pub(crate) fn attach(ledger: &Path, file: &Path) -> Result<bool> {
 }
 
 pub(crate) fn key(file: &Path) -> Result<bool> {
-    let fingerprint = app::new_key(file)?;
+    let key = app::new_key(file)?;
     println!("made {}", file.display());
-    println!("  fingerprint: {fingerprint}");
+    println!("  public key: {key}");
+    println!("  fingerprint: {}", key.fingerprint());
     println!(
         "  write the fingerprint down, and give it to whoever checks what this key signs"
     );
     Ok(true)
 }
 
-pub(crate) fn checkpoint(ledger: &Path, key: &Path, out: &Path) -> Result<bool> {
+pub(crate) fn checkpoint(ledger: &Place, key: &Path, out: &Path) -> Result<bool> {
     let signed = app::checkpoint(ledger, key, out, &stamp())?;
     println!("signed entry {} in {}", signed.head.number, out.display());
     println!("  fingerprint: {}", signed.key.fingerprint());
@@ -40,7 +41,7 @@ pub(crate) fn checkpoint(ledger: &Path, key: &Path, out: &Path) -> Result<bool> 
 }
 
 pub(crate) fn bundle(
-    ledger: &Path,
+    ledger: &Place,
     about: (Option<String>, Option<String>),
     key: &Path,
     out: &Path,
@@ -61,8 +62,38 @@ pub(crate) fn bundle(
     Ok(true)
 }
 
-pub(crate) fn check_bundle(dir: &Path) -> Result<bool> {
-    let verdict = app::check_bundle(dir)?;
+/// Says whether a ledger is sound, and what speaks for it from outside.
+pub(crate) fn verify(ledger: &Place, witnesses: &Witnesses) -> Result<bool> {
+    let proof = app::verify(ledger, witnesses)?;
+    let verdict = &proof.verdict;
+    for fault in &verdict.faults {
+        println!("{fault}");
+    }
+    if verdict.more > 0 {
+        println!("and {} more", verdict.more);
+    }
+    for told in proof.faults.iter().chain(&proof.notices) {
+        println!("{told}");
+    }
+    if !proof.is_sound() {
+        println!(
+            "NOT sound: keep the ledger as it is, and go back to the last backup that is"
+        );
+        return Ok(false);
+    }
+    let head = verdict.head.map_or_else(String::new, |head| head.digest.to_string());
+    println!("sound: {} entries, the chain ends in {head}", verdict.entries);
+    if proof.witnesses > 0 {
+        println!("  it fits all checkpoints kept elsewhere ({})", proof.witnesses);
+    }
+    if let Some(witnessed) = proof.witnessed.filter(|last| *last < verdict.entries) {
+        println!("  no checkpoint speaks for the entries after {witnessed}");
+    }
+    Ok(true)
+}
+
+pub(crate) fn check_bundle(dir: &Path, witnesses: &Witnesses) -> Result<bool> {
+    let verdict = app::check_bundle(dir, witnesses)?;
     println!("bundle about {}", verdict.about);
     println!("  entries recomputed: {}", verdict.entries);
     if verdict.recomputed {
@@ -81,19 +112,22 @@ pub(crate) fn check_bundle(dir: &Path) -> Result<bool> {
     Ok(sound)
 }
 
-pub(crate) fn backup(ledger: &Path, to: &Path) -> Result<bool> {
+pub(crate) fn backup(ledger: &Place, to: &Path) -> Result<bool> {
     let number = app::backup(ledger, to, &stamp())?;
     println!("copied and verified, up to entry {number}: {}", to.display());
     println!("  keep it in another place than the ledger");
     Ok(true)
 }
 
-pub(crate) fn restore(from: &Path, ledger: &Path) -> Result<bool> {
-    let was_there = ledger.exists();
-    let number = app::restore(from, ledger)?;
-    println!("restored up to entry {number}: {}", ledger.display());
+pub(crate) fn restore(from: &Path, ledger: &Place) -> Result<bool> {
+    let (number, was_there) = app::restore(from, ledger)?;
+    println!("restored up to entry {number}: {ledger}");
     if was_there {
-        println!("  what was there lies beside it, under a name that ends in .replaced");
+        let ending = match ledger {
+            Place::File(_) => ".replaced",
+            Place::Server(_) => "_replaced",
+        };
+        println!("  what was there lies beside it, under a name that ends in {ending}");
     }
     Ok(true)
 }

@@ -13,6 +13,7 @@ mod arguments;
 mod demo;
 mod keeping;
 mod numbers;
+mod place;
 mod progress;
 mod run;
 mod say;

@@ -3,11 +3,11 @@
 use std::path::Path;
 
 use anyhow::Result;
-use app::{Ending, PlanRequest, Programme, SeasonPlan, Signed, Stop};
+use app::{Ending, Place, PlanRequest, Programme, SeasonPlan, Signed, Stop, Witnesses};
 use jiff::Timestamp;
 
 use crate::acts;
-use crate::arguments::{Command, Draft, Effort, Plan, Problem, Source};
+use crate::arguments::{Command, Draft, Effort, Ledger, Plan, Problem, Source};
 use crate::keeping;
 use crate::progress::{Bar, season};
 use crate::{demo, say, solve};
@@ -16,31 +16,42 @@ pub(crate) fn run(command: Command) -> Result<bool> {
     match command {
         Command::New { dir } => new(&dir),
         Command::Check { dir } => check(&dir),
-        Command::Load { dir, ledger, by } => load(&dir, &ledger.ledger, by),
+        Command::Load { dir, ledger, by } => load(&dir, &ledger.place()?, by),
         Command::Export { dir, ledger } => {
-            let files = app::export(&ledger.ledger, &dir)?;
+            let files = app::export(&ledger.place()?, &dir)?;
             say::files("wrote", &files);
             Ok(true)
         }
-        Command::Verify { bundle: Some(dir), .. } => keeping::check_bundle(&dir),
-        Command::Verify { bundle: None, ledger } => verify(&ledger.ledger),
-        Command::Attach { file, ledger } => keeping::attach(&ledger.ledger, &file),
+        Command::Verify { bundle, keys, checkpoints, forget, ledger } => {
+            let witnesses = Witnesses { keys, checkpoints };
+            match bundle {
+                Some(dir) => keeping::check_bundle(&dir, &witnesses),
+                None => {
+                    let place = ledger.place()?;
+                    if forget {
+                        app::forget_snapshots(&place)?;
+                    }
+                    keeping::verify(&place, &witnesses)
+                }
+            }
+        }
+        Command::Attach { file, ledger } => keeping::attach(&ledger.place()?, &file),
         Command::Key { file } => keeping::key(&file),
         Command::Checkpoint { key, out, ledger } => {
-            keeping::checkpoint(&ledger.ledger, &key, &out)
+            keeping::checkpoint(&ledger.place()?, &key, &out)
         }
         Command::Bundle { gate, thing, key, out, on, ledger } => {
-            keeping::bundle(&ledger.ledger, (gate, thing), &key, &out, on)
+            keeping::bundle(&ledger.place()?, (gate, thing), &key, &out, on)
         }
-        Command::Backup { to, ledger } => keeping::backup(&ledger.ledger, &to),
-        Command::Restore { from, ledger } => keeping::restore(&from, &ledger.ledger),
+        Command::Backup { to, ledger } => keeping::backup(&ledger.place()?, &to),
+        Command::Restore { from, ledger } => keeping::restore(&from, &ledger.place()?),
         Command::Open { items, expose, source } => open(&items, &expose, &source),
         Command::Plan(plan) => self::plan(&plan),
         Command::Draft(asked) => draft(asked),
         Command::Act(act) => acts::act(&act),
         Command::Show(show) => acts::show(&show),
         Command::History { thing, ledger, json } => {
-            acts::history(&thing, &ledger.ledger, json)
+            acts::history(&thing, &ledger.place()?, json)
         }
         Command::Solve { file, time, effort, json } => {
             let stop = Stop { time: Some(time), steps: effort.steps };
@@ -59,7 +70,11 @@ pub(crate) fn run(command: Command) -> Result<bool> {
         Command::Problem(Problem::Judge { file, schedule, json }) => {
             solve::judge(&file, &schedule, json)
         }
-        Command::Demo { dir, time, effort, no_serve: _ } => demo::run(&dir, time, effort),
+        Command::Demo { dir, ledger, time, effort, no_serve: _ } => {
+            let ledger = ledger.unwrap_or_else(|| dir.join("turnbuckle.ledger").into());
+            let ledger = Ledger { ledger: Some(ledger) }.place()?;
+            demo::run(&dir, &ledger, time, effort)
+        }
         Command::Schema { write } => {
             let files = app::schemas(&write)?;
             say::files("wrote", &files);
@@ -94,7 +109,7 @@ pub(crate) fn signed(by: String) -> Signed {
     Signed { by, at: Timestamp::now().to_string() }
 }
 
-fn load(dir: &Path, ledger: &Path, by: String) -> Result<bool> {
+fn load(dir: &Path, ledger: &Place, by: String) -> Result<bool> {
     let loaded = app::load(dir, ledger, &signed(by))?;
     for warning in &loaded.warnings {
         println!("{warning}");
@@ -103,31 +118,12 @@ fn load(dir: &Path, ledger: &Path, by: String) -> Result<bool> {
     Ok(true)
 }
 
-fn verify(ledger: &Path) -> Result<bool> {
-    let verdict = app::verify(ledger)?;
-    for fault in &verdict.faults {
-        println!("{fault}");
-    }
-    if verdict.more > 0 {
-        println!("and {} more", verdict.more);
-    }
-    if verdict.is_sound() {
-        let head = verdict.head.map_or_else(String::new, |head| head.digest.to_string());
-        println!("sound: {} entries, the chain ends in {head}", verdict.entries);
-    } else {
-        println!(
-            "NOT sound: keep the file as it is, and go back to the last backup that is"
-        );
-    }
-    Ok(verdict.is_sound())
-}
-
 fn programme(source: &Source) -> Result<Programme> {
     if let Some(dir) = &source.folder {
         let reading = app::read_folder(dir)?;
         return Ok(reading.programme);
     }
-    let workshop = app::Workshop::read(&source.ledger.ledger)?;
+    let workshop = app::Workshop::read(&source.ledger.place()?)?;
     Ok(workshop.programme().clone())
 }
 
@@ -166,6 +162,9 @@ pub(crate) fn threads(effort: Effort) -> usize {
     effort.threads.unwrap_or_else(cores)
 }
 
+/// What solves plans.
+const ENGINE: &str = concat!("turnbuckle ", env!("CARGO_PKG_VERSION"));
+
 fn plan(asked: &Plan) -> Result<bool> {
     let programme = programme(&asked.source)?;
     let season = asked.season.as_deref();
@@ -179,6 +178,7 @@ fn plan(asked: &Plan) -> Result<bool> {
         threads: threads(asked.effort),
         seed: asked.effort.seed,
         now,
+        anew: asked.anew,
     };
     let planned = search(&programme, &request)?;
     let default = format!("plan-{}", planned.draft.season.id).replace('/', "_");
@@ -196,6 +196,16 @@ fn plan(asked: &Plan) -> Result<bool> {
     } else {
         print!("{}", app::summary(&programme, &planned));
         tell(out.as_deref().zip(published.as_ref()));
+    }
+    if let (Some(reason), Some(by)) = (&asked.adopt, &asked.by) {
+        let act = app::adoption(&planned, reason, ENGINE)?;
+        return acts::sign(
+            &asked.source.ledger.place()?,
+            &[act],
+            by,
+            (None, None),
+            asked.json,
+        );
     }
     Ok(!matches!(planned.ending, Ending::Infeasible(_) | Ending::Nothing { .. }))
 }

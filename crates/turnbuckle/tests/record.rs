@@ -579,3 +579,251 @@ fn cards_are_drafted_completed_and_issued() {
     let why = refused(dir, &["draft", "COMPLETE", "OFF:NOTHING"]);
     assert!(why.contains("it is a date") && why.contains("no job OFF:NOTHING"), "{why}");
 }
+
+#[test]
+fn a_plan_is_adopted_and_the_next_one_is_held_beside_it() {
+    let dir = workshop();
+    let dir = dir.path();
+    let plan = ["plan", "--for", "1s", "--threads", "1", "--json"];
+    let refusal =
+        refused(dir, &[&plan[..], &["--adopt", "agreed", "--by", "BK"]].concat());
+    assert!(refusal.contains("no authority to plan"), "{refusal}");
+    well(dir, &[&plan[..], &["--adopt", "agreed", "--by", "TR"]].concat());
+    let sheet: Value =
+        serde_json::from_str(&well(dir, &["show", "plan", "--json"])).unwrap();
+    let text = sheet.to_string();
+    assert!(text.contains("OFF:PROP-P") && text.contains("agreed"), "{text}");
+    let words = ["plan", "--for", "1s", "--threads", "1", "--today", "2031-11-17"];
+    let said = well(dir, &words);
+    assert!(said.contains("Beside the adopted plan"), "{said}");
+    let said = well(dir, &[&words[..], &["--anew"]].concat());
+    assert!(said.contains("jobs begin on another day"), "{said}");
+}
+
+/// Digits behind a word in what was printed.
+fn after<'a>(words: &'a str, word: &str) -> &'a str {
+    let line = words.lines().find_map(|line| line.trim().strip_prefix(word));
+    line.unwrap_or_else(|| panic!("{word} in {words}")).trim()
+}
+
+#[test]
+fn a_history_that_was_written_anew_is_caught_by_what_was_kept_elsewhere() {
+    let dir = workshop();
+    let dir = dir.path();
+    let made = well(dir, &["key", "key.pem"]);
+    let (key, print) = (after(&made, "public key:"), after(&made, "fingerprint:"));
+    let words = refused(dir, &["verify", "--key", key]);
+    assert!(words.contains("nothing that a trusted key signed speaks"), "{words}");
+    acts(dir, "TR", &card());
+    well(dir, &["checkpoint", "--key", "key.pem", "--out", "point"]);
+    acts(dir, "TR", &json!({"act": "start", "job": "ON:PROP-P"}));
+    for named in [key, print, &print.replace(' ', "").to_uppercase()] {
+        let words = well(dir, &["verify", "--key", named, "--checkpoint", "point"]);
+        assert!(words.contains("fits all checkpoints kept elsewhere (1)"), "{words}");
+        assert!(words.contains("no checkpoint speaks for the entries after"), "{words}");
+    }
+    // The same people write another history into a new ledger: its chain is whole.
+    let other = workshop();
+    let other = other.path();
+    acts(other, "TR", &card());
+    acts(other, "TR", &json!({"act": "start", "job": "ON:PROP-P"}));
+    assert!(well(other, &["verify"]).contains("sound"));
+    fs::copy(dir.join("point"), other.join("point")).unwrap();
+    let words = refused(other, &["verify", "--checkpoint", "point"]);
+    assert!(words.contains("is of another ledger") && words.contains("NOT sound"));
+    // Whoever has no such key can make no checkpoint that counts.
+    well(other, &["key", "forged.pem"]);
+    well(other, &["checkpoint", "--key", "forged.pem", "--out", "forged"]);
+    let words = refused(other, &["verify", "--key", key, "--checkpoint", "forged"]);
+    assert!(words.contains("a key that isn't among those you trust"), "{words}");
+    for (option, value, told) in [
+        ("--key", "xyz", "64 hexadecimal digits"),
+        ("--key", "abcd", "it has 4 digits"),
+        ("--key", &"0".repeat(32), "nothing here is signed"),
+        ("--checkpoint", "key.pem", "line 1 of the checkpoint"),
+        ("--checkpoint", "none", "none: "),
+    ] {
+        let words = refused(dir, &["verify", option, value]);
+        assert!(words.contains(told), "{words}");
+    }
+}
+
+#[test]
+fn a_bundle_is_held_against_trusted_keys_and_checkpoints_kept_elsewhere() {
+    let dir = workshop();
+    let dir = dir.path();
+    let made = well(dir, &["key", "key.pem"]);
+    let other = well(dir, &["key", "other.pem"]);
+    let (key, other) = (after(&made, "public key:"), after(&other, "public key:"));
+    well(dir, &["checkpoint", "--key", "key.pem", "--out", "point"]);
+    well(dir, &["bundle", "--gate", "engine-run", "--key", "key.pem", "--out", "b"]);
+    let words = well(dir, &["verify", "b", "--key", key, "--checkpoint", "point"]);
+    assert!(words.ends_with("sound\n"), "{words}");
+    let words = refused(dir, &["verify", "b", "--key", other]);
+    assert!(words.contains("isn't among those you trust"), "{words}");
+    let away = workshop();
+    well(away.path(), &["key", "key.pem"]);
+    well(away.path(), &["checkpoint", "--key", "key.pem", "--out", "point"]);
+    let foreign = away.path().join("point").display().to_string();
+    let words = refused(dir, &["verify", "b", "--checkpoint", &foreign]);
+    assert!(words.contains("is of another ledger"), "{words}");
+}
+
+/// What was printed as JSON, whatever the end.
+fn json_of(output: &Output) -> Value {
+    let (out, wrong) = said(output);
+    let line = out.lines().next().unwrap_or_else(|| panic!("nothing: {wrong}"));
+    serde_json::from_str(line).unwrap()
+}
+
+/// The entry at which a sheet was shown.
+fn shown_at(dir: &Path, about: &[&str]) -> String {
+    let shown = well(dir, &[&["show"], about, &["--json"]].concat());
+    let shown: Value = serde_json::from_str(shown.lines().next().unwrap()).unwrap();
+    let text = well(dir, &[&["show"], about].concat());
+    let entry = shown["entry"].to_string();
+    assert!(text.contains(&format!("as it stands after entry {entry}")), "{text}");
+    entry
+}
+
+#[test]
+fn whoever_is_second_is_told_sees_both_and_loses_nothing() {
+    let dir = workshop();
+    let dir = dir.path();
+    acts(dir, "TR", &card());
+    acts(dir, "TR", &json!({"act": "start", "job": "ON:PROP-P"}));
+    let seen = shown_at(dir, &["cards", "ON:PROP-P"]);
+    // Two people looked at the same moment; the first one enters.
+    let raise = ["act", "raise", "finding=X-9", "item=PROP-P", "found=2020-01-01"];
+    let first = ["what=a dent", "--by", "BK", "--seen", &seen];
+    well(dir, &[&raise[..], &first].concat());
+    let second = ["what=a crack; at the \"root\"", "--by", "MS", "--seen", &seen];
+    let second = [&raise[..], &second].concat();
+    let words = refused(dir, &second);
+    assert!(words.contains("a crack") && words.contains("a dent"), "{words}");
+    assert!(words.contains("BK: raise") && words.contains("touches"), "{words}");
+    let told = json_of(&run(dir, &[&second[..], &["--json"]].concat()));
+    let changed = &told["changed"];
+    let since = &changed["since"][0];
+    assert_eq!((&since["by"], &since["act"]), (&json!("BK"), &json!("raise")));
+    assert_eq!(since["body"]["what"], "a dent");
+    assert_eq!(since["touches"], json!(["finding X-9", "item PROP-P"]));
+    // What was typed is all there, and can be sent as it is under another name.
+    let mut again = changed["acts"].clone();
+    assert_eq!(again[0]["what"], "a crack; at the \"root\"");
+    again[0]["finding"] = json!("X-10");
+    fs::write(dir.join("again.json"), again.to_string()).unwrap();
+    let now = changed["now"].to_string();
+    let sent = ["act", "--file", "again.json", "--by", "MS", "--seen", &now];
+    well(dir, &sent);
+    let finding = well(dir, &["show", "findings", "X-10"]);
+    assert!(finding.contains("a crack; at the \"root\""), "{finding}");
+}
+
+#[test]
+fn only_what_touches_the_same_things_stands_in_the_way() {
+    let dir = workshop();
+    let dir = dir.path();
+    acts(dir, "TR", &card());
+    acts(dir, "TR", &json!({"act": "start", "job": "ON:PROP-P"}));
+    let seen = shown_at(dir, &["cards", "ON:PROP-P"]);
+    let sign = ["act", "sign-step", "job=ON:PROP-P", "step=10", "--by", "TR"];
+    let signed = [&sign[..], &["--seen", &seen]].concat();
+    // Elsewhere, and by themselves.
+    acts(
+        dir,
+        "BK",
+        &json!({
+            "act": "raise", "finding": "X-1", "item": "HULL", "what": "a dent",
+            "found": "2020-01-01", "job": "ON:PROP-P",
+        }),
+    );
+    acts(dir, "TR", &json!({"act": "pause", "job": "ON:PROP-P", "left": "so"}));
+    acts(dir, "TR", &json!({"act": "start", "job": "ON:PROP-P"}));
+    well(dir, &signed);
+    // Another step of the card is no matter, the whole card is.
+    acts(dir, "TR", &json!({"act": "sign-step", "job": "ON:PROP-P", "step": "20"}));
+    let seen = shown_at(dir, &["cards"]);
+    let inspect = |by| {
+        let inspect =
+            ["act", "inspect", "job=ON:PROP-P", "step=20", "checked=locking; sense"];
+        [&inspect[..], &["verdict=pass", "--by", by, "--seen", &seen]].concat()
+    };
+    well(dir, &inspect("BK"));
+    let words = refused(dir, &inspect("MS"));
+    assert!(words.contains("touches card ON:PROP-P step 20"), "{words}");
+    let finish =
+        ["act", "finish", "job=ON:PROP-P", "clear=yes", "--by", "TR", "--seen", &seen];
+    assert!(refused(dir, &finish).contains("BK: inspect"));
+    // What strikes the signature of a step touches that step.
+    let strike = ["act", "strike", "reason=so", "--by", "TR", "--seen", &seen];
+    let entry = well(dir, &["history", "ON:PROP-P", "--json"]);
+    let entry: Value = serde_json::from_str(&entry).unwrap();
+    let rows = entry["lists"]["entries"].as_array().unwrap();
+    let last = rows.iter().rfind(|row| row["what"] == "act.sign-step").unwrap();
+    let entry = format!("entry={}", last["entry"].as_str().unwrap());
+    let words = refused(dir, &[&strike[..], &[&entry]].concat());
+    assert!(words.contains("touches card ON:PROP-P step 20"), "{words}");
+    let words = refused(dir, &[&sign[..], &["--seen", "999999"]].concat());
+    assert!(words.contains("nobody can have looked up to 999999"), "{words}");
+}
+
+#[test]
+fn of_two_at_the_same_moment_one_is_kept_and_the_other_is_told() {
+    let dir = workshop();
+    let dir = dir.path();
+    let seen = shown_at(dir, &["findings"]);
+    let raise = |by: &str| {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_turnbuckle"));
+        command.current_dir(dir).args(["act", "raise", "finding=X-9", "item=HULL"]);
+        command.args(["what=a dent", "found=2020-01-01", "--json", "--by", by]);
+        command.args(["--seen", &seen]).stdout(std::process::Stdio::piped());
+        command.spawn().unwrap()
+    };
+    let running = ["BK", "MS"].map(raise);
+    let told = running.map(|child| json_of(&child.wait_with_output().unwrap()));
+    let kept = told.iter().filter(|told| told["kept"].as_array().unwrap().len() == 1);
+    assert_eq!(kept.count(), 1, "{told:?}");
+    let changed = told.iter().find(|told| told["changed"].is_object()).unwrap();
+    assert_eq!(changed["changed"]["acts"][0]["what"], "a dent");
+}
+
+#[test]
+fn what_is_refused_only_because_of_another_act_says_so() {
+    let dir = workshop();
+    let dir = dir.path();
+    let mut wrong = card();
+    wrong["item"] = json!("NO-SUCH");
+    let job = "ON:PROP-P";
+    let list = json!([
+        {"act": "raise", "finding": "X-1", "item": "HULL", "what": "a dent",
+         "found": "2020-01-01"},
+        wrong,
+        {"act": "start", "job": job},
+        {"act": "sign-step", "job": job, "step": "10"},
+        {"act": "move", "item": "NOR-THIS", "place": "TENT"},
+        {"act": "sign-step", "job": job, "step": "30"},
+    ]);
+    fs::write(dir.join("list.json"), list.to_string()).unwrap();
+    let arguments = ["act", "--file", "list.json", "--by", "TR"];
+    let words = refused(dir, &arguments);
+    assert!(words.contains("follows from act 2"), "{words}");
+    let told = json_of(&run(dir, &[&arguments[..], &["--json"]].concat()));
+    let follows: Vec<(u64, Option<u64>)> = told["refused"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|one| (one["number"].as_u64().unwrap(), one["follows"].as_u64()))
+        .collect();
+    let of = |act: u64| -> Vec<Option<u64>> {
+        follows.iter().filter(|(number, _)| *number == act).map(|one| one.1).collect()
+    };
+    assert_eq!(of(1), []);
+    assert!(of(2).iter().all(Option::is_none) && !of(2).is_empty(), "{follows:?}");
+    for act in [3, 4] {
+        assert!(!of(act).is_empty() && of(act).iter().all(|one| *one == Some(2)));
+    }
+    // Mistakes of their own stay so: the part, and the step that the card never had.
+    assert!(of(5).contains(&None), "{follows:?}");
+    assert!(of(6).iter().any(Option::is_some), "{follows:?}");
+}

@@ -10,8 +10,9 @@ use record::Programme;
 use serde_json::Value;
 
 use super::{FORMAT, TAG};
+use crate::proving::{checkpoints, trusted};
 use crate::workshop::fold;
-use crate::{About, AppError, sheet};
+use crate::{About, AppError, Witnesses, sheet};
 
 /// What a check of a bundle came to.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -30,10 +31,21 @@ pub struct BundleVerdict {
 }
 
 /// Checks a bundle: signature, files, digests, entries, and what they say.
-pub fn check_bundle(dir: &Path) -> Result<BundleVerdict, AppError> {
+///
+/// With trusted keys, one of them must have signed it; with checkpoints that were kept
+/// elsewhere, its entries must be those for which they speak.
+pub fn check_bundle(
+    dir: &Path,
+    witnesses: &Witnesses,
+) -> Result<BundleVerdict, AppError> {
+    let kept = checkpoints(&witnesses.checkpoints)?;
     let mut check = Check { dir, verdict: BundleVerdict::default() };
     let manifest = check.bytes("manifest.json")?;
-    check.signature(&manifest);
+    let known = kept.iter().map(|checkpoint| checkpoint.key);
+    let key = check.signature(&manifest);
+    let known: Vec<PublicKey> = known.chain(key).collect();
+    let trusted = trusted(&witnesses.keys, &known)?;
+    check.trust(key, &trusted);
     let manifest: Value = match serde_json::from_slice(&manifest) {
         Ok(value) => value,
         Err(error) => {
@@ -53,6 +65,7 @@ pub fn check_bundle(dir: &Path) -> Result<BundleVerdict, AppError> {
     check.files(&manifest)?;
     let entries = check.entries()?;
     check.head(&manifest, &entries);
+    check.witnesses(&entries, &kept, &trusted);
     if kind == "gate" {
         check.statement(&entries, &name, &text(&manifest["on"]))?;
     }
@@ -92,7 +105,48 @@ impl Check<'_> {
         })
     }
 
-    fn signature(&mut self, manifest: &[u8]) {
+    /// The key that signed it must be one of those that are trusted, if there are any.
+    fn trust(&mut self, key: Option<PublicKey>, trusted: &[PublicKey]) {
+        if let Some(key) = key.filter(|key| !trusted.is_empty() && !trusted.contains(key))
+        {
+            self.fault(format!(
+                "it is signed by the key {}, which isn't among those you trust",
+                key.fingerprint()
+            ));
+        }
+    }
+
+    /// Its entries are those for which checkpoints speak that were kept elsewhere.
+    fn witnesses(
+        &mut self,
+        entries: &[Line],
+        kept: &[Checkpoint],
+        trusted: &[PublicKey],
+    ) {
+        let text = self.bytes("checkpoint.txt").unwrap_or_default();
+        let own = String::from_utf8_lossy(&text).parse::<Checkpoint>().ok();
+        for checkpoint in kept {
+            let number = checkpoint.head.number;
+            let name =
+                format!("the checkpoint of entry {number} that was kept elsewhere");
+            let trusts = trusted.is_empty() || trusted.contains(&checkpoint.key);
+            let line = entries.iter().find(|line| line.number == number);
+            if !checkpoint.is_signed() {
+                self.fault(format!("{name} isn't what its key signed"));
+            } else if !trusts {
+                self.fault(format!("{name} is signed by a key that you don't trust"));
+            } else if own.as_ref().is_some_and(|own| own.ledger != checkpoint.ledger) {
+                self.fault(format!("{name} is of another ledger"));
+            } else if line.is_some_and(|line| line.digest != checkpoint.head.digest) {
+                self.fault(format!(
+                    "{name} states another digest: history was rewritten"
+                ));
+            }
+        }
+    }
+
+    /// The key whose signature fits.
+    fn signature(&mut self, manifest: &[u8]) -> Option<PublicKey> {
         let signed = self.bytes("manifest.sig").unwrap_or_default();
         let signed = String::from_utf8_lossy(&signed).into_owned();
         let field = |name: &str| {
@@ -102,13 +156,14 @@ impl Check<'_> {
         let signature = field("signature:").and_then(bytes_64);
         let (Some(key), Some(signature)) = (key, signature) else {
             self.fault("manifest.sig holds no key and signature");
-            return;
+            return None;
         };
-        if key.signed_document(TAG, manifest, &signature) {
-            self.verdict.fingerprint = Some(key.fingerprint());
-        } else {
+        if !key.signed_document(TAG, manifest, &signature) {
             self.fault("manifest.json is not what was signed");
+            return None;
         }
+        self.verdict.fingerprint = Some(key.fingerprint());
+        Some(key)
     }
 
     /// Every file is there as the manifest says, and no other.

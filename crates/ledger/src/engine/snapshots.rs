@@ -45,10 +45,21 @@ pub(crate) fn put(
     ];
     db.execute(STORING, sql::INSERT_SNAPSHOT, &values)?;
     parts::write(db, STORING, sql::INSERT_SNAPSHOT_PART, place, content)?;
-    let values = [Value::Text(format.as_bytes()), Value::Integer(KEPT)];
-    db.execute(STORING, sql::DELETE_SNAPSHOTS, &values)?;
-    db.execute(STORING, sql::DELETE_SNAPSHOT_PARTS, &[])?;
+    keep(db, format, KEPT)?;
     writing.commit()
+}
+
+pub(crate) fn clear(db: &dyn Database) -> Result<()> {
+    let writing = Writing::begin(db)?;
+    keep(db, "", 0)?;
+    writing.commit()
+}
+
+/// Removes all but the newest few of a format.
+fn keep(db: &dyn Database, format: &str, few: i64) -> Result<()> {
+    let values = [Value::Text(format.as_bytes()), Value::Integer(few)];
+    db.execute(STORING, sql::DELETE_SNAPSHOTS, &values)?;
+    db.execute(STORING, sql::DELETE_SNAPSHOT_PARTS, &[])
 }
 
 pub(crate) fn newest(db: &dyn Database, format: &str) -> Result<Found> {

@@ -6,10 +6,9 @@ use std::path::{Path, PathBuf};
 use std::thread;
 use std::time::Duration;
 
-use ::postgres::config::{Host, SslMode};
-use ::postgres::{Client, Config, NoTls};
+use ::postgres::Client;
 
-use super::PostgresStore;
+use super::{PostgresStore, Server};
 use crate::access::Access;
 use crate::db::{Database, Purpose};
 use crate::engine;
@@ -27,17 +26,10 @@ const UNFINISHED: &str = "turnbuckle ledger, being restored";
 /// schema.
 const LOCK: i64 = i64::from_be_bytes(*b"Turn\0\0\0\0");
 
-/// Longest name of a schema that PostgreSQL keeps whole, in bytes, less what is added to
-/// it when it is set aside.
-const NAME_LIMIT: usize = 48;
-
 /// How long a lock is waited for: the server takes a moment to notice that a program that
 /// held it was killed.
 const TRIES: u32 = 20;
 const PAUSE: Duration = Duration::from_millis(50);
-
-/// Longest wait for a connection unless the connection string says otherwise.
-const TIMEOUT: Duration = Duration::from_secs(10);
 
 /// What a schema is.
 pub(super) enum Schema {
@@ -47,12 +39,9 @@ pub(super) enum Schema {
     Ledger { number: i64, format: u32 },
 }
 
-pub(super) fn open(
-    connection: &str,
-    schema: &str,
-    access: Access,
-) -> Result<PostgresStore> {
-    let (mut client, place) = connect(connection, schema)?;
+pub(super) fn open(server: &Server, access: Access) -> Result<PostgresStore> {
+    let (schema, place) = (server.schema(), server.place());
+    let mut client = server.connect()?;
     let (number, format) = match look(&mut client, &place, schema)? {
         Schema::Absent => return Err(LedgerError::NotFound { file: place }),
         Schema::Foreign | Schema::Unfinished => {
@@ -82,19 +71,16 @@ pub(super) fn open(
     Ok(store)
 }
 
-pub(super) fn create(
-    connection: &str,
-    schema: &str,
-    id: Option<LedgerId>,
-) -> Result<PostgresStore> {
-    make(connection, schema, id)?;
-    open(connection, schema, Access::ReadWrite)
+pub(super) fn create(server: &Server, id: Option<LedgerId>) -> Result<PostgresStore> {
+    make(server, id)?;
+    open(server, Access::ReadWrite)
 }
 
 /// Makes an empty ledger in a new schema.
-pub(super) fn make(connection: &str, schema: &str, id: Option<LedgerId>) -> Result<()> {
+pub(super) fn make(server: &Server, id: Option<LedgerId>) -> Result<()> {
     let doing = "create the ledger";
-    let (mut client, place) = connect(connection, schema)?;
+    let (schema, place) = (server.schema(), server.place());
+    let mut client = server.connect()?;
     if !matches!(look(&mut client, &place, schema)?, Schema::Absent) {
         return Err(LedgerError::Exists { file: place });
     }
@@ -179,64 +165,6 @@ fn lock(store: &PostgresStore) -> Result<()> {
     Err(LedgerError::InUse { file: store.place.clone() })
 }
 
-/// Connects, and says how errors call the place.
-pub(super) fn connect(connection: &str, schema: &str) -> Result<(Client, PathBuf)> {
-    let refuse = |why: String| LedgerError::Connection { why };
-    check_name(schema)?;
-    let mut config: Config = connection.parse().map_err(|error: ::postgres::Error| {
-        let cause = std::error::Error::source(&error);
-        refuse(cause.map_or_else(|| error.to_string(), ToString::to_string))
-    })?;
-    if config.get_ssl_mode() == SslMode::Require {
-        let why = "it demands encryption, which this version doesn't speak; reach the \
-                   server through a tunnel, or on this machine";
-        return Err(refuse(why.to_owned()));
-    }
-    if config.get_user().is_none() {
-        return Err(refuse("it names no user".to_owned()));
-    }
-    if config.get_connect_timeout().is_none() {
-        config.connect_timeout(TIMEOUT);
-    }
-    config.application_name("turnbuckle");
-    let place = place(&config, schema);
-    let client = config.connect(NoTls);
-    let client = client
-        .map_err(|source| LedgerError::postgres(&place, "reach the server", source))?;
-    Ok((client, place))
-}
-
-fn check_name(schema: &str) -> Result<()> {
-    let why = if schema.is_empty() {
-        "the schema's name is empty".to_owned()
-    } else if schema.len() > NAME_LIMIT {
-        format!("the schema's name has {} bytes, more than {NAME_LIMIT}", schema.len())
-    } else if schema.chars().any(char::is_control) || schema.starts_with("pg_") {
-        format!("{schema:?} can't be a schema's name here")
-    } else {
-        return Ok(());
-    };
-    Err(LedgerError::Connection { why })
-}
-
-fn place(config: &Config, schema: &str) -> PathBuf {
-    let hosts: Vec<String> = config
-        .get_hosts()
-        .iter()
-        .map(|host| match host {
-            Host::Tcp(name) => name.clone(),
-            #[cfg(unix)]
-            Host::Unix(folder) => folder.display().to_string(),
-        })
-        .collect();
-    let port = config.get_ports().first().copied().unwrap_or(5432);
-    let database = config.get_dbname().or(config.get_user()).unwrap_or_default();
-    let hosts = hosts.join(",");
-    PathBuf::from(format!(
-        "PostgreSQL {hosts}:{port}, database {database}, schema {schema}"
-    ))
-}
-
 /// The name as SQL writes it.
 pub(super) fn quoted(name: &str) -> String {
     format!("\"{}\"", name.replace('"', "\"\""))
@@ -289,40 +217,4 @@ pub(super) fn place_finished(
 fn comment(store: &PostgresStore, schema: &str, comment: &str) -> Result<()> {
     let name = quoted(schema);
     store.batch("mark the schema", &format!("COMMENT ON SCHEMA {name} IS '{comment}'"))
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn refused(connection: &str, schema: &str) -> String {
-        match connect(connection, schema) {
-            Err(LedgerError::Connection { why }) => why,
-            Err(other) => panic!("{other}"),
-            Ok(_) => panic!("connected to {connection}"),
-        }
-    }
-
-    #[test]
-    fn what_cannot_be_used_is_refused_before_a_server_is_asked() {
-        let good = "host=localhost user=a";
-        for (connection, schema, told) in [
-            (good, "", "the schema's name is empty"),
-            (good, "pg_toast", "\"pg_toast\" can't be"),
-            (good, &"x".repeat(49), "the schema's name has 49 bytes, more than 48"),
-            ("host=localhost user=a sslmode=require", "s", "it demands encryption"),
-            ("host=localhost", "s", "it names no user"),
-            ("host=localhost server=x", "s", "unknown option `server`"),
-        ] {
-            let why = refused(connection, schema);
-            assert!(why.starts_with(told), "{why}");
-        }
-    }
-
-    #[test]
-    fn errors_name_the_place_and_no_password() {
-        let config: Config = "postgresql://a:secret@h:5433/d".parse().unwrap();
-        let place = place(&config, "s");
-        assert_eq!(place.to_str(), Some("PostgreSQL h:5433, database d, schema s"));
-    }
 }

@@ -2,8 +2,8 @@
 
 use std::path::Path;
 
-use super::PostgresStore;
 use super::connect::{self, Schema};
+use super::{PostgresStore, Server};
 use crate::access::{Access, Existing};
 use crate::db::Database;
 use crate::engine::copy;
@@ -12,47 +12,38 @@ use crate::error::{LedgerError, Result};
 use crate::sqlite::SqliteStore;
 use crate::store::Store;
 
-pub(super) fn restore(
-    from: &Path,
-    connection: &str,
-    schema: &str,
-    existing: Existing,
-) -> Result<Head> {
+pub(super) fn restore(from: &Path, server: &Server, existing: Existing) -> Result<Head> {
     let backup = SqliteStore::open(from, Access::ReadOnly)?;
     if let Some(fault) = backup.verify(None)?.faults.into_iter().next() {
         return Err(LedgerError::damaged(backup.file(), fault));
     }
     // Held until the end, so that nobody writes to what is set aside.
-    let standing = standing(connection, schema, existing)?;
-    let unfinished = format!("{schema}_new");
-    clear(connection, &unfinished)?;
-    let mut copied =
-        PostgresStore::create_with_id(connection, &unfinished, backup.id()?)?;
-    connect::mark_unfinished(&copied, &unfinished)?;
+    let standing = standing(server, existing)?;
+    let (schema, new) = (server.schema(), server.beside("_new"));
+    let unfinished = new.schema();
+    clear(&new)?;
+    let mut copied = connect::create(&new, Some(backup.id()?))?;
+    connect::mark_unfinished(&copied, unfinished)?;
     let head = fill(&backup, &mut copied).and_then(|head| {
         let aside = standing.as_ref().map(|_| free_name(&copied, schema)).transpose()?;
-        connect::place_finished(&copied, &unfinished, schema, aside.as_deref())?;
+        connect::place_finished(&copied, unfinished, schema, aside.as_deref())?;
         Ok(head)
     });
     if head.is_err() {
         drop(copied);
         // The error that is told is the one that came first.
-        clear(connection, &unfinished).ok();
+        clear(&new).ok();
     }
     head
 }
 
 /// The ledger that stands in the place, open for writing so that nobody else is.
-fn standing(
-    connection: &str,
-    schema: &str,
-    existing: Existing,
-) -> Result<Option<PostgresStore>> {
-    let (mut client, place) = connect::connect(connection, schema)?;
-    match (connect::look(&mut client, &place, schema)?, existing) {
+fn standing(server: &Server, existing: Existing) -> Result<Option<PostgresStore>> {
+    let (mut client, place) = (server.connect()?, server.place());
+    match (connect::look(&mut client, &place, server.schema())?, existing) {
         (Schema::Absent, _) => Ok(None),
         (Schema::Ledger { .. }, Existing::SetAside) => {
-            PostgresStore::open(connection, schema, Access::ReadWrite).map(Some)
+            connect::open(server, Access::ReadWrite).map(Some)
         }
         (_, Existing::Refuse | Existing::SetAside) => {
             Err(LedgerError::Exists { file: place })
@@ -61,8 +52,9 @@ fn standing(
 }
 
 /// Removes what an interrupted restoration left, and nothing else.
-fn clear(connection: &str, schema: &str) -> Result<()> {
-    let (mut client, place) = connect::connect(connection, schema)?;
+fn clear(server: &Server) -> Result<()> {
+    let (mut client, place, schema) =
+        (server.connect()?, server.place(), server.schema());
     match connect::look(&mut client, &place, schema)? {
         Schema::Absent => Ok(()),
         Schema::Foreign | Schema::Ledger { .. } => {

@@ -80,6 +80,7 @@ suite! {
     }
     snapshots {
         the_newest_snapshot_that_holds_is_found,
+        all_snapshots_can_be_thrown_away,
         old_snapshots_go,
         a_snapshot_of_another_history_is_refused,
     }

@@ -43,6 +43,19 @@ pub(crate) fn the_newest_snapshot_that_holds_is_found<P: Place>() {
     }
 }
 
+pub(crate) fn all_snapshots_can_be_thrown_away<P: Place>() {
+    let (place, heads) = filled::<P>(&[1, 1]);
+    let mut store = place.open(Access::ReadWrite).unwrap();
+    for head in &heads {
+        store.put_snapshot(head, "fold 1", b"content").unwrap();
+    }
+    store.drop_snapshots().unwrap();
+    assert_eq!(store.snapshot("fold 1").unwrap().snapshot, None);
+    let mut reader = place.open(Access::ReadOnly).unwrap();
+    let error = reader.drop_snapshots().unwrap_err();
+    assert!(matches!(error, LedgerError::ReadOnly { .. }), "{error}");
+}
+
 pub(crate) fn old_snapshots_go<P: Place>() {
     let (place, heads) = filled::<P>(&[1, 1, 1, 1]);
     let mut store = place.open(Access::ReadWrite).unwrap();

@@ -1,7 +1,5 @@
 //! The databases that every case of the suite runs on.
 
-mod server;
-
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicU64, Ordering};
 
@@ -10,7 +8,7 @@ use tempfile::TempDir;
 
 use crate::ID;
 
-pub(crate) use server::{Found, find as find_server};
+pub(crate) use testkit::{Found, find_server};
 
 /// A place for one ledger, which vanishes when it is dropped.
 pub(crate) trait Place: Sized + Sync {

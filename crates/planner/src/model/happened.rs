@@ -42,7 +42,7 @@ impl Parts<'_> {
         Progress::Started { mode, start, resume, left }
     }
 
-    fn within(&self, at: DateTime) -> Tick {
+    pub(super) fn within(&self, at: DateTime) -> Tick {
         self.grid.tick(at).clamp(0, self.grid.horizon())
     }
 

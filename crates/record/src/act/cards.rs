@@ -23,7 +23,7 @@ pub struct IssueCard {
 }
 
 /// One step of a card.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct CardStep {
     /// Its name on the card.
     pub id: StepId,
@@ -48,7 +48,7 @@ pub struct CardStep {
 }
 
 /// What a measured value must lie between, both ends allowed.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Limit {
     /// What is measured.
     pub name: String,
@@ -61,7 +61,7 @@ pub struct Limit {
 }
 
 /// A measured value.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Reading {
     /// What was measured: the name of a limit.
     pub name: String,
@@ -101,7 +101,7 @@ pub struct Pause {
 }
 
 /// Offers a card to the next person. It is theirs once they take it over.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct HandOver {
     /// The card.
     pub job: JobKey,

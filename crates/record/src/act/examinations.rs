@@ -8,7 +8,7 @@ use super::{Level, Method, Outcome, Rank};
 use crate::{BatchId, ExaminationId, FindingId, FirmId, ReportId, ToolId};
 
 /// Asks for an examination of a part or a place.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct RequestNdt {
     /// The examination's name in the programme.
     pub examination: ExaminationId,
@@ -63,7 +63,7 @@ pub struct RequestNdt {
 }
 
 /// Reports an examination that was asked for.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct ReportNdt {
     /// The report's name in the programme, by which evidence refers to it.
     pub report: ReportId,
@@ -124,7 +124,7 @@ pub struct ReportNdt {
 }
 
 /// An instrument of an examination, from the list of tools or by its name.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct Equipment {
     /// What it is called.
     pub name: String,
@@ -135,7 +135,7 @@ pub struct Equipment {
 }
 
 /// A place that was not examined.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct Missed {
     /// Where.
     pub place: String,
@@ -144,7 +144,7 @@ pub struct Missed {
 }
 
 /// Something that responded.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct Indication {
     /// Where.
     pub place: String,

@@ -6,7 +6,7 @@ use jiff::civil::Date;
 use crate::{Condition, FindingId, GateId, JobKey, PackId, RouteId, SeasonId};
 
 /// Raises a finding. Its day never moves.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct Raise {
     /// The finding's name in the programme.
     pub finding: FindingId,

@@ -6,7 +6,7 @@ use super::EvidenceKind;
 use crate::{GateId, RequirementId};
 
 /// Gives evidence for a requirement of a gate.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct Evidence {
     /// The requirement.
     pub requirement: RequirementId,
@@ -52,7 +52,7 @@ pub struct Strike {
 }
 
 /// Rebuilds what a lost record said, as well as it can be known.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct Reconstruct {
     /// What was lost: which record, of what, from when to when.
     pub lost: String,

@@ -11,7 +11,7 @@ use crate::{
 };
 
 /// Files a letter to or from the authority, an owner, a designer.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct Letter {
     /// The letter's name in the programme.
     pub letter: LetterId,
@@ -32,7 +32,7 @@ pub struct Letter {
 }
 
 /// Says how a directive, or what counts like one, stands for this aircraft.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct Directive {
     /// The directive's name in the programme.
     pub directive: DirectiveId,
@@ -51,7 +51,7 @@ pub struct Directive {
 }
 
 /// Records a modification or repair that changes the design.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct Modification {
     /// Its name in the programme.
     pub modification: ModificationId,
@@ -68,7 +68,7 @@ pub struct Modification {
 }
 
 /// Says where an item comes from.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct Provenance {
     /// The item.
     pub item: ItemId,
@@ -79,7 +79,7 @@ pub struct Provenance {
 }
 
 /// Sets up a sample of structure to be looked at for all of it.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct Sample {
     /// The sample's name in the programme.
     pub sample: SampleId,
@@ -94,7 +94,7 @@ pub struct Sample {
 }
 
 /// Records a look at one of a sample.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct Sampled {
     /// The sample.
     pub sample: SampleId,
@@ -107,7 +107,7 @@ pub struct Sampled {
 }
 
 /// Sets up something that is due in service again and again.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Duty {
     /// The duty's name in the programme.
     pub duty: DutyId,
@@ -124,7 +124,7 @@ pub struct Duty {
 }
 
 /// Records that it was done.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct DutyDone {
     /// Which.
     pub duty: DutyId,
@@ -134,7 +134,7 @@ pub struct DutyDone {
 
 /// States what the aircraft had flown, run or landed before the record began. A later
 /// statement takes the place of an earlier one.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Total {
     /// Of what.
     pub unit: LifeUnit,
@@ -147,7 +147,7 @@ pub struct Total {
 }
 
 /// Counts money for a pack.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct Spend {
     /// The pack.
     pub pack: PackId,

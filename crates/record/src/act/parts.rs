@@ -8,7 +8,7 @@ use crate::{FindingId, FirmId, JobKey, PlaceId};
 
 /// Tags a part that came off. What is not known of it is said to be unknown; it counts as
 /// unserviceable until somebody entitled to says otherwise.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct Tag {
     /// The part.
     pub item: ItemId,
@@ -59,7 +59,7 @@ pub struct ClassPart {
 }
 
 /// Sends a part to a firm.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct Despatch {
     /// The part.
     pub item: ItemId,
@@ -119,7 +119,7 @@ pub struct Accept {
 }
 
 /// A release document, as it is read and checked. It is no leave to fit the part.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct Certificate {
     /// Its form and number.
     pub number: String,

@@ -8,7 +8,7 @@ use crate::{AuthorityId, PersonId};
 
 /// Gives a person an authority. The first authority of a programme founds its record: it
 /// must be one to appoint, and whoever gives it answers for that.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct Grant {
     /// The authority's name in the programme.
     pub authority: AuthorityId,

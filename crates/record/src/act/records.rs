@@ -6,7 +6,7 @@ use super::RecordClass;
 
 /// Discards an attachment or a copy on paper whose time is over. Entries are never
 /// discarded.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct Discard {
     /// The attachment by its digest, or the copy by its name.
     pub record: String,

@@ -7,7 +7,7 @@ use super::{Limit, Reading};
 use crate::{BatchId, DutyId, FindingId, JobKey, RepairId, ReportId, SubstitutionId};
 
 /// Enters a repair into the register of the aircraft.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Repair {
     /// The repair's name in the programme.
     pub repair: RepairId,
@@ -42,7 +42,7 @@ pub struct Repair {
 }
 
 /// Puts one material in place of another.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct Substitute {
     /// The substitution's name in the programme.
     pub substitution: SubstitutionId,
@@ -69,7 +69,7 @@ pub struct Substitute {
 }
 
 /// Records a part that was made in-house.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct Make {
     /// The item.
     pub item: ItemId,

@@ -6,7 +6,7 @@ use jiff::civil::Date;
 use crate::{BatchId, JobKey, PersonId, ToolId};
 
 /// Takes in a batch of material, standard parts or consumables.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Batch {
     /// The batch's name in the programme.
     pub batch: BatchId,

@@ -5,6 +5,7 @@ macro_rules! choice {
     ($(#[$doc:meta])* $name:ident { $($(#[$each:meta])* $value:ident $word:literal,)* }) => {
         $(#[$doc])*
         #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+        #[derive(serde::Serialize, serde::Deserialize)]
         pub enum $name {
             $($(#[$each])* $value,)*
         }

@@ -12,14 +12,14 @@ use crate::act::{Act, Grant, Power, Stamp, Withdraw};
 use crate::{AuthorityId, PersonId, Programme, RuleKey};
 
 /// All authorities that were ever given.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, serde::Serialize, serde::Deserialize)]
 pub struct Authorities {
     /// By name.
     pub given: BTreeMap<AuthorityId, Given>,
 }
 
 /// An authority that was given.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Given {
     /// As it was given.
     pub grant: Grant,

@@ -11,7 +11,7 @@ use crate::act::{Act, CardStep, HandOver, IssueCard, Reading, Stamp, Verdict};
 use crate::{JobKey, PackId, PersonId, Programme, QueryId, StepId};
 
 /// Who did something, when, and by which entry.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct Mark {
     /// Who.
     pub by: PersonId,
@@ -28,7 +28,7 @@ impl Mark {
 }
 
 /// All cards, and the queries about their data.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, serde::Serialize, serde::Deserialize)]
 pub struct Cards {
     /// By job; shared, so that a snapshot costs little however many there are.
     pub cards: BTreeMap<JobKey, Arc<Card>>,
@@ -37,7 +37,7 @@ pub struct Cards {
 }
 
 /// A card.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Card {
     /// What is done.
     pub title: String,
@@ -62,7 +62,7 @@ pub struct Card {
 }
 
 /// A step of a card.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct StepState {
     /// As it was issued.
     pub spec: CardStep,
@@ -79,7 +79,7 @@ pub struct StepState {
 }
 
 /// A signature for the work of a step.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Signed {
     /// Who and when.
     pub mark: Mark,
@@ -92,7 +92,7 @@ pub struct Signed {
 }
 
 /// An inspection.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Look {
     /// Who and when.
     pub mark: Mark,
@@ -103,7 +103,7 @@ pub struct Look {
 }
 
 /// A time in which somebody was at a card.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct Session {
     /// Who.
     pub person: PersonId,
@@ -114,7 +114,7 @@ pub struct Session {
 }
 
 /// Hours that were stated afterwards.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct Stated {
     /// Who worked.
     pub person: PersonId,
@@ -127,7 +127,7 @@ pub struct Stated {
 }
 
 /// A handover that waits for the other one.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct Offer {
     /// Who hands over.
     pub from: PersonId,

@@ -17,7 +17,7 @@ use crate::act::{
 use crate::{ExaminationId, Programme, ReportId, RuleKey};
 
 /// Examinations that were asked for, and their reports.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, serde::Serialize, serde::Deserialize)]
 pub struct Examinations {
     /// What was asked for.
     pub requests: BTreeMap<ExaminationId, (RequestNdt, Mark)>,
@@ -26,7 +26,7 @@ pub struct Examinations {
 }
 
 /// A report.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct Report {
     /// As it was entered.
     pub words: ReportNdt,

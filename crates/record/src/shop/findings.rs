@@ -21,14 +21,14 @@ use crate::{
 };
 
 /// What acts say of findings.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, serde::Serialize, serde::Deserialize)]
 pub struct Findings {
     /// By name.
     pub states: BTreeMap<FindingId, FindingState>,
 }
 
 /// What acts say of a finding.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, serde::Serialize, serde::Deserialize)]
 pub struct FindingState {
     /// As it was raised; nothing for a finding of the survey.
     pub raised: Option<(Raise, Mark)>,
@@ -51,7 +51,7 @@ pub struct FindingState {
 }
 
 /// How bad a finding is.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Class {
     /// The condition.
     pub condition: Condition,
@@ -66,7 +66,7 @@ pub struct Class {
 }
 
 /// That a finding is carried forward.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Deferral {
     /// The highest gate meanwhile.
     pub allows: GateId,

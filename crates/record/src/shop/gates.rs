@@ -18,7 +18,7 @@ use crate::{
 };
 
 /// Gates and evidence.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, serde::Serialize, serde::Deserialize)]
 pub struct Gates {
     /// What was given as evidence for each requirement, the latest last.
     pub proofs: BTreeMap<RequirementId, Vec<Proof>>,
@@ -27,7 +27,7 @@ pub struct Gates {
 }
 
 /// Evidence that was given.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct Proof {
     /// As it was given.
     pub evidence: Evidence,
@@ -38,7 +38,7 @@ pub struct Proof {
 }
 
 /// The latest time a gate was opened.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct Opening {
     /// By whom and when.
     pub mark: Mark,

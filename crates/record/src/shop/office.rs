@@ -21,7 +21,7 @@ use crate::{
 };
 
 /// What acts say of the programme as a whole.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, serde::Serialize, serde::Deserialize)]
 pub struct Office {
     /// Letters, as they were filed.
     pub letters: BTreeMap<LetterId, (Letter, Mark)>,
@@ -44,7 +44,7 @@ pub struct Office {
 }
 
 /// A sample of structure.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct SampleState {
     /// As it was set up.
     pub sample: Sample,
@@ -53,7 +53,7 @@ pub struct SampleState {
 }
 
 /// Something that is due in service.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct DutyState {
     /// As it was set up.
     pub duty: Duty,

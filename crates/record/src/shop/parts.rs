@@ -13,14 +13,14 @@ use crate::act::{
 use crate::{FirmId, PlaceId, Programme};
 
 /// Parts with which something was done.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, serde::Serialize, serde::Deserialize)]
 pub struct Parts {
     /// By item.
     pub parts: BTreeMap<ItemId, Part>,
 }
 
 /// A part.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Part {
     /// Where it is.
     pub whereabouts: Whereabouts,
@@ -50,7 +50,7 @@ pub struct Part {
 }
 
 /// Where a part is.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub enum Whereabouts {
     /// On the aircraft.
     Fitted,
@@ -65,7 +65,7 @@ pub enum Whereabouts {
 }
 
 /// The way of a part to a firm and back.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Custody {
     /// As it was sent.
     pub despatch: Despatch,
@@ -80,7 +80,7 @@ pub struct Custody {
 }
 
 /// A life that is limited.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct LifeState {
     /// The most that it may have used.
     pub limit: f64,

@@ -11,7 +11,7 @@ use crate::act::{Act, Make, Origin, Power, Provenance, Repair, Stamp, Substitute
 use crate::{FindingId, JobKey, Programme, RepairId, RuleKey, SubstitutionId};
 
 /// Repairs and what was made.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, serde::Serialize, serde::Deserialize)]
 pub struct Repairs {
     /// Repairs.
     pub repairs: BTreeMap<RepairId, (Repair, Mark)>,

@@ -14,7 +14,7 @@ use crate::act::{Act, Discard, Power, RecordClass, Stamp};
 use crate::{Programme, RuleKey};
 
 /// Copies that are no longer kept.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, serde::Serialize, serde::Deserialize)]
 pub struct Records {
     /// By digest or name.
     pub discarded: BTreeMap<String, (Discard, Mark)>,

@@ -12,7 +12,7 @@ use crate::act::{Act, Batch, Draw, Power, Stamp, StoreDone, StoreTask};
 use crate::{BatchId, JobKey, Programme, RuleKey};
 
 /// Materials, and what is due for parts in store.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, serde::Serialize, serde::Deserialize)]
 pub struct Stores {
     /// Batches by name.
     pub batches: BTreeMap<BatchId, BatchState>,
@@ -21,7 +21,7 @@ pub struct Stores {
 }
 
 /// A batch.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct BatchState {
     /// As it came in.
     pub batch: Batch,
@@ -34,7 +34,7 @@ pub struct BatchState {
 }
 
 /// Something that is due in store again and again.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct StoreTaskState {
     /// Every so many days.
     pub every: u32,

@@ -9,7 +9,7 @@ use crate::act::{Act, Power, Reconstruct, Stamp, Strike};
 use crate::{JobKey, PersonId, Programme, ReportId, RequirementId, RuleKey, StepId};
 
 /// What can be struck, and what was.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, serde::Serialize, serde::Deserialize)]
 pub struct Strikes {
     /// For each entry that can be struck through, what it says and who said it.
     pub places: BTreeMap<u64, Arc<(Place, PersonId)>>,
@@ -20,7 +20,7 @@ pub struct Strikes {
 }
 
 /// What an entry that can be struck through says.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub enum Place {
     /// A signature or an inspection of a step.
     Step(JobKey, StepId),
@@ -33,7 +33,7 @@ pub enum Place {
 }
 
 /// An entry that was struck through.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct Struck {
     /// Why.
     pub reason: String,
@@ -42,7 +42,7 @@ pub struct Struck {
 }
 
 /// A record that was rebuilt.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct Rebuilt {
     /// As it was stated.
     pub words: Reconstruct,

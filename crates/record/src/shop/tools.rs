@@ -13,14 +13,14 @@ use crate::act::{
 use crate::{JobKey, PersonId, Programme, RuleKey, ToolId};
 
 /// Tools with which something was done.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, serde::Serialize, serde::Deserialize)]
 pub struct Tools {
     /// By name.
     pub states: BTreeMap<ToolId, ToolState>,
 }
 
 /// What acts say of a tool.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, serde::Serialize, serde::Deserialize)]
 pub struct ToolState {
     /// The last day on which it may be used for measuring.
     pub calibrated: Option<Date>,

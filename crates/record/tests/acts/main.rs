@@ -19,6 +19,7 @@ mod invariants;
 mod office;
 mod parts;
 mod people;
+mod plans;
 mod ratios;
 mod repairs;
 mod retention;
@@ -42,6 +43,7 @@ fn there_are_at_least_a_hundred_and_twenty_refusals() {
         stores::rows().len(),
         gates::rows().len(),
         office::rows().len(),
+        plans::rows().len(),
         corrections::rows().len(),
     ];
     assert!(rows.iter().sum::<usize>() >= 120, "{rows:?}");

@@ -48,6 +48,12 @@ const RESERVED: &[Reserved] = &[
         reason: "worker threads belong to the engines",
     },
     Reserved {
+        covers: |name| name == "postcard",
+        only: &["app"],
+        reason: "a snapshot is the one place where a domain type is written as it lies in \
+                 memory",
+    },
+    Reserved {
         covers: |name| name == "clap",
         only: &["turnbuckle"],
         reason: "only the binary has a command line",
@@ -109,6 +115,7 @@ mod tests {
             ("planner", "rayon", "worker threads"),
             ("problems", "rayon", "worker threads"),
             ("app", "clap", "command line"),
+            ("folder", "postcard", "snapshot"),
         ] {
             let faults = faults(name, outside);
             assert_eq!(faults.len(), 1, "{name} {outside}");

@@ -1,6 +1,7 @@
 //! A PostgreSQL server for the tests: the one that `TURNBUCKLE_TEST_POSTGRES` names by a
 //! connection string, or else a throw-away one that this process starts and ends.
 
+use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Output, Stdio};
 use std::sync::OnceLock;
@@ -18,40 +19,70 @@ const GATE: &str = "TURNBUCKLE_GATE";
 /// Where Debian keeps the programs of each version.
 const DEBIAN: &str = "/usr/lib/postgresql";
 
-pub(crate) enum Found {
+/// A user of the throw-away server who must give a password, and the password.
+pub const GUARDED: (&str, &str) = ("guarded", "an open:secret");
+
+/// A server, or why there is none.
+#[derive(Debug)]
+pub enum Found {
+    /// A server.
     Server(Server),
+    /// Why there is none.
     Nothing(String),
 }
 
-pub(crate) struct Server {
+/// A server that answers.
+#[derive(Debug)]
+pub struct Server {
     connection: String,
     // Ended by the watcher that is started with it.
-    _own: Option<(Child, TempDir)>,
+    own: Option<(Child, TempDir)>,
 }
 
 impl Server {
-    pub(crate) fn connection(&self) -> &str {
+    /// The connection string of a superuser, in the form of keys and values or of a URL.
+    pub fn connection(&self) -> &str {
         &self.connection
+    }
+
+    /// The same as a URL with the parameter `schema`, which is ours.
+    pub fn address(&self, schema: &str) -> String {
+        let given = &self.connection;
+        if given.contains("://") {
+            let sign = if given.contains('?') { '&' } else { '?' };
+            return format!("{given}{sign}schema={schema}");
+        }
+        let pairs: Vec<&str> = given.split_whitespace().collect();
+        format!("postgresql:///?{}&schema={schema}", pairs.join("&"))
+    }
+
+    /// The folder of the socket of a throw-away server, through which the user
+    /// [`GUARDED`] can be met; `None` for a server that was named.
+    pub fn socket(&self) -> Option<&Path> {
+        self.own.as_ref().map(|(_, folder)| folder.path())
     }
 }
 
-/// The server of this process; `Nothing` says why there is none. Panics within the gate if
-/// there is none.
-pub(crate) fn find() -> &'static Found {
+/// The server of this process; `Nothing` says why there is none.
+///
+/// # Panics
+///
+/// Within the gate if there is none.
+pub fn find_server() -> &'static Found {
     static FOUND: OnceLock<Found> = OnceLock::new();
     FOUND.get_or_init(|| {
         let found = search();
-        if let (Found::Nothing(why), Some(_)) = (&found, std::env::var_os(GATE)) {
-            panic!("the gate needs a PostgreSQL server: {why}");
-        }
+        let missing =
+            matches!(found, Found::Nothing(_)) && std::env::var_os(GATE).is_some();
+        assert!(!missing, "the gate needs a PostgreSQL server: {found:?}");
         found
     })
 }
 
 fn search() -> Found {
     if let Some(connection) = std::env::var_os(VARIABLE) {
-        let connection = connection.into_string().unwrap();
-        return Found::Server(Server { connection, _own: None });
+        let connection = connection.to_string_lossy().into_owned();
+        return Found::Server(Server { connection, own: None });
     }
     let Some(programs) = programs() else {
         return Found::Nothing(format!(
@@ -94,6 +125,7 @@ fn start(programs: &Path) -> Result<Server, String> {
     let mut initdb = as_user(user, &programs.join("initdb"));
     initdb.args(["--username=tester", "--auth=trust", "--encoding=UTF8", "--no-locale"]);
     succeed(initdb.arg("--pgdata").arg(&data))?;
+    guard(user, programs, &data)?;
     let mut server = as_user(user, &programs.join("postgres"));
     server
         .arg("-D")
@@ -109,15 +141,40 @@ fn start(programs: &Path) -> Result<Server, String> {
     watch(child.id(), folder.path())?;
     let host = folder.path().display();
     let connection = format!("host={host} user=tester dbname=postgres");
-    let server = Server { connection, _own: Some((child, folder)) };
-    for _ in 0..200 {
-        let client = postgres::Client::connect(&server.connection, postgres::NoTls);
-        if client.is_ok() {
-            return Ok(server);
+    for _ in 0..400 {
+        if is_ready(&data) {
+            return Ok(Server { connection, own: Some((child, folder)) });
         }
         thread::sleep(Duration::from_millis(50));
     }
-    Err("it didn't answer within 10 s".to_owned())
+    Err("it wasn't ready within 20 s".to_owned())
+}
+
+/// Whether the server says so in its own file, on whose eighth line its state stands.
+fn is_ready(data: &Path) -> bool {
+    let text = std::fs::read_to_string(data.join("postmaster.pid")).unwrap_or_default();
+    text.lines().nth(7).is_some_and(|state| state.trim() == "ready")
+}
+
+/// Makes a superuser who must give a password, by the server in its form for one user.
+fn guard(user: Option<&str>, programs: &Path, data: &Path) -> Result<(), String> {
+    let (name, password) = GUARDED;
+    let rules = data.join("pg_hba.conf");
+    let told = |error: std::io::Error| error.to_string();
+    let others = std::fs::read_to_string(&rules).map_err(told)?;
+    let first = format!("local all {name} scram-sha-256\n");
+    std::fs::write(&rules, first + &others).map_err(told)?;
+    let mut single = as_user(user, &programs.join("postgres"));
+    single.arg("--single").arg("-D").arg(data).arg("postgres").current_dir("/");
+    single.stdin(Stdio::piped()).stdout(Stdio::null()).stderr(Stdio::null());
+    let mut child = single.spawn().map_err(told)?;
+    let statement =
+        format!("CREATE ROLE {name} SUPERUSER LOGIN PASSWORD '{password}';\n");
+    let mut stdin = child.stdin.take().ok_or("it takes no statements")?;
+    stdin.write_all(statement.as_bytes()).map_err(told)?;
+    drop(stdin);
+    let ended = child.wait().map_err(told)?;
+    if ended.success() { Ok(()) } else { Err(format!("--single: {ended}")) }
 }
 
 /// Starts a small shell that waits until this process is gone, however it ended, and then

@@ -1,0 +1,8 @@
+//! The ledger as the use cases have it: on either store.
+
+#![expect(clippy::unwrap_used, reason = "a helper of a test fails as the test does")]
+
+mod draws;
+mod snapshots;
+mod stores;
+mod witnesses;
