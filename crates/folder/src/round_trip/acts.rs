@@ -9,7 +9,7 @@ use quantity::{Currency, Id, Money, Work};
 use record::ToolId;
 use record::act::{Limit, Reading};
 
-use super::strategy::{chapter, day, id, text};
+use super::strategy::{chapter, day, id, moment, text};
 use crate::acts::{ACTS, decode, encode, from_fields, from_json};
 use crate::fields::{Field, Kind, Out, Shape};
 use crate::json::Json;
@@ -99,6 +99,7 @@ fn value(shape: Shape) -> BoxedStrategy<Json> {
             (-1_000_000_000_000_i64..1_000_000_000_000).prop_map(money).boxed()
         }
         Shape::Date => day().prop_map(|day| print(&day)).boxed(),
+        Shape::Moment => moment().prop_map(|moment| print(&moment)).boxed(),
         Shape::Chapters => list(chapter().prop_map(|chapter| print(&chapter))),
         Shape::Limits => list(limit().prop_map(|limit| print(&limit))),
         Shape::Readings => list(reading().prop_map(|reading| print(&reading))),

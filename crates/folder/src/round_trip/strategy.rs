@@ -120,7 +120,7 @@ fn stretch() -> impl Strategy<Value = (Time, Time)> {
     })
 }
 
-fn moment() -> impl Strategy<Value = DateTime> {
+pub(super) fn moment() -> impl Strategy<Value = DateTime> {
     (day(), clock()).prop_map(|(day, time)| day.to_datetime(time))
 }
 
