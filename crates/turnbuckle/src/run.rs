@@ -24,16 +24,14 @@ pub(crate) fn run(command: Command) -> Result<bool> {
         }
         Command::Verify { bundle, keys, checkpoints, forget, ledger } => {
             let witnesses = Witnesses { keys, checkpoints };
-            match bundle {
-                Some(dir) => keeping::check_bundle(&dir, &witnesses),
-                None => {
-                    let place = ledger.place()?;
-                    if forget {
-                        app::forget_snapshots(&place)?;
-                    }
-                    keeping::verify(&place, &witnesses)
-                }
+            if let Some(dir) = bundle {
+                return keeping::check_bundle(&dir, &witnesses);
             }
+            let place = ledger.place()?;
+            if forget {
+                app::forget_snapshots(&place)?;
+            }
+            keeping::verify(&place, &witnesses)
         }
         Command::Attach { file, ledger } => keeping::attach(&ledger.place()?, &file),
         Command::Key { file } => keeping::key(&file),
