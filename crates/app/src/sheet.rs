@@ -8,6 +8,8 @@ use crate::tables::{cut, table};
 
 /// The widest cell on a terminal.
 const WIDEST: usize = 64;
+/// The widest table: what is wider is told row by row, a line for each cell.
+const TABLE_WIDEST: usize = 200;
 
 /// A page of computed facts. Nothing in it was ever typed as such.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -59,7 +61,7 @@ impl Sheet {
         self
     }
 
-    /// As text of fixed width. Long cells are cut; the JSON form has all of them.
+    /// As text of fixed width. Long cells of a table are cut; the JSON form has all of them.
     pub fn text(&self) -> String {
         let mut text = format!("{}\n", self.title);
         let width = self.facts.iter().map(|(what, _)| what.chars().count()).max();
@@ -72,10 +74,7 @@ impl Sheet {
                 text.push_str("  none\n");
                 continue;
             }
-            let cell = |cell: &String| cut(&cell.replace('\n', " "), WIDEST);
-            let rows: Vec<Vec<String>> =
-                list.rows.iter().map(|row| row.iter().map(cell).collect()).collect();
-            text.push_str(&table(&list.columns, &rows));
+            text.push_str(&list.text());
         }
         for caution in &self.cautions {
             let _ = writeln!(text, "\n{caution}");
@@ -110,6 +109,34 @@ impl Sheet {
     }
 }
 
+impl List {
+    /// As a table or, where that would be too wide to read, row by row.
+    fn text(&self) -> String {
+        let cell = |cell: &String| cut(&cell.replace('\n', " "), WIDEST);
+        let rows: Vec<Vec<String>> =
+            self.rows.iter().map(|row| row.iter().map(cell).collect()).collect();
+        let text = table(&self.columns, &rows);
+        if text.lines().all(|line| line.chars().count() <= TABLE_WIDEST) {
+            return text;
+        }
+        let rows: Vec<String> = self.rows.iter().map(|row| self.row(row)).collect();
+        rows.join("\n")
+    }
+
+    /// One row, a line for each cell that says something.
+    fn row(&self, row: &[String]) -> String {
+        let wide = self.columns.iter().map(|column| column.chars().count()).max();
+        let wide = wide.unwrap_or(0);
+        let said = self.columns.iter().zip(row).filter(|(_, cell)| !cell.is_empty());
+        let mut text = String::new();
+        for (column, cell) in said {
+            let cell = cell.replace('\n', " ");
+            let _ = writeln!(text, "  {column:<wide$}  {cell}");
+        }
+        text
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -127,6 +154,19 @@ mod tests {
             sheet.text(),
             "Tools\n  out  1\n\nout\n  tool  who\n  TW-1  a b\n\nlost\n  none\n\nCount again.\n"
         );
+        let long = "x".repeat(64);
+        let row = |name: &str| {
+            vec![name.into(), long.clone(), String::new(), long.clone(), long.clone()]
+        };
+        let mut wide = Sheet::new("Wide");
+        wide.list("all", &["a", "second", "c", "d", "e"], vec![row("1"), row("2")]);
+        let one = |name: &str| {
+            format!(
+                "  a       {name}\n  second  {long}\n  d       {long}\n  e       {long}\n"
+            )
+        };
+        let text = wide.text();
+        assert_eq!(text, format!("Wide\n\nall\n{}\n{}", one("1"), one("2")));
         let json = sheet.json();
         assert_eq!(json["lists"]["out"][0]["who"], "a\nb");
         assert_eq!(json["facts"]["out"], "1");

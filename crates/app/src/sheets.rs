@@ -1,13 +1,23 @@
 //! What the record says at a moment: gates, cards, findings, parts, tools, people.
 
+mod audit;
 mod card;
 mod finding;
 mod gate;
+mod mass;
+mod ndt;
+mod occurrence;
 mod office;
 mod parts;
 mod people;
 mod plan;
+mod ratios;
+mod records;
+mod repairs;
+mod status;
 mod stores;
+#[cfg(test)]
+mod tests;
 
 use jiff::civil::Date;
 use quantity::{Id, Kind};
@@ -18,18 +28,36 @@ use crate::{AppError, Sheet};
 /// What a sheet is about.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum About {
+    /// How the aircraft stands, on one page.
+    Status,
     /// All gates, or one with everything that stands before it.
     Gates(Option<String>),
     /// All cards, or one.
     Cards(Option<String>),
     /// All findings, or one.
     Findings(Option<String>),
+    /// All examinations, or one: the request and what was reported.
+    Examinations(Option<String>),
     /// All parts that are off or were dealt with, or one.
     Parts(Option<String>),
     /// Findings that are carried forward, by zone and chapter.
     Deferred,
-    /// Repairs: findings that were put right, where and on which card.
+    /// The register of repairs, and findings that were put right or accepted.
     Repairs,
+    /// Materials in place of others, and parts made in-house.
+    Made,
+    /// Requirements of all gates up to one, or of all, with their evidence.
+    Conditions,
+    /// Mass and balance.
+    Mass,
+    /// Hours booked against hours estimated.
+    Ratios,
+    /// How long records are kept.
+    Retention,
+    /// The record held against itself.
+    Audit,
+    /// The draft of a report of an occurrence, for a finding.
+    Occurrence(String),
     /// Lives that are limited.
     Lives,
     /// Tools: out, lost, calibration.
@@ -57,16 +85,26 @@ pub enum About {
 /// A sheet of the programme as it stands on a day.
 pub fn sheet(programme: &Programme, about: &About, on: Date) -> Result<Sheet, AppError> {
     match about {
+        About::Status => Ok(status::status(programme, on)),
         About::Gates(None) => Ok(gate::all(programme, on)),
         About::Gates(Some(name)) => gate::one(programme, name, on),
         About::Cards(None) => Ok(card::all(programme)),
         About::Cards(Some(name)) => card::one(programme, name),
         About::Findings(None) => Ok(finding::all(programme, on)),
         About::Findings(Some(name)) => finding::one(programme, name),
+        About::Examinations(None) => Ok(ndt::all(programme, on)),
+        About::Examinations(Some(name)) => ndt::one(programme, name),
         About::Parts(None) => Ok(parts::all(programme, on)),
         About::Parts(Some(name)) => parts::one(programme, name, on),
         About::Deferred => Ok(finding::deferred(programme)),
-        About::Repairs => Ok(finding::repairs(programme)),
+        About::Repairs => Ok(repairs::repairs(programme)),
+        About::Made => Ok(repairs::made(programme)),
+        About::Conditions => Ok(gate::conditions(programme, on)),
+        About::Mass => Ok(mass::mass(programme)),
+        About::Ratios => Ok(ratios::ratios(programme)),
+        About::Retention => Ok(records::retention(programme, on)),
+        About::Audit => Ok(audit::audit(programme, on)),
+        About::Occurrence(finding) => occurrence::draft(programme, finding, on),
         About::Lives => Ok(parts::lives(programme, on)),
         About::Tools => Ok(stores::tools(programme, on)),
         About::Stores => Ok(stores::materials(programme, on)),
@@ -94,6 +132,12 @@ fn none(noun: &str, name: &str, known: impl Iterator<Item = String>) -> AppError
 /// Something that may not be there.
 fn or_dash(text: Option<impl ToString>) -> String {
     text.map_or_else(|| "-".to_owned(), |text| text.to_string())
+}
+
+/// Several, or that there are none.
+fn joined(each: impl Iterator<Item = impl ToString>) -> String {
+    let each: Vec<String> = each.map(|one| one.to_string()).collect();
+    if each.is_empty() { "-".to_owned() } else { each.join("; ") }
 }
 
 fn mark(mark: &record::shop::Mark) -> String {

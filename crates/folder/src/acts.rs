@@ -10,13 +10,16 @@
 //! - [`reference()`] and [`schema`] describe the acts to people and to programs.
 
 mod cards;
+mod examinations;
 mod findings;
 mod gates;
 mod office;
 mod parts;
 mod people;
 mod plans;
+mod records;
 mod reference;
+mod repairs;
 mod stores;
 mod table;
 mod text;
@@ -115,11 +118,13 @@ acts! {
     IssueCard AddStep Start Pause HandOver TakeOver SignStep Countersign Inspect Disturb
     Query Answer Hours Finish Reopen
     Raise Classify Defer Temporary AlsoChecked Clear Revive Assign Adopt
+    RequestNdt ReportNdt
+    Repair Substitute Make
     Tag Move ClassPart Despatch Chase Receive Accept Quarantine Release Scrap Rob Life Use Fit
     Batch Draw StoreTask StoreDone Calibrate ToolOut ToolIn LoseTool FindTool ClearTool
     Evidence OpenGate ShutGate
-    Letter Directive Modification Provenance Sample Sampled Duty DutyDone Spend
-    Strike Reconstruct
+    Letter Directive Modification Provenance Sample Sampled Duty DutyDone Total Spend
+    Discard Strike Reconstruct
 }
 
 /// The table of an act.

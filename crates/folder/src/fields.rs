@@ -12,7 +12,7 @@ mod work;
 mod workshop;
 
 pub(crate) use aircraft::{ARRANGEMENT, CHECK, CONNECTION, ITEM, POINT, ZONE};
-pub(crate) use assurance::{REQUIREMENT, RULE, TOOL};
+pub(crate) use assurance::{REQUIREMENT, RETENTION, RULE, TOOL};
 pub(crate) use seasons::{GATE, PROGRAMME, SEASON};
 pub(crate) use work::{ACTUAL, FINDING, JOB, PACK, ROUTE, STEP};
 pub(crate) use workshop::{FIRM, GEAR, PERSON, PLACE, SKILL, STAND};
@@ -122,7 +122,7 @@ pub(crate) enum Out {
 pub(crate) type Record = Vec<(&'static str, Out)>;
 
 /// Every kind of thing that has a list of its own, in the order in which they are read.
-pub(crate) static KINDS: [&Kind; 21] = [
+pub(crate) static KINDS: [&Kind; 22] = [
     &GATE,
     &SKILL,
     &ZONE,
@@ -144,6 +144,7 @@ pub(crate) static KINDS: [&Kind; 21] = [
     &TOOL,
     &REQUIREMENT,
     &RULE,
+    &RETENTION,
 ];
 
 impl Kind {

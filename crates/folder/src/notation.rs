@@ -11,8 +11,8 @@ pub(crate) use clock::OwnHours;
 pub(crate) use crew::{Team, Way};
 pub(crate) use number::Chance;
 pub(crate) use word::{
-    BASES, CONDITIONS, CONNECTIONS, DECISIONS, EVIDENCE, REACHES, RULES, SCOPES,
-    STANDINGS, STEPS, SUPPORTS, TAKES_ON, as_listed,
+    BASES, CONDITIONS, CONNECTIONS, DECISIONS, EVIDENCE, REACHES, RECORD_CLASSES, RULES,
+    SCOPES, STANDINGS, STEPS, SUPPORTS, TAKES_ON, as_listed,
 };
 
 use quantity::{

@@ -1,7 +1,11 @@
 //! A small folder to start from.
 
+use record::{Basis, RuleKey};
+
 /// The files of a commented folder, by name: an invented aircraft with one zone, three
-/// items, one finding, one pack, two people and a season. It reads without a warning.
+/// items, one finding, one pack, two people and a season; and, as a starting point that
+/// cites nothing, gates with what they ask for, the rules, and how long records are kept. It
+/// reads without a warning.
 pub fn skeleton() -> Vec<(String, String)> {
     let files = [
         ("programme.toml", include_str!("skeleton/programme.toml")),
@@ -18,6 +22,18 @@ pub fn skeleton() -> Vec<(String, String)> {
         ("seasons.toml", include_str!("skeleton/seasons.toml")),
         ("packs.csv", include_str!("skeleton/packs.csv")),
         ("findings.csv", include_str!("skeleton/findings.csv")),
+        ("requirements.csv", include_str!("skeleton/requirements.csv")),
+        ("retention.csv", include_str!("skeleton/retention.csv")),
     ];
-    files.map(|(name, content)| (name.to_owned(), content.to_owned())).into()
+    let files = files.map(|(name, content)| (name.to_owned(), content.to_owned()));
+    files.into_iter().chain([("rules.csv".to_owned(), rules())]).collect()
+}
+
+/// Every rule with what it says, adopted, so that none is forgotten when they are agreed.
+fn rules() -> String {
+    let head = include_str!("skeleton/rules.csv");
+    let basis = Basis::Adopted.word();
+    let each = RuleKey::ALL
+        .map(|rule| format!("# {}.\n{},{basis},,\n", rule.says(), rule.word()));
+    format!("{head}id,basis,citation,note\n{}", each.concat())
 }

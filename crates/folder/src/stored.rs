@@ -113,6 +113,7 @@ pub fn encode(entry: &Entry) -> Stored {
         Entry::Tool(change) => changed(change),
         Entry::Requirement(change) => changed(change),
         Entry::Rule(change) => changed(change),
+        Entry::Retention(change) => changed(change),
     }
 }
 
@@ -154,6 +155,7 @@ pub fn decode(kind: &str, version: u32, body: &str) -> Result<Entry, StoredError
         "tool" => body.change().map(Entry::Tool),
         "requirement" => body.change().map(Entry::Requirement),
         "rule" => body.change().map(Entry::Rule),
+        "retention" => body.change().map(Entry::Retention),
         _ => Err(StoredError::Kind(kind.to_owned())),
     }
 }

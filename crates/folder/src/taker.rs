@@ -128,6 +128,15 @@ impl Taker<'_> {
         only.into_iter().next()
     }
 
+    /// The objects below this one, of which not given means none.
+    pub(crate) fn rows_if_any<T>(
+        &mut self,
+        field: &'static str,
+        read: impl FnMut(&mut Taker<'_>) -> Option<T>,
+    ) -> Vec<T> {
+        if self.has(field) { self.rows(field, read) } else { Vec::new() }
+    }
+
     /// The tables below this one.
     pub(crate) fn rows<T>(
         &mut self,

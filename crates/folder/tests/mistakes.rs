@@ -273,8 +273,8 @@ fn rows() {
             "items.csv:7:1 | it differs from the item PROP in capitals alone",
             "items.csv:8:52 | there is no item COWL",
         ]),
-        (&[Swap("gates.toml", "order = 2", "order = 1")], &["gates.toml:12:9 | it has the same place in the order as"]),
-        (&[Swap("gates.toml", "order = 2\n", "")], &["gates.toml:9:1 | the gate `TAXI` has no `order`"]),
+        (&[Swap("gates.toml", "order = 2", "order = 1")], &["gates.toml:8:9 | it has the same place in the order as"]),
+        (&[Swap("gates.toml", "order = 2\n", "")], &["gates.toml:10:1 | the gate `FUEL-ON` has no `order`"]),
         (&[Swap("findings.csv", ",blend,BLEND,", ",,BLEND,")], &[
             "findings.csv:4:99 | `route` is given without `decision`",
             "findings.csv:4:105 | `decided_by` is given without `decision`",
@@ -295,7 +295,7 @@ fn rows() {
         (&[Swap("routes.toml", "[[route.step]]\nid = \"inspect\"", "[[route.step]]\nid = \"blend\"")], &["routes.toml:11:6 | two steps of the route are called blend"]),
         (&[Swap("items.csv", "FRAME,Engine frame,,", "FRAME,Engine frame,PROP,")], &["items.csv:6:20 | in a ring"]),
         // What refers to a row with a bad cell is not reported as well.
-        (&[Swap("gates.toml", "order = 2", "order = \"second\"")], &["gates.toml:12:9 | order: `second` is not a whole number in digits"]),
+        (&[Swap("gates.toml", "order = 2", "order = \"second\"")], &["gates.toml:13:9 | order: `second` is not a whole number in digits"]),
         (&[Swap("people.csv", "staff", "staf")], &["people.csv:3:15 | did you mean `staff`?"]),
         // Two mistakes in one row are two errors.
         (&[Swap("findings.csv", "within limits,2031-09-13", "bad,13.9.31")], &[
@@ -378,14 +378,14 @@ fn tables() {
         ),
         (
             &[
-                Swap("gates.toml", "id = \"TAXI\"", "id = TAXI"),
+                Swap("gates.toml", "id = \"POWER-ON\"", "id = POWER-ON"),
                 Swap("gates.toml", "order = 3", "order 3"),
             ],
-            &["gates.toml:10:6 | this is not TOML", "gates.toml:17:7 | this is not TOML"],
+            &["gates.toml:6:6 | this is not TOML", "gates.toml:18:7 | this is not TOML"],
         ),
         (
             &[Swap("gates.toml", "order = 2", "order = 2\norder = 2")],
-            &["gates.toml:13:1 | duplicate key"],
+            &["gates.toml:14:1 | duplicate key"],
         ),
         (
             &[Swap("programme.toml", "[programme]", "[[programme]]")],
@@ -482,7 +482,7 @@ fn what_is_strange_and_right() {
 
 #[test]
 fn warnings() {
-    let cases: [(&[Edit], &str); 6] = [
+    let cases: [(&[Edit], &str); 7] = [
         (
             &[Put("item.csv", b"id,name\n")],
             "item.csv: warning: this file is not read: no list has its name\n  hint: did you mean `items.csv`?",
@@ -516,6 +516,10 @@ fn warnings() {
         (
             &[Put("rules.csv", b"id,basis\nShelf life,binding\n")],
             "rules.csv:2:1: warning: it binds, and nothing says by what",
+        ),
+        (
+            &[Put("retention.csv", b"id,years\nletters,5\n")],
+            "retention.csv:2:9: warning: it is kept for less than the life of the aircraft",
         ),
     ];
     for (edits, expected) in cases {
@@ -566,6 +570,18 @@ fn tools_requirements_and_rules() {
                 "rules.csv:3:1 | it is off, and nothing says why",
                 "rules.csv:4:1 | did you mean `handover`?",
                 "rules.csv:6:1 | the rule `tool control` is defined a second time",
+            ],
+        ),
+        (
+            &[Put(
+                "retention.csv",
+                b"id,years,citation\nletters,0,x\nLetter,5,x\nmaterials,some,x\nletters,3,x\n",
+            )],
+            &[
+                "retention.csv:2:9 | it would be kept for no time at all",
+                "retention.csv:3:1 | did you mean `letters`?",
+                "retention.csv:4:11 | years: `some` is not a whole number",
+                "retention.csv:5:1 | the class of records `letters` is defined a second time",
             ],
         ),
     ]);

@@ -6,12 +6,15 @@
 //! with each area of the shop.
 
 mod cards;
+mod examinations;
 mod findings;
 mod gates;
 mod office;
 mod parts;
 mod people;
 mod plans;
+mod records;
+mod repairs;
 mod stores;
 mod words;
 
@@ -19,12 +22,14 @@ pub use cards::{
     AddStep, Answer, CardStep, Countersign, Disturb, Finish, HandOver, Hours, Inspect,
     IssueCard, Limit, Pause, Query, Reading, Reopen, SignStep, Start, TakeOver,
 };
+pub use examinations::{Equipment, Indication, Missed, ReportNdt, RequestNdt};
 pub use findings::{
     AlsoChecked, Assign, Classify, Clear, Defer, Raise, Revive, Temporary,
 };
 pub use gates::{Evidence, OpenGate, Reconstruct, ShutGate, Strike};
 pub use office::{
     Directive, Duty, DutyDone, Letter, Modification, Provenance, Sample, Sampled, Spend,
+    Total,
 };
 pub use parts::{
     Accept, Certificate, Chase, ClassPart, Despatch, Fit, Life, Move, Quarantine,
@@ -32,13 +37,15 @@ pub use parts::{
 };
 pub use people::{Enrol, Grant, Withdraw};
 pub use plans::{Adopt, DatedJob};
+pub use records::Discard;
+pub use repairs::{Make, Repair, Substitute};
 pub use stores::{
     Batch, Calibrate, ClearTool, Draw, FindTool, LoseTool, StoreDone, StoreTask, ToolIn,
     ToolOut,
 };
 pub use words::{
-    DirectiveState, EvidenceKind, LifeUnit, Medium, MoneyKind, Origin, PartClass, Power,
-    ScrapReason, StepWork, Verdict,
+    DirectiveState, EvidenceKind, Level, LifeUnit, Medium, Method, MoneyKind, Origin,
+    Outcome, PartClass, Power, Rank, RecordClass, ScrapReason, StepWork, Verdict,
 };
 
 use jiff::civil::DateTime;
@@ -144,6 +151,16 @@ acts! {
     Assign "assign",
     /// Adopts a plan.
     Adopt "adopt",
+    /// Asks for an examination.
+    RequestNdt "request-ndt",
+    /// Reports an examination.
+    ReportNdt "report-ndt",
+    /// Enters a repair into the register.
+    Repair "repair",
+    /// Puts one material in place of another.
+    Substitute "substitute",
+    /// Records a part that was made in-house.
+    Make "make",
     /// Tags a part that came off.
     Tag "tag",
     /// Says where a part is now.
@@ -214,8 +231,12 @@ acts! {
     Duty "duty",
     /// Records that it was done.
     DutyDone "duty-done",
+    /// States what the aircraft had flown, run or landed before the record began.
+    Total "total",
     /// Counts money.
     Spend "spend",
+    /// Discards a copy of a record whose time is over.
+    Discard "discard",
     /// Strikes an entry through.
     Strike "strike",
     /// Rebuilds what a lost record said.

@@ -10,6 +10,7 @@
 
 pub mod act;
 mod area;
+pub mod balance;
 mod check;
 mod entry;
 pub mod finding;
@@ -18,7 +19,9 @@ pub mod gate;
 mod info;
 pub mod people;
 mod programme;
+pub mod ratios;
 pub mod requirement;
+pub mod retention;
 pub mod route;
 pub mod rule;
 pub mod season;
@@ -37,6 +40,7 @@ pub use info::Info;
 pub use people::{Authority, Person, Skill, Standing};
 pub use programme::Programme;
 pub use requirement::Requirement;
+pub use retention::{Keep, Retention};
 pub use route::{Branch, Hold, Performer, Route, Step, StepKind};
 pub use rule::{Basis, Refusal, Rule, RuleKey};
 pub use season::{DateSpan, HeatingPeriod, Season, Shift, Weekday, Weekdays};
@@ -126,4 +130,20 @@ kind!(
 kind!(
     /// The name of something that is due in service.
     DutyKind, DutyId, "duty"
+);
+kind!(
+    /// The name of an examination that was asked for.
+    ExaminationKind, ExaminationId, "examination"
+);
+kind!(
+    /// The name of a report of an examination.
+    ReportKind, ReportId, "report"
+);
+kind!(
+    /// The name of a repair in the register.
+    RepairKind, RepairId, "repair"
+);
+kind!(
+    /// The name of a material in place of another.
+    SubstitutionKind, SubstitutionId, "substitution"
 );

@@ -6,7 +6,7 @@ use airframe::{Airframe, Arrangement, CheckRule, Connection, Gear, Item, Note, Z
 
 use crate::{
     Actual, Change, Finding, Firm, Gate, Info, Job, Pack, Person, Place, Register,
-    Requirement, Route, Rule, Season, Skill, Stand, Tool,
+    Requirement, Retention, Route, Rule, Season, Skill, Stand, Tool,
 };
 
 /// Declares the areas of the domain once: the fields of [`Programme`], the variants of
@@ -122,6 +122,8 @@ areas! {
     Requirement requirements: Requirement,
     /// What the programme says about the rules.
     Rule rules: Rule,
+    /// How long classes of records are kept.
+    Retention retention: Retention,
 }
 
 impl Programme {

@@ -8,6 +8,7 @@
 mod authorities;
 mod cards;
 mod cautions;
+mod examinations;
 mod findings;
 mod gates;
 mod inspections;
@@ -18,7 +19,9 @@ mod kept;
 mod office;
 mod parts;
 mod plans;
+mod repairs;
 mod restating;
+mod retention;
 mod stores;
 mod strikes;
 mod tools;
@@ -27,11 +30,14 @@ mod working;
 
 pub use authorities::{Authorities, Given, Key};
 pub use cards::{Card, Cards, Look, Mark, Offer, Session, Signed, Stated, StepState};
+pub use examinations::{Answered, Examinations, Report};
 pub use findings::{Class, Deferral, FindingState, Findings};
 pub use gates::{Block, GateState, Gates, Opening, Proof};
 pub use office::{DutyState, Office, SampleState};
 pub use parts::{Custody, LifeState, Part, Parts, Whereabouts};
 pub use plans::{Adopted, Plans};
+pub use repairs::Repairs;
+pub use retention::{Mention, Records};
 pub use stores::{BatchState, StoreTaskState, Stores};
 pub use strikes::{Place as StruckPlace, Rebuilt, Strikes, Struck};
 pub use tools::{ToolState, Tools};
@@ -54,6 +60,8 @@ pub struct Shop {
     pub cards: Arc<Cards>,
     /// What acts say of findings.
     pub findings: Arc<Findings>,
+    /// Examinations and their reports.
+    pub examinations: Arc<Examinations>,
     /// Parts that came off, or were dealt with otherwise.
     pub parts: Arc<Parts>,
     /// Batches of material.
@@ -66,6 +74,10 @@ pub struct Shop {
     pub office: Arc<Office>,
     /// Plans that were adopted.
     pub plans: Arc<Plans>,
+    /// Repairs, materials in place of others, parts made in-house.
+    pub repairs: Arc<Repairs>,
+    /// Copies that are no longer kept.
+    pub records: Arc<Records>,
     /// Entries that were struck through, and records that were rebuilt.
     pub strikes: Arc<Strikes>,
     /// When the last act was done.
@@ -103,6 +115,7 @@ impl Programme {
         gates::shut_by(self, act, stamp);
         authorities::perform(self, act, stamp);
         cards::perform(self, act, stamp);
+        examinations::perform(self, act, stamp);
         findings::perform(self, act, stamp);
         parts::perform(self, act, stamp);
         stores::perform(self, act, stamp);
@@ -110,12 +123,15 @@ impl Programme {
         gates::perform(self, act, stamp);
         office::perform(self, act, stamp);
         plans::perform(self, act, stamp);
+        repairs::perform(self, act, stamp);
+        retention::perform(self, act, stamp);
         strikes::perform(self, act, stamp);
     }
 }
 
 impl Judge<'_> {
     /// Holds an act against the rules of its area.
+    #[expect(clippy::too_many_lines, reason = "it has a line for each act")]
     fn act(&mut self, act: &Act) {
         match act {
             Act::Grant(act) => self.grant(act),
@@ -143,6 +159,11 @@ impl Judge<'_> {
             Act::AlsoChecked(act) => self.also_checked(act),
             Act::Clear(act) => self.clear(act),
             Act::Revive(act) => self.revive(act),
+            Act::RequestNdt(act) => self.request_ndt(act),
+            Act::ReportNdt(act) => self.report_ndt(act),
+            Act::Repair(act) => self.repair(act),
+            Act::Substitute(act) => self.substitute(act),
+            Act::Make(act) => self.make(act),
             Act::Assign(act) => self.assign(act),
             Act::Adopt(act) => self.adopt(act),
             Act::Tag(act) => self.tag(act),
@@ -180,7 +201,9 @@ impl Judge<'_> {
             Act::Sampled(act) => self.sampled(act),
             Act::Duty(act) => self.duty(act),
             Act::DutyDone(act) => self.duty_done(act),
+            Act::Total(act) => self.total(act),
             Act::Spend(act) => self.spend(act),
+            Act::Discard(act) => self.discard(act),
             Act::Strike(act) => self.strike(act),
             Act::Reconstruct(act) => self.reconstruct(act),
         }

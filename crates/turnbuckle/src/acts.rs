@@ -142,13 +142,25 @@ pub(crate) fn show(asked: &Show) -> Result<bool> {
         (What::Gates, name) => About::Gates(name),
         (What::Cards, name) => About::Cards(name),
         (What::Findings, name) => About::Findings(name),
+        (What::Ndt, name) => About::Examinations(name),
         (What::Parts, name) => About::Parts(name),
         (What::Plan, name) => About::Plan(name),
+        (What::Occurrence, Some(name)) => About::Occurrence(name),
+        (What::Occurrence, None) => {
+            bail!("name the finding: a draft is made for one that is classed as a hazard")
+        }
         (_, Some(name)) => {
             bail!("`{name}`: this list has no sheet for one of its things")
         }
+        (What::Status, None) => About::Status,
         (What::Deferred, None) => About::Deferred,
         (What::Repairs, None) => About::Repairs,
+        (What::Made, None) => About::Made,
+        (What::Conditions, None) => About::Conditions,
+        (What::Mass, None) => About::Mass,
+        (What::Ratios, None) => About::Ratios,
+        (What::Retention, None) => About::Retention,
+        (What::Audit, None) => About::Audit,
         (What::Lives, None) => About::Lives,
         (What::Tools, None) => About::Tools,
         (What::Stores, None) => About::Stores,

@@ -334,18 +334,36 @@ pub(crate) struct Show {
 /// What can be shown.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
 pub(crate) enum What {
+    /// How the aircraft stands, on one page
+    Status,
     /// Gates, and what stands before one
     Gates,
     /// Job cards
     Cards,
     /// Findings
     Findings,
+    /// Examinations that were asked for, late, reported; what was not examined
+    Ndt,
     /// Parts that are off, and where each is
     Parts,
     /// What is carried forward
     Deferred,
-    /// What was put right
+    /// The register of repairs, and what was put right or accepted
     Repairs,
+    /// Materials in place of others, and parts made in-house
+    Made,
+    /// What every gate asks for, with its evidence
+    Conditions,
+    /// Mass and balance: what is known and what is not
+    Mass,
+    /// Hours booked against hours estimated, with counts and spread
+    Ratios,
+    /// How long records are kept, and which copies were discarded
+    Retention,
+    /// The record held against the questions of a review
+    Audit,
+    /// The draft of a report of an occurrence, for a finding that is a hazard
+    Occurrence,
     /// Limited lives
     Lives,
     /// Tools and instruments

@@ -27,6 +27,7 @@ const FILES: &[(&str, &str)] = &[
     ("places.toml", include_str!("../../../examples/amphibian/places.toml")),
     ("programme.toml", include_str!("../../../examples/amphibian/programme.toml")),
     ("requirements.csv", include_str!("../../../examples/amphibian/requirements.csv")),
+    ("retention.csv", include_str!("../../../examples/amphibian/retention.csv")),
     ("routes.toml", include_str!("../../../examples/amphibian/routes.toml")),
     ("rules.csv", include_str!("../../../examples/amphibian/rules.csv")),
     ("seasons.toml", include_str!("../../../examples/amphibian/seasons.toml")),

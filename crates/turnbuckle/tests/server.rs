@@ -1,7 +1,10 @@
 //! The command line on a ledger that a PostgreSQL server keeps: what the other tests do with
 //! a file, and what only a server can refuse.
 
-#![expect(clippy::print_stdout, reason = "what was left out is said")]
+#![expect(
+    clippy::print_stdout,
+    reason = "whoever runs the tests is told what was not tested"
+)]
 
 use std::fs;
 use std::path::Path;

@@ -1,4 +1,4 @@
-//! Findings: all, one, those carried forward, and repairs.
+//! Findings: all, one, and those carried forward.
 
 use std::collections::BTreeMap;
 
@@ -9,7 +9,7 @@ use record::{FindingId, Programme};
 use super::{mark, name, none, or_dash};
 use crate::{AppError, Sheet};
 
-fn what(programme: &Programme, finding: &FindingId) -> String {
+pub(super) fn what(programme: &Programme, finding: &FindingId) -> String {
     let state = programme.shop.findings.states.get(finding);
     let raised = state.and_then(|state| state.raised.as_ref());
     let raised = raised.map(|(raise, _)| raise.what.clone());
@@ -137,24 +137,5 @@ pub(super) fn deferred(programme: &Programme) -> Sheet {
     };
     sheet.list("by zone", &["zone", "findings"], counted(zones));
     sheet.list("by chapter", &["chapter", "findings"], counted(chapters));
-    sheet
-}
-
-/// Findings that were put right on a card or accepted, with where they are.
-pub(super) fn repairs(programme: &Programme) -> Sheet {
-    let mut sheet = Sheet::new("Repairs and acceptances");
-    let cleared = programme.shop.findings.states.iter().filter_map(|(id, state)| {
-        let (by, why) = state.cleared.as_ref()?;
-        Some(vec![
-            id.to_string(),
-            or_dash(programme.item_of_finding(id)),
-            or_dash(programme.zone_of_finding(id)),
-            what(programme, id),
-            why.clone(),
-            mark(by),
-        ])
-    });
-    let columns = ["finding", "item", "zone", "what", "put right", "cleared"];
-    sheet.list("cleared", &columns, cleared.collect());
     sheet
 }

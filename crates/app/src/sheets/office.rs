@@ -6,7 +6,8 @@ use std::collections::BTreeMap;
 use jiff::civil::Date;
 use quantity::Money;
 use record::Programme;
-use record::act::{MoneyKind, Origin, Verdict};
+use record::act::{Directive, DirectiveState, LifeUnit, MoneyKind, Origin, Verdict};
+use record::shop::Office;
 
 use super::{mark, or_dash};
 use crate::Sheet;
@@ -47,6 +48,7 @@ pub(super) fn directives(programme: &Programme, on: Date) -> Sheet {
             directive.method.clone().unwrap_or_default(),
             or_dash(directive.job.as_ref()),
             or_dash(directive.due),
+            if overdue(directive, on) { "overdue" } else { "" }.to_owned(),
             mark(by),
         ]
     });
@@ -58,6 +60,7 @@ pub(super) fn directives(programme: &Programme, on: Date) -> Sheet {
         "how or why",
         "card",
         "due",
+        "late",
         "signed",
     ];
     sheet.list("directives", &columns, rows.collect());
@@ -75,6 +78,13 @@ pub(super) fn directives(programme: &Programme, on: Date) -> Sheet {
     let columns = ["modification", "item", "what", "data", "approval", "card", "signed"];
     sheet.list("modifications", &columns, rows.collect());
     sheet
+}
+
+/// A directive that applies and whose day is over.
+pub(super) fn overdue(directive: &Directive, on: Date) -> bool {
+    let applies =
+        matches!(directive.state, DirectiveState::Open | DirectiveState::Repeating);
+    applies && directive.due.is_some_and(|due| due < on)
 }
 
 /// Where items come from, and how many of each origin there are in each assembly.
@@ -103,12 +113,32 @@ pub(super) fn origins(programme: &Programme) -> Sheet {
     sheet
 }
 
+/// What the aircraft has flown, run and landed. What nobody stated is not known.
+pub(super) fn totals(office: &Office) -> Vec<Vec<String>> {
+    let counted = LifeUnit::ALL.into_iter().filter(|unit| *unit != LifeUnit::Days);
+    let rows = counted.map(|unit| {
+        let before = office.before.get(&unit).map(|(total, _)| total);
+        let total = office.total(unit);
+        vec![
+            unit.word().to_owned(),
+            before.map_or_else(|| "not known".to_owned(), |b| b.amount.to_string()),
+            office.count(unit).to_string(),
+            total.map_or_else(|| "not known".to_owned(), |total| total.to_string()),
+            or_dash(before.map(|before| &before.basis)),
+            or_dash(before.map(|before| &before.confidence)),
+        ]
+    });
+    rows.collect()
+}
+
 pub(super) fn service(programme: &Programme, on: Date) -> Sheet {
     let mut sheet = Sheet::new(format!("In service on {on}"));
     let office = &programme.shop.office;
-    for (unit, count) in &office.counted {
-        sheet.fact(unit.word(), count);
-    }
+    sheet.list(
+        "totals",
+        &["of", "before the record", "since", "in all", "rests on", "how sure"],
+        totals(office),
+    );
     let rows = office.duties.iter().map(|(name, duty)| {
         let left = duty.left(office.count(duty.duty.unit), on);
         vec![

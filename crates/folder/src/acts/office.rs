@@ -69,6 +69,12 @@ declare! {
         must duty: DutyId, "Which duty.", "DUTY-5";
         must job: JobKey, "The card on which it was done.", "J-017";
     }
+    act Total "total" "States what the aircraft had flown, run or landed before the record began. A later statement takes the place of an earlier one." {
+        must unit: LifeUnit, "Of what.", "flight hours";
+        must amount: f64, "How much, by the worst that can be read from what there is.", "1500";
+        must basis: String, "What that rests on: logs, other records, the aircraft itself.", "Airframe log 1; engine log 4; plate on the port wing";
+        must confidence: String, "How sure that is.", "To 80 h; log 2 is lost";
+    }
     act Spend "spend" "Counts money for a pack." {
         must pack: PackId, "The pack.", "WP-04";
         must season: SeasonId, "The season.", "W31";

@@ -43,6 +43,8 @@ pub(crate) fn example(kind: &Kind) -> Vec<(String, String)> {
     for field in kind.fields {
         let (below, part) = match field.shape {
             Shape::Row(part) => (field.name.to_owned(), part),
+            // What may be left out is left out.
+            Shape::Rows(_) if !field.required => continue,
             Shape::Rows(part) => (format!("{}.1", field.name), part),
             shape if field.required || shape.is_list() => {
                 pairs.push((field.name.to_owned(), field.example.to_owned()));

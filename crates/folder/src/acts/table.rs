@@ -19,7 +19,8 @@ pub(crate) trait Part: Sized {
 /// how it is given, its name, type, meaning and an example.
 ///
 /// A field `must` or `may` be given, is a `list` that may be empty, or a `flag` of which not
-/// given means no; `row` and `rows` hold one part or several, which must be given. The shape
+/// given means no; `row` and `rows` hold one part or several, which must be given, and `some`
+/// holds parts of which not given means none. The shape
 /// of a field is that of its type, and a field of the type that is left out does not compile.
 macro_rules! declare {
     ($($form:ident $thing:ident $word:literal $doc:literal {
@@ -72,6 +73,10 @@ macro_rules! declare {
         $crate::fields::Shape::Rows(<$type as $crate::acts::table::Part>::KIND)
     };
 
+    (@shape some $type:ty) => {
+        $crate::fields::Shape::Rows(<$type as $crate::acts::table::Part>::KIND)
+    };
+
     (@required must) => { true };
     (@required row) => { true };
     (@required rows) => { true };
@@ -96,6 +101,10 @@ macro_rules! declare {
         $row.rows(stringify!($field), <$type as $crate::acts::table::Part>::read)
     };
 
+    (@read $row:ident some $field:ident $type:ty) => {
+        $row.rows_if_any(stringify!($field), <$type as $crate::acts::table::Part>::read)
+    };
+
     (@got must $field:ident) => { $field? };
     (@got row $field:ident) => { $field? };
     (@got $how:ident $field:ident) => { $field };
@@ -111,6 +120,9 @@ macro_rules! declare {
             stringify!($field),
             $crate::fields::Out::Row($crate::acts::table::Part::write($field)),
         )
+    };
+    (@write $giver:ident some $field:ident) => {
+        if $field.is_empty() { $giver } else { declare!(@write $giver rows $field) }
     };
     (@write $giver:ident rows $field:ident) => {
         $giver.out(

@@ -2,7 +2,7 @@
 
 use crate::fields::Shape as S;
 use crate::fields::{Form, Kind, may, must};
-use crate::notation::{BASES, EVIDENCE, RULES};
+use crate::notation::{BASES, EVIDENCE, RECORD_CLASSES, RULES};
 
 pub(crate) static TOOL: Kind = Kind {
     noun: "tool",
@@ -91,6 +91,32 @@ pub(crate) static RULE: Kind = Kind {
             "What else there is to say; for a rule that is off, why.",
             "Agreed with the insurer in May 2031",
         ),
+    ],
+    form: Form::Csv,
+};
+
+pub(crate) static RETENTION: Kind = Kind {
+    noun: "class of records",
+    table: "retention",
+    file: "retention",
+    doc: "How long copies of records are kept: attachments, and paper. What is not named here \
+          is kept for the life of the aircraft. The entries of the ledger are kept for ever, \
+          whatever stands here.",
+    fields: &[
+        must("id", S::OneOf(&RECORD_CLASSES), "Which class.", "letters"),
+        may(
+            "years",
+            S::Count,
+            "For how many years after the work; nothing means for the life of the aircraft.",
+            "10",
+        ),
+        may(
+            "citation",
+            S::Text,
+            "The publication or approval that says so, as it is to be printed.",
+            "Workshop manual, part 1, section 9",
+        ),
+        may("note", S::Text, "What else there is to say.", "Agreed with the keeper"),
     ],
     form: Form::Csv,
 };

@@ -3,8 +3,9 @@
 use airframe::{Chapter, CheckScope, ConnectionKind, Needs, SupportKind};
 use quantity::{Currency, Elapsed, Estimate, Id, Length, Mass, Money, Typed, Work};
 use record::act::{
-    DirectiveState, EvidenceKind, LifeUnit, Limit, Medium, MoneyKind, Origin, PartClass,
-    Power, Reading, ScrapReason, StepWork, Verdict,
+    DirectiveState, EvidenceKind, Level, LifeUnit, Limit, Medium, Method, MoneyKind,
+    Origin, Outcome, PartClass, Power, Rank, Reading, RecordClass, ScrapReason, StepWork,
+    Verdict,
 };
 use record::{
     Authority, Basis, Condition, DateSpan, Decision, HeatingPeriod, JobKey, Reach,
@@ -43,6 +44,11 @@ fn word(field: &Field, words: &[&str]) -> Result<(), String> {
     found.then_some(()).ok_or_else(|| format!("not one of {words:?}"))
 }
 
+fn some(field: &Field, words: &[&str]) -> Result<(), String> {
+    let strange = field.example.split(';').find(|word| !words.contains(&word.trim()));
+    strange.map_or(Ok(()), |word| Err(format!("{word} is not one of {words:?}")))
+}
+
 fn reads(field: &Field) -> Result<(), String> {
     match field.shape {
         Shape::Text => one::<String>(field),
@@ -56,7 +62,7 @@ fn reads(field: &Field) -> Result<(), String> {
         Shape::Name(_) => one::<Id<Any>>(field),
         Shape::Names(_) => list::<Id<Any>>(field),
         Shape::OneOf(words) => word(field, words),
-        Shape::SomeOf(_) => list::<ConnectionKind>(field),
+        Shape::SomeOf(words) => some(field, words),
         Shape::Needs => one::<Needs>(field),
         Shape::Crew => one::<Team>(field),
         Shape::Ways => list::<Way>(field),
@@ -134,6 +140,11 @@ fn words_are_read() {
     all(&ScrapReason::ALL);
     all(&StepWork::ALL);
     all(&Verdict::ALL);
+    all(&Level::ALL);
+    all(&Method::ALL);
+    all(&Outcome::ALL);
+    all(&Rank::ALL);
+    all(&RecordClass::ALL);
     all(&[TakesOn::Away, TakesOn::Here]);
 }
 

@@ -2,8 +2,8 @@
 
 use airframe::{CheckScope, ConnectionKind, SupportKind};
 use record::act::{
-    DirectiveState, EvidenceKind, LifeUnit, Medium, MoneyKind, Origin, PartClass, Power,
-    ScrapReason, StepWork, Verdict,
+    DirectiveState, EvidenceKind, Level, LifeUnit, Medium, Method, MoneyKind, Origin,
+    Outcome, PartClass, Power, Rank, RecordClass, ScrapReason, StepWork, Verdict,
 };
 use record::{Basis, Condition, Decision, Reach, RuleKey, Standing, StepKind, TakesOn};
 
@@ -60,10 +60,19 @@ choice!(StepWork, StepWork::ALL, STEP_WORK);
 choice!(DirectiveState, DirectiveState::ALL, DIRECTIVE_STATES);
 choice!(MoneyKind, MoneyKind::ALL, MONEY_KINDS);
 choice!(Origin, Origin::ALL, ORIGINS);
+choice!(Level, Level::ALL, LEVELS);
+choice!(Method, Method::ALL, METHODS);
+choice!(Outcome, Outcome::ALL, OUTCOMES);
+choice!(Rank, Rank::ALL, RANKS);
+choice!(RecordClass, RecordClass::ALL, RECORD_CLASSES);
 choice!(Verdict, Verdict::ALL, VERDICTS);
 
 impl Listed for ConnectionKind {
     const LIST: Shape = Shape::SomeOf(&CONNECTIONS);
+}
+
+impl Listed for Method {
+    const LIST: Shape = Shape::SomeOf(&METHODS);
 }
 
 /// A word of a choice in the spelling of the choice, however somebody typed it; nothing if

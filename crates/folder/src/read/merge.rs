@@ -76,6 +76,7 @@ impl<'a> Merge<'a> {
             tools: self.register(),
             requirements: self.register(),
             rules: self.register(),
+            retention: self.register(),
             shop: Shop::default(),
         }
     }

@@ -89,6 +89,7 @@ fn value(shape: Shape) -> BoxedStrategy<Json> {
         Shape::Number => number().prop_map(|number| print(&number)).boxed(),
         Shape::Name(_) => name().boxed(),
         Shape::Names(_) => list(name()),
+        Shape::SomeOf(words) => list(select(words.to_vec()).prop_map(Json::text)),
         Shape::OneOf(words) => select(words.to_vec()).prop_map(Json::text).boxed(),
         Shape::Work => {
             (0..90_000_i64).prop_map(|n| print(&Work::from_minutes(n))).boxed()
@@ -111,11 +112,15 @@ fn value(shape: Shape) -> BoxedStrategy<Json> {
 fn given(field: &Field) -> BoxedStrategy<Option<Json>> {
     let flag = field.shape == Shape::YesNo && !field.required;
     let value = value(field.shape);
+    let rows = matches!(field.shape, Shape::Rows(_));
     if field.required {
         value.prop_map(Some).boxed()
     } else {
-        // A no that may be left out is not written.
-        of(value).prop_map(move |v| v.filter(|v| !flag || *v == Json::Flag(true))).boxed()
+        // A no or a list without any part that may be left out is not written.
+        let written = move |v: &Json| {
+            (!flag || *v == Json::Flag(true)) && !(rows && *v == Json::List(Vec::new()))
+        };
+        of(value).prop_map(move |v| v.filter(written)).boxed()
     }
 }
 

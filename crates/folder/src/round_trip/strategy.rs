@@ -15,13 +15,13 @@ use proptest::sample::select;
 use quantity::{
     Currency, Elapsed, Estimate, Id, Kind, Length, Mass, Notation, Typed, Work,
 };
-use record::act::EvidenceKind;
+use record::act::{EvidenceKind, RecordClass};
 use record::{
     Actual, Authority, Basis, Branch, Condition, Conditions, DateSpan, Decision,
     Disposition, Finding, Firm, Gate, HeatingPeriod, Hold, Info, Job, JobKey, Named,
-    Pack, Performer, Person, Place, Programme, Reach, Register, Requirement, Route, Rule,
-    RuleKey, Season, Shift, Skill, Stand, Standing, State, Step, StepKind, TakesOn, Tool,
-    Weekday, Weekdays,
+    Pack, Performer, Person, Place, Programme, Reach, Register, Requirement, Retention,
+    Route, Rule, RuleKey, Season, Shift, Skill, Stand, Standing, State, Step, StepKind,
+    TakesOn, Tool, Weekday, Weekdays,
 };
 
 /// A text as somebody might type it: never blank, without blanks around it.
@@ -399,6 +399,11 @@ fn profile() -> impl Strategy<Value = Rule> {
         .prop_map(|(id, basis, citation, note)| Rule { id, basis, citation, note })
 }
 
+fn retention() -> impl Strategy<Value = Retention> {
+    (one_of(&RecordClass::ALL), of(any::<u32>()), of(text()), of(text()))
+        .prop_map(|(id, years, citation, note)| Retention { id, years, citation, note })
+}
+
 fn info() -> impl Strategy<Value = Info> {
     let weighed = (mass(), length()).prop_map(|(mass, arm)| Weighed { mass, arm });
     let currency = select(vec![Currency::GBP, Currency::EUR, Currency::USD]);
@@ -480,13 +485,18 @@ pub(crate) fn programme() -> impl Strategy<Value = Programme> {
     );
     let plans = (register(route()), register(season()), register(pack()));
     let done = (register(finding()), register(job()), register(actual()));
-    let assured = (register(tool()), register(requirement()), register(profile()));
+    let assured = (
+        register(tool()),
+        register(requirement()),
+        register(profile()),
+        register(retention()),
+    );
     (info(), workshop(), aircraft, plans, done, assured).prop_map(
         |(info, workshop, aircraft, plans, done, assured)| {
             let (zones, arrangements, items, connections, checks) = aircraft;
             let (routes, seasons, packs) = plans;
             let (findings, jobs, actuals) = done;
-            let (tools, requirements, rules) = assured;
+            let (tools, requirements, rules, retention) = assured;
             Programme {
                 info: Some(Arc::new(info)),
                 zones,
@@ -503,6 +513,7 @@ pub(crate) fn programme() -> impl Strategy<Value = Programme> {
                 tools,
                 requirements,
                 rules,
+                retention,
                 ..workshop
             }
         },

@@ -1,8 +1,8 @@
 //! What work is measured with, what gates ask for, and what the rules rest on.
 
-use record::{Requirement, Rule, Tool};
+use record::{Requirement, Retention, Rule, Tool};
 
-use crate::fields::{Kind, REQUIREMENT, RULE, Record, TOOL};
+use crate::fields::{Kind, REQUIREMENT, RETENTION, RULE, Record, TOOL};
 use crate::taker::{Giver, Taker};
 use crate::things::Thing;
 
@@ -64,6 +64,26 @@ impl Thing for Rule {
         Giver::new(&RULE)
             .put("id", id)
             .put("basis", basis)
+            .maybe("citation", citation.as_ref())
+            .maybe("note", note.as_ref())
+            .done()
+    }
+}
+
+impl Thing for Retention {
+    const KIND: &'static Kind = &RETENTION;
+
+    fn read(row: &mut Taker<'_>) -> Option<Self> {
+        let (id, years) = (row.need("id"), row.maybe("years"));
+        let (citation, note) = (row.maybe("citation"), row.maybe("note"));
+        Some(Self { id: id?, years, citation, note })
+    }
+
+    fn write(&self) -> Record {
+        let Self { id, years, citation, note } = self;
+        Giver::new(&RETENTION)
+            .put("id", id)
+            .maybe("years", years.as_ref())
             .maybe("citation", citation.as_ref())
             .maybe("note", note.as_ref())
             .done()

@@ -94,7 +94,7 @@ pub struct Sample {
 }
 
 /// Records a look at one of a sample.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct Sampled {
     /// The sample.
     pub sample: SampleId,
@@ -124,7 +124,7 @@ pub struct Duty {
 }
 
 /// Records that it was done.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct DutyDone {
     /// Which.
     pub duty: DutyId,
@@ -132,8 +132,22 @@ pub struct DutyDone {
     pub job: JobKey,
 }
 
+/// States what the aircraft had flown, run or landed before the record began. A later
+/// statement takes the place of an earlier one.
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
+pub struct Total {
+    /// Of what.
+    pub unit: LifeUnit,
+    /// How much, by the worst that can be read from what there is.
+    pub amount: f64,
+    /// What that rests on: logs, other records, the aircraft itself.
+    pub basis: String,
+    /// How sure that is.
+    pub confidence: String,
+}
+
 /// Counts money for a pack.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct Spend {
     /// The pack.
     pub pack: PackId,

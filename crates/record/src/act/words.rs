@@ -199,3 +199,97 @@ choice! {
         Payment "payment",
     }
 }
+
+choice! {
+    /// Methods of examination.
+    Method {
+        /// A penetrant and a developer.
+        Penetrant "penetrant",
+        /// Magnetic particles.
+        Magnetic "magnetic particle",
+        /// Eddy current.
+        EddyCurrent "eddy current",
+        /// Ultrasound.
+        Ultrasonic "ultrasonic",
+        /// X-rays or gamma rays.
+        Radiographic "radiographic",
+        /// Looking, with a lens and good light.
+        Visual "visual",
+        /// Looking through a boroscope. An inspection, no testing.
+        Boroscope "boroscope",
+        /// Listening to taps. An inspection, no testing.
+        CoinTap "coin tap",
+    }
+}
+
+impl Method {
+    /// Whether it asks for a level of qualification: the five that are testing in the
+    /// narrow sense. The others are inspections; who makes them is trained and assessed.
+    pub const fn has_levels(self) -> bool {
+        !matches!(self, Self::Visual | Self::Boroscope | Self::CoinTap)
+    }
+}
+
+choice! {
+    /// Levels of qualification of an examiner.
+    Level {
+        /// Learns.
+        Trainee "trainee",
+        /// Makes certain examinations.
+        Limited "level 1 limited",
+        /// Makes examinations by a written procedure.
+        One "level 1",
+        /// Makes and judges them.
+        Two "level 2",
+        /// Makes techniques and approves procedures.
+        Three "level 3",
+    }
+}
+
+choice! {
+    /// What an examination came to.
+    Outcome {
+        /// Within the standard.
+        Accept "accept",
+        /// Outside the standard.
+        Reject "reject",
+        /// The standard is silent: engineering rules.
+        Refer "refer",
+    }
+}
+
+choice! {
+    /// What a response was found to be, each a kind of the one before.
+    Rank {
+        /// Something responded, whatever it is.
+        Indication "indication",
+        /// It comes from the item and not from its shape, surface or the method.
+        Relevant "relevant indication",
+        /// The item is interrupted there.
+        Discontinuity "discontinuity",
+        /// It does not meet the standard.
+        Defect "defect",
+    }
+}
+
+choice! {
+    /// Classes of records, each kept for its time.
+    RecordClass {
+        /// Cards, with the work that was done.
+        Work "work records",
+        /// Evidence and releases.
+        Release "release",
+        /// Tags, release documents, lives.
+        PartsHistory "parts history",
+        /// Findings, repairs and modifications.
+        Structure "structure",
+        /// Requests and reports of examinations.
+        Examinations "examinations",
+        /// Statements of conformity.
+        Materials "materials",
+        /// Authorities, licences, training.
+        People "people",
+        /// Letters.
+        Letters "letters",
+    }
+}

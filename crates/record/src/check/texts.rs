@@ -45,6 +45,11 @@ fn assurance(programme: &Programme, notes: &mut Notes) {
         one(at, &requirement.what, notes);
         some(at.field("citation"), requirement.citation.as_ref(), notes);
     }
+    for kept in programme.retention.iter() {
+        let at = At::new("class of records", &kept.id, "citation");
+        some(at, kept.citation.as_ref(), notes);
+        some(at.field("note"), kept.note.as_ref(), notes);
+    }
     for rule in programme.rules.iter() {
         let at = At::new("rule", &rule.id, "citation");
         some(at, rule.citation.as_ref(), notes);

@@ -2,7 +2,9 @@
 
 use std::sync::Arc;
 
-use crate::act::{Act, Defer, OpenGate, SignStep, Stamp};
+use crate::act::{
+    Act, Defer, Evidence, EvidenceKind, OpenGate, ReportNdt, SignStep, Stamp,
+};
 use crate::{FindingId, Programme, Refusal, RuleKey};
 
 /// Deferrals in one zone from which on their sum is worth a look.
@@ -16,8 +18,18 @@ impl Programme {
             Act::SignStep(act) => self.same_again(act, stamp),
             Act::Defer(act) => self.adds_up(act),
             Act::OpenGate(act) => self.seen_by_one(act),
+            Act::ReportNdt(act) => left_out(act),
+            Act::Evidence(act) => self.shown_in_part(act),
             _ => Vec::new(),
         }
+    }
+
+    /// A report that is given as evidence shows nothing of what was not examined.
+    fn shown_in_part(&self, act: &Evidence) -> Vec<Refusal> {
+        let report = (act.kind == EvidenceKind::Report)
+            .then(|| self.report(&act.reference))
+            .flatten();
+        report.map_or_else(Vec::new, |report| left_out(&report.words))
     }
 
     /// The same mistake, made twice by the same hands, takes away what the other side was
@@ -90,4 +102,18 @@ impl Programme {
         });
         alone.collect()
     }
+}
+
+/// What a report leaves out.
+fn left_out(report: &ReportNdt) -> Vec<Refusal> {
+    let each = report.missed.iter().map(|missed| Refusal {
+        rule: RuleKey::Examination,
+        what: format!(
+            "{} did not examine {}: {}",
+            report.report, missed.place, missed.why
+        ),
+        hint: "ask for another examination of it, or say why it need not be seen"
+            .to_owned(),
+    });
+    each.collect()
 }

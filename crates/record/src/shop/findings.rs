@@ -17,7 +17,7 @@ use crate::act::{
     Temporary,
 };
 use crate::{
-    Condition, FindingId, GateId, PackId, Programme, RouteId, RuleKey, SeasonId,
+    Condition, FindingId, GateId, JobKey, PackId, Programme, RouteId, RuleKey, SeasonId,
 };
 
 /// What acts say of findings.
@@ -46,6 +46,8 @@ pub struct FindingState {
     pub also: BTreeSet<ItemId>,
     /// By whom and when it was cleared, and why.
     pub cleared: Option<(Mark, String)>,
+    /// The card on which it was put right; nothing if it was accepted as it is.
+    pub mended: Option<JobKey>,
 }
 
 /// How bad a finding is.
@@ -57,6 +59,8 @@ pub struct Class {
     pub allows: Option<GateId>,
     /// The limit that this rests on.
     pub basis: String,
+    /// What it could lead to.
+    pub effect: Option<String>,
     /// By whom and when.
     pub mark: Mark,
 }
@@ -365,9 +369,9 @@ pub(super) fn perform(programme: &mut Programme, act: &Act, stamp: &Stamp) {
             state.also = act.also.iter().cloned().collect();
         }),
         Act::Classify(act) => on(programme, &act.finding, |state| {
-            let Classify { finding: _, condition, allows, basis, effect: _ } =
-                act.clone();
-            state.class = Some(Class { condition, allows, basis, mark: mark.clone() });
+            let Classify { finding: _, condition, allows, basis, effect } = act.clone();
+            let mark = mark.clone();
+            state.class = Some(Class { condition, allows, basis, effect, mark });
             state.deferred = None;
         }),
         Act::Defer(act) => on(programme, &act.finding, |state| {
@@ -380,6 +384,7 @@ pub(super) fn perform(programme: &mut Programme, act: &Act, stamp: &Stamp) {
             let why = format!("temporary repair: {}", act.what);
             on(programme, &act.finding, |state| {
                 state.cleared = Some((mark.clone(), why.clone()));
+                state.mended = Some(act.job.clone());
             });
             on(programme, &act.follow_up, |state| {
                 state.follows = Some(act.finding.clone());
@@ -393,16 +398,23 @@ pub(super) fn perform(programme: &mut Programme, act: &Act, stamp: &Stamp) {
         }),
         Act::Clear(act) => on(programme, &act.finding, |state| {
             state.cleared = Some((mark.clone(), act.statement.clone()));
+            state.mended.clone_from(&act.job);
         }),
         Act::Assign(act) => on(programme, &act.finding, |state| {
             state.work = Some((act.pack.clone(), act.route.clone()));
         }),
         Act::Revive(act) => on(programme, &act.finding, |state| {
             state.cleared = None;
+            state.mended = None;
             // What was known of it turned out to be wrong.
             state.class = None;
             state.deferred = None;
         }),
+        Act::ReportNdt(act) => {
+            let Some(raise) = super::examinations::raised(programme, act) else { return };
+            let finding = raise.finding.clone();
+            on(programme, &finding, |state| state.raised = Some((raise, mark.clone())));
+        }
         Act::Rob(act) => on(programme, &act.finding, |state| {
             state.raised = Some((lacking(act, stamp), mark.clone()));
         }),

@@ -148,6 +148,11 @@ impl Programme {
         if let Some(until) = over {
             return Some(format!("its evidence counted until {until}"));
         }
+        if proof.evidence.kind == EvidenceKind::Report
+            && let Some(lacks) = self.report_lacks(&proof.evidence.reference)
+        {
+            return Some(lacks);
+        }
         let card = JobKey(proof.evidence.reference.clone());
         let reopened = proof.evidence.kind == EvidenceKind::Card
             && !self.shop.cards.cards.get(&card).is_some_and(|card| card.is_finished());
@@ -271,6 +276,12 @@ impl Judge<'_> {
         if let Some(until) = until {
             self.not_over("until", *until, RuleKey::GateEvidence);
         }
+        self.hold(
+            !self.programme.is_discarded(reference),
+            RuleKey::GateEvidence,
+            || format!("{reference} was discarded and shows nothing any more"),
+            "give what is still kept",
+        );
         let list = &self.programme.requirements;
         let asks = self.known(list, requirement).and_then(|r| r.kind);
         if let Some(asks) = asks {
@@ -286,6 +297,13 @@ impl Judge<'_> {
                 },
                 "give the kind that is asked for",
             );
+        }
+        if *kind == EvidenceKind::Report
+            && let Some(lacks) = self.programme.report_lacks(reference)
+        {
+            let what = format!("{requirement} is not shown by it: {lacks}");
+            let hint = "examine again, or have engineering rule on the finding first";
+            self.refuse(RuleKey::GateEvidence, what, hint);
         }
         if *kind == EvidenceKind::Card {
             self.complete_card(&JobKey(reference.clone()), RuleKey::GateEvidence);
@@ -381,6 +399,9 @@ pub(super) fn shut_by(programme: &mut Programme, act: &Act, stamp: &Stamp) {
 fn why_shut(programme: &Programme, act: &Act) -> Option<String> {
     Some(match act {
         Act::Raise(act) => format!("{} was raised: {}", act.finding, act.what),
+        Act::ReportNdt(act) => {
+            format!("{} was raised by {}", act.finding.as_ref()?, act.report)
+        }
         Act::Rob(act) => format!("{} was raised on {}", act.finding, act.lacking),
         Act::Temporary(act) => format!("{} asks for a lasting repair", act.follow_up),
         Act::Revive(act) => format!("{} is open again: {}", act.finding, act.reason),

@@ -5,8 +5,8 @@ use std::collections::BTreeSet;
 use airframe::ItemId;
 
 use super::judge::Judge;
+use crate::RuleKey;
 use crate::act::{AddStep, CardStep, IssueCard, Limit, Power, StepWork};
-use crate::{RuleKey, StepId};
 
 impl Judge<'_> {
     pub(super) fn issue_card(&mut self, act: &IssueCard) {
@@ -85,7 +85,7 @@ impl Judge<'_> {
             "ask for one, or say that it is not critical",
         );
         for limit in limits {
-            self.limit(id, limit);
+            self.limit(&format!("step {id}"), limit);
         }
         for connection in makes {
             let list = &self.programme.connections;
@@ -93,7 +93,7 @@ impl Judge<'_> {
         }
     }
 
-    fn limit(&mut self, step: &StepId, limit: &Limit) {
+    pub(super) fn limit(&mut self, place: &str, limit: &Limit) {
         let Limit { name, low, high, unit: _ } = limit;
         self.stated("limit", name);
         let finite = low.iter().chain(high).all(|value| value.is_finite());
@@ -102,7 +102,7 @@ impl Judge<'_> {
         self.hold(
             finite && ordered && bounded,
             RuleKey::Stated,
-            || format!("the limits of {name} at step {step} leave nothing between them"),
+            || format!("the limits of {name} at {place} leave nothing between them"),
             "give a least or a greatest value, or both in order",
         );
     }

@@ -50,10 +50,12 @@ fn people(before: &Programme, after: &Programme, notes: &mut Vec<Note>) {
 fn things(before: &Programme, after: &Programme, notes: &mut Vec<Note>) {
     let shop = &before.shop;
     let cards = shop.cards.cards.values().filter_map(|card| card.item.as_ref());
-    let mut items: Vec<_> = shop.parts.parts.keys().chain(cards).collect();
+    let asked = shop.examinations.requests.values().map(|(request, _)| &request.item);
+    let asked = asked.chain(shop.repairs.made.keys());
+    let mut items: Vec<_> = shop.parts.parts.keys().chain(cards).chain(asked).collect();
     items.sort_unstable();
     items.dedup();
-    gone(&after.items, items, "there is a tag or a card for it", notes);
+    gone(&after.items, items, "there is a tag, a card or an examination of it", notes);
     gone(&after.tools, shop.tools.states.keys(), "it was out, lost or calibrated", notes);
     gone(&after.gates, shop.gates.openings.keys(), "it was opened", notes);
     let assigned = shop.findings.states.values().filter_map(|state| state.work.as_ref());
@@ -67,8 +69,14 @@ fn things(before: &Programme, after: &Programme, notes: &mut Vec<Note>) {
 
 fn findings(before: &Programme, after: &Programme, notes: &mut Vec<Note>) {
     let states = &before.shop.findings.states;
+    let shop = &before.shop;
+    let asked = shop.examinations.requests.values();
+    let asked = asked.filter_map(|(request, _)| request.finding.as_ref());
+    let mended = shop.repairs.repairs.values().map(|(repair, _)| &repair.finding);
+    let named: std::collections::BTreeSet<_> =
+        states.keys().chain(asked).chain(mended).collect();
     let surveyed: Vec<_> =
-        before.findings.iter().filter(|f| states.contains_key(&f.id)).collect();
+        before.findings.iter().filter(|f| named.contains(&f.id)).collect();
     let names = surveyed.iter().map(|finding| &finding.id);
     gone(&after.findings, names, "somebody signed about it", notes);
     for finding in surveyed {

@@ -13,7 +13,7 @@ use super::gates::{Block, GateState};
 use super::judge::Judge;
 use crate::act::{
     Act, Directive, DirectiveState, Duty, DutyDone, Letter, LifeUnit, Modification,
-    MoneyKind, Power, Provenance, Sample, Sampled, Spend, Stamp, Verdict,
+    MoneyKind, Power, Provenance, Sample, Sampled, Spend, Stamp, Total, Verdict,
 };
 use crate::{
     DirectiveId, DutyId, LetterId, ModificationId, PackId, Programme, RuleKey, SampleId,
@@ -37,6 +37,8 @@ pub struct Office {
     pub duties: BTreeMap<DutyId, DutyState>,
     /// What the aircraft has flown, run and landed since the record began.
     pub counted: BTreeMap<LifeUnit, f64>,
+    /// What it had before, as last stated.
+    pub before: BTreeMap<LifeUnit, (Total, Mark)>,
     /// Sums of money by pack, season, and what they are.
     pub money: BTreeMap<(PackId, SeasonId, MoneyKind), Money>,
 }
@@ -89,6 +91,12 @@ impl Office {
     /// What was counted of a unit.
     pub fn count(&self, unit: LifeUnit) -> f64 {
         self.counted.get(&unit).copied().unwrap_or(0.0)
+    }
+
+    /// What the aircraft has had in all; nothing if nobody stated what it had before.
+    pub fn total(&self, unit: LifeUnit) -> Option<f64> {
+        let (before, _) = self.before.get(&unit)?;
+        Some(before.amount + self.count(unit))
     }
 }
 
@@ -266,6 +274,25 @@ impl Judge<'_> {
         self.complete_card(&act.job, RuleKey::Service);
     }
 
+    pub(super) fn total(&mut self, act: &Total) {
+        let Total { unit, amount, basis, confidence } = act;
+        self.power(Power::Certify, None);
+        for (field, text) in [("basis", basis), ("confidence", confidence)] {
+            self.hold(
+                !text.trim().is_empty(),
+                RuleKey::Reconstruction,
+                || format!("`{field}` says nothing"),
+                "say what it rests on and how sure it is; what can't be known is unknown",
+            );
+        }
+        self.hold(
+            amount.is_finite() && *amount >= 0.0 && *unit != LifeUnit::Days,
+            RuleKey::Stated,
+            || format!("{amount} {} were before the record", unit.word()),
+            "give hours, landings or cycles, none or more of them",
+        );
+    }
+
     pub(super) fn spend(&mut self, act: &Spend) {
         let Spend { pack, season, kind, amount, what } = act;
         self.power(Power::Plan, None);
@@ -332,6 +359,9 @@ pub(super) fn perform(programme: &mut Programme, act: &Act, stamp: &Stamp) {
         Act::Use(act) if act.items.is_empty() => {
             *office.counted.entry(act.unit).or_default() += act.amount;
         }
+        Act::Total(act) => {
+            office.before.insert(act.unit, (act, mark));
+        }
         Act::Spend(act) => spent(office, act),
         _ => {}
     }
@@ -349,6 +379,7 @@ fn concerns(act: &Act) -> bool {
             | Act::Duty(_)
             | Act::DutyDone(_)
             | Act::Use(_)
+            | Act::Total(_)
             | Act::Spend(_)
     )
 }

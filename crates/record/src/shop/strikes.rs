@@ -6,7 +6,7 @@ use std::sync::Arc;
 use super::cards::Mark;
 use super::judge::Judge;
 use crate::act::{Act, Power, Reconstruct, Stamp, Strike};
-use crate::{JobKey, PersonId, Programme, RequirementId, RuleKey, StepId};
+use crate::{JobKey, PersonId, Programme, ReportId, RequirementId, RuleKey, StepId};
 
 /// What can be struck, and what was.
 #[derive(Debug, Clone, PartialEq, Default, serde::Serialize, serde::Deserialize)]
@@ -28,6 +28,8 @@ pub enum Place {
     Evidence(RequirementId),
     /// Hours of a card.
     Hours(JobKey),
+    /// A report of an examination.
+    Report(ReportId),
 }
 
 /// An entry that was struck through.
@@ -64,8 +66,9 @@ impl Judge<'_> {
             return;
         }
         let Some((_, author)) = strikes.places.get(entry).map(AsRef::as_ref) else {
-            let what =
-                format!("entry {entry} is no signature, inspection, evidence or hours");
+            let what = format!(
+                "entry {entry} is no signature, inspection, evidence, report or hours"
+            );
             let hint = "undo it by its own act: open a finding or card again, withdraw an \
                         authority, put a part into quarantine";
             self.refuse(RuleKey::Correction, what, hint);
@@ -135,6 +138,7 @@ fn place(act: &Act) -> Option<Place> {
         Act::Inspect(act) => Place::Step(act.job.clone(), act.step.clone()),
         Act::Evidence(act) => Place::Evidence(act.requirement.clone()),
         Act::Hours(act) => Place::Hours(act.job.clone()),
+        Act::ReportNdt(act) => Place::Report(act.report.clone()),
         _ => return None,
     })
 }
@@ -160,6 +164,12 @@ fn undo(programme: &mut Programme, entry: u64, place: &Place) {
             proofs
                 .filter(|p| p.mark.entry == entry)
                 .for_each(|proof| proof.struck = true);
+        }
+        Place::Report(report) => {
+            let examinations = Arc::make_mut(&mut programme.shop.examinations);
+            if let Some(report) = examinations.reports.get_mut(report) {
+                report.struck = true;
+            }
         }
         Place::Hours(job) => {
             let cards = Arc::make_mut(&mut programme.shop.cards);

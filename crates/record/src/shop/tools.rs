@@ -24,12 +24,28 @@ pub struct Tools {
 pub struct ToolState {
     /// The last day on which it may be used for measuring.
     pub calibrated: Option<Date>,
+    /// From which day until which it could be trusted, time after time.
+    pub trusted: Vec<(Date, Date)>,
     /// Who has it, for which card, and since when.
     pub out: Option<(PersonId, JobKey, Mark)>,
     /// Where it was last seen, if it is lost.
     pub lost: Option<(String, Mark)>,
     /// By what search, and by whom, its loss was cleared.
     pub cleared: Option<(String, Mark)>,
+}
+
+impl ToolState {
+    /// Whether it could be trusted on a day, which may be past.
+    pub fn was_calibrated(&self, on: Date) -> bool {
+        self.trusted.iter().any(|(from, until)| *from <= on && on <= *until)
+    }
+
+    /// From the day after on it can't be trusted any more.
+    fn trusted_until(&mut self, day: Date) {
+        for (_, until) in &mut self.trusted {
+            *until = (*until).min(day);
+        }
+    }
 }
 
 impl Tools {
@@ -109,6 +125,17 @@ impl Judge<'_> {
         }
     }
 
+    /// An instrument that was calibrated on a day that may be past.
+    pub(super) fn instrument_on(&mut self, tool: &ToolId, on: Date) {
+        let Some(state) = self.tool(tool) else { return };
+        self.hold(
+            state.was_calibrated(on),
+            RuleKey::Calibration,
+            || format!("{tool} was not calibrated on {on}, or nobody recorded it"),
+            "what it measured then is measured again",
+        );
+    }
+
     pub(super) fn calibrate(&mut self, act: &Calibrate) {
         let Calibrate { tool, until, certificate } = act;
         self.power(Power::Stores, None);
@@ -183,7 +210,10 @@ pub(super) fn perform(programme: &mut Programme, act: &Act, stamp: &Stamp) {
         change(states.entry(tool.clone()).or_default());
     };
     match act {
-        Act::Calibrate(act) => on(&act.tool, &|tool| tool.calibrated = Some(act.until)),
+        Act::Calibrate(act) => on(&act.tool, &|tool| {
+            tool.calibrated = Some(act.until);
+            tool.trusted.push((stamp.at.date(), act.until));
+        }),
         Act::ToolOut(act) => on(&act.tool, &|tool| {
             let who = act.person.clone().unwrap_or_else(|| stamp.by.clone());
             tool.out = Some((who, act.job.clone(), mark.clone()));
@@ -192,6 +222,7 @@ pub(super) fn perform(programme: &mut Programme, act: &Act, stamp: &Stamp) {
         Act::LoseTool(act) => on(&act.tool, &|tool| {
             tool.lost = Some((act.last_seen.clone(), mark.clone()));
             tool.cleared = None;
+            tool.trusted_until(stamp.at.date());
         }),
         // What was dropped may have been bent: it is calibrated again before it measures.
         Act::FindTool(act) => on(&act.tool, &|tool| {

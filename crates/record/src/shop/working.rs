@@ -1,6 +1,6 @@
 //! What work on a card asks for: being there, handing over, signing, closing.
 
-use super::cards::{Card, StepState};
+use super::cards::Card;
 use super::judge::Judge;
 use crate::act::{
     Finish, HandOver, Hours, Limit, Pause, Power, Reading, Reopen, SignStep, Start,
@@ -194,7 +194,7 @@ impl<'a> Judge<'a> {
                 "wait for the answer, or for a concession",
             );
         }
-        self.readings(state, readings);
+        self.readings(&state.spec.limits, readings);
         self.under_supervision(card, supervisor.as_ref());
     }
 
@@ -212,8 +212,8 @@ impl<'a> Judge<'a> {
         }
     }
 
-    fn readings(&mut self, state: &StepState, readings: &[Reading]) {
-        let limits = &state.spec.limits;
+    /// Each limit has one reading, which lies within it.
+    pub(super) fn readings(&mut self, limits: &[Limit], readings: &[Reading]) {
         for limit in limits {
             let of: Vec<&Reading> =
                 readings.iter().filter(|reading| reading.name == limit.name).collect();
@@ -231,7 +231,7 @@ impl<'a> Judge<'a> {
         }
         let asked = |reading: &&Reading| !limits.iter().any(|l| l.name == reading.name);
         for reading in readings.iter().filter(asked) {
-            let what = format!("the step does not ask for {}", reading.name);
+            let what = format!("no limit asks for {}", reading.name);
             self.refuse(RuleKey::Known, what, "put it into the note");
         }
     }

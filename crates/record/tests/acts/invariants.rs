@@ -6,12 +6,14 @@
 
 use proptest::prelude::*;
 use record::act::{
-    Countersign, Disturb, EvidenceKind, Inspect, Move, PartClass, Pause, Quarantine,
-    Release, Revive, SignStep, Stamp, Strike, ToolIn, ToolOut, Verdict, Withdraw,
+    Countersign, Disturb, EvidenceKind, Inspect, Move, Outcome, PartClass, Pause,
+    Quarantine, Release, Revive, SignStep, Stamp, Strike, ToolIn, ToolOut, Verdict,
+    Withdraw,
 };
 use record::shop::Whereabouts;
 use record::{Act, Condition, Power, Programme};
 
+use crate::examinations::{rejection, report, request, shows};
 use crate::parts::{accept, class, despatch, fit, receive};
 use crate::scene::{
     Scene, card, classify, clear, critical, evidence, finish, grant, hand_over, id,
@@ -73,6 +75,10 @@ fn act((kind, a, b, c, entry): Draw) -> Act {
         30 => evidence(["fire-cover", "brakes"][c % 2], EvidenceKind::Report).into(),
         31 | 32 => open(["run", "taxi"][c % 2]).into(),
         33 => Strike { entry: entry % 60, reason: "so".into() }.into(),
+        36 => request("X-1").into(),
+        37 => report(["R-1", "R-2"][a % 2]).into(),
+        38 => rejection(["R-1", "R-2"][a % 2], finding).into(),
+        39 => shows(["R-1", "R-2"][a % 2]),
         34 => Withdraw { authority: id("A-6"), reason: "so".into() }.into(),
         _ => grant("A-20", "eve", Power::Inspect).into(),
     }
@@ -120,6 +126,11 @@ fn holds(programme: &Programme, stamp: &Stamp) {
             continue;
         }
         assert_eq!(state.blocks, []);
+        for asked in programme.requirements.iter().filter(|asked| asked.job.is_none()) {
+            if programme.gates.get(&asked.gate).unwrap().order <= gate.order {
+                accepted(programme, asked);
+            }
+        }
         assert!(shop.tools.out().next().is_none() && shop.tools.lost().next().is_none());
         for finding in programme.open_findings() {
             let class =
@@ -132,10 +143,21 @@ fn holds(programme: &Programme, stamp: &Stamp) {
     }
 }
 
+/// The latest evidence of an open gate is no report that rejects or was struck.
+fn accepted(programme: &Programme, asked: &record::Requirement) {
+    let proofs = programme.shop.gates.proofs[&asked.id].iter();
+    let proof = proofs.rev().find(|proof| !proof.struck).expect("it has evidence");
+    let name = record::ReportId::new(&proof.evidence.reference).unwrap();
+    if let Some(report) = programme.shop.examinations.reports.get(&name) {
+        assert!(!report.struck && report.words.outcome == Outcome::Accept, "{name}");
+    }
+}
+
 /// Who signed was entitled to, by the list of authorities as it stood.
 fn entitled(programme: &Programme, act: &Act, stamp: &Stamp) {
     let power = match act {
-        Act::Inspect(_) => Power::Inspect,
+        Act::Inspect(_) | Act::ReportNdt(_) => Power::Inspect,
+        Act::RequestNdt(_) => Power::Plan,
         Act::Finish(_) => Power::Certify,
         Act::Classify(_) | Act::Clear(_) => Power::Classify,
         Act::OpenGate(_) => Power::Release,
@@ -155,7 +177,7 @@ proptest! {
     #[test]
     fn whatever_is_tried(
         draws in prop::collection::vec(
-            (0_usize..36, 0_usize..6, 0_usize..6, 0_usize..28, 0_u64..60, 0_usize..7),
+            (0_usize..40, 0_usize..6, 0_usize..6, 0_usize..28, 0_u64..60, 0_usize..7),
             1..160,
         ),
     ) {
@@ -166,7 +188,7 @@ proptest! {
             let act = act((kind, a, b, c, entry));
             // Mostly somebody who may, or hardly anything would happen.
             let usual = [1, 1, 1, 1, 3, 1, 2, 1, 3, 4, 3, 1, 1, 1, 4, 4, 4, 1, 1, 1, 5, 5, 5, 1, 5,
-                1, 1, 1, 1, 1, 1, 6, 6, 1, 0, 0];
+                1, 1, 1, 1, 1, 1, 6, 6, 1, 0, 0, 1, 3, 3, 1];
             let by = if c < 21 { who(usual[kind]) } else { who(person) };
             if !scene.refusals(by, &act).is_empty() {
                 continue;

@@ -8,8 +8,10 @@
 #![expect(clippy::unwrap_used, reason = "a helper of a test fails as the test does")]
 #![expect(clippy::too_many_lines, reason = "a table is as long as its rows")]
 
+mod balance;
 mod cards;
 mod corrections;
+mod examinations;
 mod findings;
 mod gates;
 mod inspections;
@@ -18,6 +20,9 @@ mod office;
 mod parts;
 mod people;
 mod plans;
+mod ratios;
+mod repairs;
+mod retention;
 mod scene;
 mod stores;
 mod story;
@@ -28,8 +33,11 @@ mod table;
 fn there_are_at_least_a_hundred_and_twenty_refusals() {
     let rows = [
         people::rows().len(),
+        repairs::rows().len(),
+        retention::rows().len(),
         cards::rows().len(),
         inspections::rows().len(),
+        examinations::rows().len(),
         findings::rows().len(),
         parts::rows().len(),
         stores::rows().len(),

@@ -4,7 +4,7 @@ use jiff::civil::date;
 use quantity::{Currency, Money};
 use record::act::{
     Directive, DirectiveState as D, Duty, DutyDone, Letter, LifeUnit, Modification,
-    MoneyKind, Origin, Provenance, Sample, Sampled, Spend, Use, Verdict,
+    MoneyKind, Origin, Provenance, Sample, Sampled, Spend, Total, Use, Verdict,
 };
 use record::{Act, Pack, RuleKey as R};
 
@@ -16,6 +16,7 @@ const DIRECTIVE: &str =
 const APPROVED: &str = "ANO 2016 art 41: no modification or repair without approval";
 const SAMPLE: &str = "AC 91-82A: structural inspection by sample, expanded on a finding";
 const SERVICE: &str = "AMC M.A.305(c)3: tasks with last and next done, in the right unit";
+const TOTAL: &str = "AMC M.A.305(g): lost records, best estimate of time in service";
 const MONEY: &str = "practice: estimate, commitment and payment are kept apart";
 
 fn letter(name: &str) -> Letter {
@@ -72,6 +73,11 @@ fn duty(every: f64, unit: LifeUnit) -> Duty {
 fn ran(amount: f64) -> Use {
     let (unit, what) = (LifeUnit::EngineHours, "ground run".into());
     Use { items: vec![], amount, unit, what, on: TODAY }
+}
+
+fn total(amount: f64) -> Total {
+    let (basis, confidence) = ("log 1".into(), "to 80 h".into());
+    Total { unit: LifeUnit::EngineHours, amount, basis, confidence }
 }
 
 fn spend(minor: i64, code: &str) -> Act {
@@ -222,6 +228,19 @@ fn counting() -> Vec<Row> {
             s.does("gina", duty(25.0, LifeUnit::EngineHours)).does("ben", ran(25.5));
             ("gina", open("run").into())
         }),
+        row("a total rests on something", TOTAL, R::Reconstruction, |_| {
+            ("ben", Total { basis: " ".into(), ..total(1500.0) }.into())
+        }),
+        row("a total says how sure it is", TOTAL, R::Reconstruction, |_| {
+            ("ben", Total { confidence: String::new(), ..total(1500.0) }.into())
+        }),
+        row("a total is an amount", TOTAL, R::Stated, |_| ("ben", total(-1.0).into())),
+        row("a total is not counted in days", TOTAL, R::Stated, |_| {
+            ("ben", Total { unit: LifeUnit::Days, ..total(1.0) }.into())
+        }),
+        row("who may not certify states no total", TOTAL, R::Authority, |_| {
+            ("dan", total(1500.0).into())
+        }),
         row("money is in the programme's currency", MONEY, R::Stated, |s| {
             with_pack(s);
             ("ben", spend(100, "GBP"))
@@ -274,6 +293,18 @@ fn what_is_due_counts_from_when_it_was_done() {
     assert_eq!(left(&scene), 5.0);
     scene.finished("J").does("ben", DutyDone { duty: id("OIL"), job: job("J") });
     assert_eq!(left(&scene), 25.0);
+}
+
+#[test]
+fn a_total_is_not_known_until_somebody_states_what_was_before() {
+    let mut scene = Scene::new();
+    let all = |scene: &Scene| scene.programme.shop.office.total(LifeUnit::EngineHours);
+    scene.does("ben", ran(2.5));
+    assert_eq!(all(&scene), None);
+    scene.does("ben", total(1500.0)).does("ben", ran(1.0));
+    assert_eq!(all(&scene), Some(1503.5));
+    scene.does("ben", total(1600.0));
+    assert_eq!(all(&scene), Some(1603.5));
 }
 
 #[test]
