@@ -16,8 +16,9 @@ pub(crate) fn of(signer: &Signer, by: &str, ledger: &Place) -> Result<Option<Sec
     if let Some(file) = &signer.secret_file {
         return first_line(file).map(Some);
     }
-    if let Ok(secret) = std::env::var(VARIABLE) {
-        return Ok(Some(Secret::new(&secret)));
+    if let Some(secret) = std::env::var_os(VARIABLE) {
+        let secret = secret.to_str().context("TURNBUCKLE_SECRET holds no text")?;
+        return Ok(Some(Secret::new(secret)));
     }
     if !std::io::stdin().is_terminal() || !needs(by, ledger) {
         return Ok(None);

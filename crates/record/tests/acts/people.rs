@@ -166,9 +166,9 @@ fn lists_are_changed_by_those_who_plan_and_what_gates_ask_by_those_who_appoint()
     let scene = Scene::new();
     let before = &scene.programme;
     let mut zones = before.clone();
-    zones.zones = Default::default();
+    zones.zones = record::Register::default();
     let mut gates = before.clone();
-    gates.requirements = Default::default();
+    gates.requirements = record::Register::default();
     let refused = |by: &str, wanted: &Programme| {
         let entries = before.changes_to(wanted);
         let refusals = before.restate_refusals(by, TODAY, &entries);
