@@ -13,6 +13,7 @@
 mod acting;
 mod adopting;
 mod bundle;
+mod desk;
 mod error;
 mod files;
 mod history;
@@ -38,6 +39,7 @@ mod workshop;
 pub use acting::{Kept, Refused, acts_of_file, refused_json, try_acts, typed_act};
 pub use adopting::{Moves, adoption, moves};
 pub use bundle::{BundleAbout, BundleVerdict, Bundled, bundle, check_bundle};
+pub use desk::{Desk, Snapshot};
 pub use error::AppError;
 pub use history::history;
 pub use keeping::{
@@ -52,7 +54,7 @@ pub use opening::{OpeningAnswer, opening};
 pub use proving::{Proof, Witnesses, forget_snapshots, verify};
 pub use publish::{Published, publish};
 pub use record::{Act, Difference, Programme};
-pub use seal::{Secret, enrolment, enrolment_by, has_secret};
+pub use seal::{Secret, enrolment, enrolment_by, has_secret, proves, random_token};
 pub use search::{Bound, News, Silent, Stop, Watch};
 pub use season::{
     CardRequest, Ending, PlanRequest, SeasonPlan, choose_season, draft_cards,

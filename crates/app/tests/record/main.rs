@@ -4,6 +4,7 @@
 
 mod bundles;
 mod damage;
+mod desk;
 mod draws;
 mod seals;
 mod snapshots;
