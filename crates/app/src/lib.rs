@@ -16,6 +16,7 @@ mod bundle;
 mod desk;
 mod error;
 mod files;
+mod forms;
 mod history;
 mod judging;
 mod keeping;
@@ -30,8 +31,10 @@ mod sheet;
 mod sheets;
 mod snapshot;
 mod solve;
+mod standing;
 mod summary;
 mod tables;
+mod things;
 mod touching;
 mod view;
 mod workshop;
@@ -41,7 +44,11 @@ pub use adopting::{Moves, adoption, moves};
 pub use bundle::{BundleAbout, BundleVerdict, Bundled, bundle, check_bundle};
 pub use desk::{Desk, Snapshot};
 pub use error::AppError;
-pub use history::history;
+pub use forms::{
+    ActForm, FieldForm, FieldSort, OF_THE_BENCH, Problem, act_forms, act_of_fields,
+    choices, person, powers,
+};
+pub use history::{history, history_of};
 pub use keeping::{
     Attached, attach, backup, backup_warning, checkpoint, new_key, restore,
 };
@@ -66,7 +73,9 @@ pub use snapshot::FORMAT as SNAPSHOT_FORMAT;
 pub use solve::{
     Judgement, ProblemSize, Run, SolveAnswer, SolveRequest, draw_problem, judge, solve,
 };
+pub use standing::{Mine, NextGate, Off, PlanNow, Standing, Waiting, mine, standing};
 pub use summary::{json, summary};
+pub use things::{Thing, steps, things};
 pub use timetable::Measures;
 pub use touching::{Changed, Since, changed_json};
 pub use workshop::{Signed, Workshop};
