@@ -109,7 +109,8 @@ impl Desk {
     /// then stands, changed or not.
     pub fn wait_after(&self, number: u64, most: Duration) -> Snapshot {
         let same = |now: &mut Now| now.snapshot.number <= number;
-        let waited = self.shared.changed.wait_timeout_while(self.shared.now(), most, same);
+        let waited =
+            self.shared.changed.wait_timeout_while(self.shared.now(), most, same);
         waited.unwrap_or_else(PoisonError::into_inner).0.snapshot.clone()
     }
 
@@ -226,12 +227,8 @@ impl Hand {
         let Asked { acts, signed, request, seen, answer } = asked;
         let done = catch_unwind(AssertUnwindSafe(|| {
             self.workshop.writing(&self.place, |workshop| {
-                let kept = workshop.act_having_seen(
-                    &acts,
-                    &signed,
-                    request.as_deref(),
-                    seen,
-                );
+                let kept =
+                    workshop.act_having_seen(&acts, &signed, request.as_deref(), seen);
                 // Whoever has an answer finds what they did in the next snapshot.
                 self.shared.publish(snapshot(workshop));
                 // Whoever asked may have left.

@@ -61,7 +61,9 @@ pub use opening::{OpeningAnswer, opening};
 pub use proving::{Proof, Witnesses, forget_snapshots, verify};
 pub use publish::{Published, publish};
 pub use record::{Act, Difference, Programme};
-pub use seal::{Secret, enrolment, enrolment_by, has_secret, proves, random_token};
+pub use seal::{
+    Secret, enrolment, enrolment_by, has_keys, has_secret, proves, random_token,
+};
 pub use search::{Bound, News, Silent, Stop, Watch};
 pub use season::{
     CardRequest, Ending, PlanRequest, SeasonPlan, choose_season, draft_cards,

@@ -137,6 +137,11 @@ pub fn has_secret(programme: &Programme, person: &str) -> bool {
     PersonId::new(person).is_ok_and(|person| keys.contains_key(&person))
 }
 
+/// Whether anybody has a secret.
+pub fn has_keys(programme: &Programme) -> bool {
+    !programme.shop.authorities.keys.is_empty()
+}
+
 /// Whether a secret is that of a person, who has one. It takes as long for somebody who has
 /// none, so that a guess does not tell who has.
 ///

@@ -157,12 +157,7 @@ fn late(programme: &Programme, parts: &Sheet, on: Date) -> Vec<Waiting> {
     for (id, state) in &programme.shop.findings.states {
         if let Some(due) = state.due.filter(|due| *due < on && !state.is_cleared()) {
             let what = format!("was to be made good by {due}");
-            late.push(Waiting {
-                noun: "finding",
-                name: id.to_string(),
-                what,
-                act: None,
-            });
+            late.push(Waiting { noun: "finding", name: id.to_string(), what, act: None });
         }
     }
     for (tool, seen) in programme.shop.tools.lost() {
@@ -295,9 +290,8 @@ impl Me<'_> {
 
     fn parts(&self) -> Vec<Waiting> {
         let parts = self.programme.shop.parts.parts.iter();
-        let wait = parts.filter(|(item, part)| {
-            part.waits && self.may(Power::Stores, Some(item))
-        });
+        let wait = parts
+            .filter(|(item, part)| part.waits && self.may(Power::Stores, Some(item)));
         let waiting = wait.map(|(item, _)| Waiting {
             noun: "item",
             name: item.to_string(),

@@ -8,5 +8,6 @@ mod desk;
 mod draws;
 mod seals;
 mod snapshots;
+mod standing;
 mod stores;
 mod witnesses;
