@@ -8,4 +8,5 @@ mod draws;
 mod seals;
 mod snapshots;
 mod stores;
+mod story;
 mod witnesses;

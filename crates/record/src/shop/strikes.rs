@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use super::cards::Mark;
 use super::judge::Judge;
-use crate::act::{Act, Power, Reconstruct, Stamp, Strike};
+use crate::act::{Act, Power, Reconstruct, RightClock, Stamp, Strike};
 use crate::{JobKey, PersonId, Programme, ReportId, RequirementId, RuleKey, StepId};
 
 /// What can be struck, and what was.
@@ -51,6 +51,19 @@ pub struct Rebuilt {
 }
 
 impl Judge<'_> {
+    pub(super) fn right_clock(&mut self, act: &RightClock) {
+        let RightClock { reason } = act;
+        self.power(Power::Appoint, None);
+        self.stated("reason", reason);
+        let ahead = self.shop().last.filter(|last| *last > self.stamp.at);
+        self.hold(
+            ahead.is_some(),
+            RuleKey::Clock,
+            || "no entry is dated ahead of this one".to_owned(),
+            "nothing has to be put right",
+        );
+    }
+
     pub(super) fn strike(&mut self, act: &Strike) {
         let Strike { entry, reason } = act;
         self.hold(
