@@ -71,6 +71,10 @@ impl Story {
         self.workshop.as_mut().unwrap().act(&acts(act), &signed, None)
     }
 
+    #[expect(
+        clippy::needless_pass_by_value,
+        reason = "acts are written where they are done"
+    )]
     fn does(&mut self, by: &str, act: Value) -> u64 {
         let kept = self.tries(by, &act).unwrap_or_else(|why| panic!("{by} {act}: {why}"));
         kept[0].number
@@ -239,6 +243,7 @@ fn plating(s: &mut Story) {
 
 /// It goes back: a question that engineering decides, a failed inspection, a signature that
 /// was a mistake, two inspectors.
+#[expect(clippy::too_many_lines, reason = "a story is as long as what happens in it")]
 fn refit(s: &mut Story) {
     let mut join = step("20", "reassemble");
     join["critical"] = json!(true);
