@@ -22,6 +22,8 @@ pub struct PlanRequest {
     pub now: Option<DateTime>,
     /// Plan as if no plan had been adopted.
     pub anew: bool,
+    /// Multiply estimates by what work of the same kind took so far.
+    pub measured: bool,
 }
 
 /// How the search for a plan ended.
@@ -114,6 +116,10 @@ pub fn plan_season(
     let mut draft = planner::draft(programme, &season).map_err(AppError::Draft)?;
     if request.anew {
         draft.published.clear();
+    }
+    if request.measured {
+        let sentences = draft.measure(programme);
+        draft.warnings.extend(sentences);
     }
     let model = Model::new(programme, &draft, request.now).map_err(AppError::Model)?;
     let problem = problems::write(&model.problem);

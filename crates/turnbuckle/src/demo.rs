@@ -62,6 +62,7 @@ pub(crate) fn run(
         seed: effort.seed,
         now: None,
         anew: false,
+        measured: false,
     };
     println!();
     let planned = run::search(workshop.programme(), &request)?;

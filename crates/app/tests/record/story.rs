@@ -375,6 +375,10 @@ fn from_the_survey_to_a_gate_and_a_bundle_that_proves_it() {
     assert_eq!(faults(&proof), Vec::<String>::new());
     let said = fs::read_to_string(proof.join("statement.txt")).unwrap();
     assert!(said.contains("report 7"), "{said}");
+    // How the bundle below `tests/data` was made, which every later version has to find sound.
+    if let Some(keep) = std::env::var_os("TURNBUCKLE_KEEP_BUNDLE") {
+        bundle(&mut s, Path::new(&keep));
+    }
     // One byte, anywhere in what was signed for.
     let entries = fs::read(proof.join("entries.jsonl")).unwrap();
     for at in [entries.len() / 7, entries.len() / 2, entries.len() - 9] {
@@ -404,4 +408,10 @@ fn from_the_survey_to_a_gate_and_a_bundle_that_proves_it() {
     // The ledger itself: the chain, the seals and the fold.
     let proof = app::verify(&s.place, &Witnesses::default()).unwrap();
     assert!(proof.is_sound(), "{:?}", proof.faults);
+}
+
+#[test]
+fn a_bundle_of_format_1_stays_sound_for_ever() {
+    let kept = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/taxi-1.zip");
+    assert_eq!(faults(&kept), Vec::<String>::new());
 }
