@@ -27,10 +27,8 @@ impl Draft {
             });
         }
         for job in &mut self.jobs {
-            let kind = kind(
-                &job.kind,
-                programme.jobs.names().any(|id| id.as_str() == job.key.0),
-            );
+            let kind =
+                kind(job.kind, programme.jobs.names().any(|id| id.as_str() == job.key.0));
             let ratio = kind.and_then(|kind| measured.get(&kind)?.ratio());
             let Some(ratio) =
                 ratio.filter(|_| matches!(job.lasting, Lasting::Worked { .. }))
@@ -53,7 +51,7 @@ fn kind(kind: JobKind, written: bool) -> Option<Kind> {
         JobKind::Refit => Some(Kind::Refit),
         JobKind::Check => Some(Kind::Check),
         JobKind::Step(_) if written => Some(Kind::Written),
-        JobKind::Step(step) => Some(Kind::Step(*step)),
+        JobKind::Step(step) => Some(Kind::Step(step)),
         JobKind::Despatch
         | JobKind::AtFirm
         | JobKind::Return
