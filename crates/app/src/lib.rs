@@ -29,6 +29,7 @@ mod sheet;
 mod sheets;
 mod snapshot;
 mod solve;
+mod studio;
 mod summary;
 mod tables;
 mod touching;
@@ -56,7 +57,7 @@ pub use seal::{Secret, enrolment, enrolment_by, has_secret};
 pub use search::{Bound, News, Silent, Stop, Watch};
 pub use season::{
     CardRequest, Ending, PlanRequest, SeasonPlan, choose_season, draft_cards,
-    plan_season, season_problem, under_way,
+    plan_season, season_problem, under_way, what_if,
 };
 pub use sheet::{List, Sheet};
 pub use sheets::{About, sheet};
@@ -64,6 +65,7 @@ pub use snapshot::FORMAT as SNAPSHOT_FORMAT;
 pub use solve::{
     Judgement, ProblemSize, Run, SolveAnswer, SolveRequest, draw_problem, judge, solve,
 };
+pub use studio::{Proposal, Standing, Studio};
 pub use summary::{json, summary};
 pub use timetable::Measures;
 pub use touching::{Changed, Since, changed_json};

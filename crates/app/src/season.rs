@@ -4,6 +4,7 @@ use jiff::civil::{Date, DateTime};
 use planner::{Draft, Model, Plan};
 use record::{Act, JobKey, Programme, SeasonId};
 use search::{Bound, Options, Outcome, Stop, Stopped, Watch};
+use timetable::Schedule;
 
 use crate::AppError;
 
@@ -60,6 +61,8 @@ pub struct SeasonPlan {
     pub closed: Vec<(DateTime, DateTime)>,
     /// The digest of the problem that was solved.
     pub problem: String,
+    /// The schedule that the plan was read from.
+    pub schedule: Option<Schedule>,
     /// Where the random streams began.
     pub seed: u64,
 }
@@ -131,21 +134,91 @@ pub fn plan_season(
         start_from: None,
     };
     let outcome = search::solve(&model.problem, &options, watch);
-    let plan = match outcome.schedule() {
-        None => None,
-        Some(schedule) => {
-            let notes = verify::check(&model.problem, schedule);
-            if !notes.is_empty() {
-                let notes = notes.iter().take(10).map(ToString::to_string).collect();
-                return Err(AppError::Unlawful(notes));
-            }
-            Some(Plan::new(&model, schedule))
-        }
+    let read = Read { problem, seed: request.seed };
+    planned(programme, &draft, &model, &outcome, read)
+}
+
+/// Plans a season again near a plan that was made of it, with jobs that begin no earlier than
+/// so. What is nearest comes at once; the time is spent on making it better.
+///
+/// # Errors
+/// If the plan found none, a job is not in it or has begun, or the checker rejects what was
+/// found.
+pub fn what_if(
+    programme: &Programme,
+    upon: &SeasonPlan,
+    request: &PlanRequest,
+    delays: &[(JobKey, DateTime)],
+    within: std::time::Duration,
+    watch: &dyn Watch,
+) -> Result<SeasonPlan, AppError> {
+    let Some(before) = &upon.schedule else {
+        return Err(AppError::Unknown(
+            "there is no plan to try anything upon".to_owned(),
+        ));
     };
-    let ending = ending(&model, &outcome);
-    let closed = closed(programme, &draft);
-    let seed = request.seed;
-    Ok(SeasonPlan { draft, plan, ending, closed, problem, seed })
+    let mut draft = upon.draft.clone();
+    // What is tried keeps to the plan that it is tried upon, so that only what must move does.
+    let plan = upon.plan.iter().flat_map(|plan| &plan.jobs);
+    draft.published = plan.map(|job| job.start).enumerate().collect();
+    let mut wrong = Vec::new();
+    for (key, from) in delays {
+        let at = draft.jobs.iter().position(|job| job.key == *key);
+        match at.filter(|at| !draft.past.contains_key(at)) {
+            Some(at) => {
+                draft.not_before.insert(at, *from);
+            }
+            None => wrong.push(format!("{key} is no job that is still to begin")),
+        }
+    }
+    if !wrong.is_empty() {
+        return Err(AppError::Unknown(wrong.join("\n")));
+    }
+    let model = Model::new(programme, &draft, request.now).map_err(AppError::Model)?;
+    let problem = problems::write(&model.problem);
+    let problem = ledger::Digest::of(problem.as_bytes()).to_string();
+    let options = Options {
+        stop: Stop::after(within),
+        threads: 1,
+        seed: request.seed,
+        start_from: None,
+    };
+    let outcome = search::replan(&model.problem, before, &options, watch);
+    let read = Read { problem, seed: request.seed };
+    planned(programme, &draft, &model, &outcome, read)
+}
+
+/// What a plan says of how it was made.
+struct Read {
+    problem: String,
+    seed: u64,
+}
+
+/// Reads what a search came to, once the checker has passed it.
+fn planned(
+    programme: &Programme,
+    draft: &Draft,
+    model: &Model<'_>,
+    outcome: &Outcome,
+    Read { problem, seed }: Read,
+) -> Result<SeasonPlan, AppError> {
+    let schedule = outcome.schedule();
+    if let Some(schedule) = schedule {
+        let notes = verify::check(&model.problem, schedule);
+        if !notes.is_empty() {
+            let notes = notes.iter().take(10).map(ToString::to_string).collect();
+            return Err(AppError::Unlawful(notes));
+        }
+    }
+    Ok(SeasonPlan {
+        plan: schedule.map(|schedule| Plan::new(model, schedule)),
+        schedule: schedule.cloned(),
+        ending: ending(model, outcome),
+        closed: closed(programme, draft),
+        draft: draft.clone(),
+        problem,
+        seed,
+    })
 }
 
 /// Which cards to draft, and by which data.
