@@ -9,7 +9,7 @@ use jiff::civil::date;
 use record::JobKey;
 use testkit::skiff;
 
-const LONG: Duration = Duration::from_secs(120);
+const LONG: Duration = Duration::from_mins(2);
 
 fn request(stop: Stop) -> PlanRequest {
     PlanRequest {
