@@ -51,7 +51,7 @@ pub use moving::{
 };
 pub use opening::{OpeningAnswer, opening};
 pub use proving::{Proof, Witnesses, forget_snapshots, verify};
-pub use publish::{Published, publish};
+pub use publish::{Published, chart, chart_script, chart_style, publish};
 pub use record::{Act, Difference, Programme};
 pub use seal::{Secret, enrolment, enrolment_by, has_secret};
 pub use search::{Bound, News, Silent, Stop, Watch};

@@ -162,14 +162,14 @@ fn undo(programme: &mut Programme, entry: u64, place: &Place) {
     match place {
         Place::Step(job, id) => {
             let cards = Arc::make_mut(&mut programme.shop.cards);
-            let card = cards.cards.get_mut(job).map(Arc::make_mut);
-            let Some(card) = card else { return };
-            let Some(step) = card.step_mut(id) else { return };
-            let before = step.is_complete();
-            step.strike(entry);
-            if before && !step.is_complete() {
-                card.finished = None;
-            }
+            cards.change(job, |card| {
+                let Some(step) = card.step_mut(id) else { return };
+                let before = step.is_complete();
+                step.strike(entry);
+                if before && !step.is_complete() {
+                    card.finished = None;
+                }
+            });
         }
         Place::Evidence(requirement) => {
             let gates = Arc::make_mut(&mut programme.shop.gates);
@@ -186,9 +186,7 @@ fn undo(programme: &mut Programme, entry: u64, place: &Place) {
         }
         Place::Hours(job) => {
             let cards = Arc::make_mut(&mut programme.shop.cards);
-            if let Some(card) = cards.cards.get_mut(job).map(Arc::make_mut) {
-                card.stated.retain(|stated| stated.entry != entry);
-            }
+            cards.change(job, |card| card.stated.retain(|stated| stated.entry != entry));
         }
     }
 }
