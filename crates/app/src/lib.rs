@@ -52,12 +52,13 @@ pub use moving::{
 pub use opening::{OpeningAnswer, opening};
 pub use proving::{Proof, Witnesses, forget_snapshots, verify};
 pub use publish::{Published, chart, chart_script, chart_style, publish};
-pub use record::{Act, Difference, Programme};
+pub use record::{Act, Difference, JobKey, Programme};
 pub use seal::{Secret, enrolment, enrolment_by, has_secret};
 pub use search::{Bound, News, Silent, Stop, Watch};
 pub use season::{
     CardRequest, Ending, PlanRequest, SeasonPlan, choose_season, draft_cards,
-    plan_season, season_problem, under_way, what_if,
+    ending_told, news_told, plan_season, season_names, season_problem, under_way,
+    what_if,
 };
 pub use sheet::{List, Sheet};
 pub use sheets::{About, sheet};

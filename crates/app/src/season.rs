@@ -95,6 +95,45 @@ pub fn choose_season(
     season.ok_or_else(|| AppError::Unknown("the programme has no season".to_owned()))
 }
 
+/// The seasons, by their names and what people call them.
+pub fn season_names(programme: &Programme) -> Vec<(String, String)> {
+    let seasons = programme.seasons.iter();
+    seasons.map(|season| (season.id.to_string(), season.name.clone())).collect()
+}
+
+/// How a search stands, in words.
+pub fn news_told(news: &search::News) -> String {
+    let days = |ticks: i32| f64::from(ticks) / 96.0;
+    let best = news.best.map_or_else(
+        || "none yet".to_owned(),
+        |best| {
+            let late = if best.tardiness > 0 { ", late for the gate" } else { "" };
+            format!("complete after {:.1} days{late}", days(best.length))
+        },
+    );
+    let (bound, seconds) = (days(news.bound.length), news.elapsed.as_secs());
+    format!(
+        "Best so far: {best}. Proven: not before {bound:.1} days. {} plans tried in {seconds} s.",
+        news.steps
+    )
+}
+
+/// How sure a plan is, in words, and the moment before which none is complete.
+pub fn ending_told(planned: &SeasonPlan) -> (String, Option<DateTime>) {
+    match &planned.ending {
+        Ending::Optimal => ("no plan is better (proven)".to_owned(), None),
+        Ending::Feasible { earliest, stopped } => {
+            (format!("the search ended because {stopped}"), Some(*earliest))
+        }
+        Ending::Infeasible(reasons) => {
+            (format!("there is no plan: {}", reasons.join("; ")), None)
+        }
+        Ending::Nothing { stopped } => {
+            (format!("nothing was found; the search ended because {stopped}"), None)
+        }
+    }
+}
+
 /// From when on a season is to be planned that nobody said it of: `today`, if the season has
 /// begun and is not over; nothing before it begins, and long after it.
 pub fn under_way(
