@@ -152,6 +152,34 @@ def check_head(manifest, checkpoint, entries):
             yield "not every entry from the first is there"
 
 
+def peeled(body):
+    """The seal of a body, if it has one, and what it says."""
+    found = re.fullmatch(r'\{"seal":"([^"]*)","body":(.*)\}', body, re.DOTALL)
+    return (found[1], found[2]) if found else (None, body)
+
+
+def check_seals(ledger, entries):
+    keys, seen = {}, set()
+    for entry in entries:
+        seal, body = peeled(entry["body"])
+        by, name = entry["by"], f"entry {entry['number']}"
+        if (by in keys) != (seal is not None):
+            yield f"{name} is sealed without a key, or not sealed with it"
+        elif seal is not None:
+            message = text(ledger) + text(by) + text(entry["at"]) + text(entry["kind"])
+            message += number(entry["version"]) + text(body)
+            message = text("turnbuckle/seal/1") + field(message)
+            proof = bytes.fromhex(seal) if re.fullmatch("[0-9a-f]{128}", seal) else b""
+            if not is_signed(keys[by], message, proof):
+                yield f"the seal of {name} is forged"
+            if seal in seen:
+                yield f"{name} is a copy"
+            seen.add(seal)
+        if entry["kind"] == "act.enrol":
+            enrol = json.loads(body)
+            keys[enrol["person"]] = bytes.fromhex(enrol["key"])
+
+
 def faults_of(files, known):
     yield from check_manifest(files, known)
     manifest = json.loads(files["manifest.json"])
@@ -162,7 +190,9 @@ def faults_of(files, known):
     lines = files["entries.jsonl"].decode().split("\n")
     entries = [json.loads(line) for line in lines if line]
     yield from check_entries(entries)
-    yield from check_head(manifest, checkpoint_of(files["checkpoint.txt"]), entries)
+    checkpoint = checkpoint_of(files["checkpoint.txt"])
+    yield from check_head(manifest, checkpoint, entries)
+    yield from check_seals(checkpoint["ledger"], entries)
     about = manifest["about"]
     print(f"{about['kind']} {about['name']}: {len(entries)} entries")
 

@@ -2,11 +2,11 @@
 //! kept, to judge one more act, and to compute a gate of thousands of requirements.
 //!
 //! ```text
-//! cargo run --release -p app --example record -- ENTRIES [LEDGER]
+//! cargo run --release -p app --example record -- ENTRIES [LEDGER | --sealed]
 //! ```
 //!
 //! With a ledger's file, it is kept there; if there is one already, it is only opened, so that
-//! the memory that takes can be seen from outside.
+//! the memory that takes can be seen from outside. With `--sealed`, whoever signs has a secret.
 //!
 //! Everything in it is made up: one person works on cards of four steps, one after the
 //! other, and gives evidence for each.
@@ -18,7 +18,7 @@ use std::ops::ControlFlow;
 use std::path::PathBuf;
 use std::time::{Duration, Instant};
 
-use app::{Act, Place, Signed, Workshop};
+use app::{Act, Derivation, Place, Secret, Signed, Witnesses, Workshop};
 use ledger::Access;
 use quantity::{Currency, Id, IdError, Kind};
 use record::act::{
@@ -39,16 +39,19 @@ const ACTS: usize = 8;
 fn main() -> Result<(), Box<dyn Error>> {
     let entries = std::env::args().nth(1).map_or(Ok(50_000), |text| text.parse())?;
     let folder = tempfile::tempdir()?;
-    let file = std::env::args_os().nth(2).map(PathBuf::from);
+    let sealed = std::env::args().any(|argument| argument == "--sealed");
+    let file = std::env::args_os().nth(2).map(PathBuf::from).filter(|_| !sealed);
     if let Some(file) = file.as_ref().filter(|file| file.exists()) {
         return open(&file.into());
     }
     let file = file.unwrap_or_else(|| folder.path().join("measure.ledger"));
     let begun = Instant::now();
-    fill(&file.clone().into(), entries)?;
+    fill(&file.clone().into(), entries, sealed)?;
     println!("filled: {:.2} s", begun.elapsed().as_secs_f64());
     let place = Place::from(file);
-    parts(&place)?;
+    if !sealed {
+        parts(&place)?;
+    }
     let begun = Instant::now();
     let mut workshop = Workshop::open(&place)?;
     let opened = begun.elapsed().as_secs_f64();
@@ -61,16 +64,29 @@ fn main() -> Result<(), Box<dyn Error>> {
     let opened = begun.elapsed().as_secs_f64();
     println!("opened with that ({} entries): {opened:.2} s", again.number());
     drop(again);
-    let gate = workshop.programme().gates.iter().next().ok_or("no gate")?.clone();
     let begun = Instant::now();
-    let state = workshop.programme().gate_state(&gate, jiff::civil::date(2032, 1, 14));
-    let took = begun.elapsed().as_secs_f64() * 1000.0;
-    println!("gate of {} requirements: {took:.2} ms", state.requirements);
+    let proof = app::verify(&place, &Witnesses::default())?;
+    let took = begun.elapsed().as_secs_f64();
+    println!(
+        "verified ({} seals, sound: {}): {took:.2} s",
+        proof.sealed,
+        proof.is_sound()
+    );
+    let gate = workshop.programme().gates.iter().next().ok_or("no gate")?.clone();
+    let mut took: Vec<f64> = Vec::new();
+    let mut asked = 0;
+    for _ in 0..5 {
+        let begun = Instant::now();
+        let on = jiff::civil::date(2032, 1, 14);
+        asked = workshop.programme().gate_state(&gate, on).requirements;
+        took.push(begun.elapsed().as_secs_f64() * 1000.0);
+    }
+    println!("gate of {asked} requirements, five times: {took:.2?} ms");
     let mut times: Vec<Duration> = Vec::new();
     for number in 0..200 {
         let acts = card(1_000_000 + number)?;
         let begun = Instant::now();
-        workshop.act(&acts[..1], &signed(), None)?;
+        workshop.act(&acts[..1], &signer(sealed), None)?;
         times.push(begun.elapsed());
     }
     times.sort_unstable();
@@ -85,6 +101,14 @@ fn signed() -> Signed {
         at: "2032-01-14T09:30:00+00:00".to_owned(),
         secret: None,
     }
+}
+
+fn signer(sealed: bool) -> Signed {
+    Signed { secret: sealed.then(secret), ..signed() }
+}
+
+fn secret() -> Secret {
+    Secret::new("words that are made up")
 }
 
 fn id<K: Kind>(text: &str) -> Result<Id<K>, IdError> {
@@ -125,7 +149,7 @@ fn parts(place: &Place) -> Result<(), Box<dyn Error>> {
     Ok(())
 }
 
-fn fill(place: &Place, entries: usize) -> Result<(), Box<dyn Error>> {
+fn fill(place: &Place, entries: usize, sealed: bool) -> Result<(), Box<dyn Error>> {
     let mut workshop = Workshop::write(place)?;
     workshop.enter(&Command::Restate(Box::new(programme()?)), &signed())?;
     let by = Signed { by: "anna".to_owned(), ..signed() };
@@ -142,13 +166,19 @@ fn fill(place: &Place, entries: usize) -> Result<(), Box<dyn Error>> {
         };
         workshop.act(&[grant.into()], &by, None)?;
     }
+    if sealed {
+        let enrol = |who| app::enrolment_by(who, &secret(), "made up", Derivation::LEAST);
+        workshop.act(&[enrol("anna")?], &by, None)?;
+        let by = Signed { secret: Some(secret()), ..by };
+        workshop.act(&[enrol("edith")?], &by, None)?;
+    }
     let cards = entries.saturating_sub(REQUIREMENTS) / ACTS;
     for first in (0..cards).step_by(TOGETHER) {
         let mut acts: Vec<Act> = Vec::new();
         for number in first..cards.min(first + TOGETHER) {
             acts.extend(card(number)?);
         }
-        workshop.act(&acts, &signed(), None)?;
+        workshop.act(&acts, &signer(sealed), None)?;
     }
     Ok(())
 }

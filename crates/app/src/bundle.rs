@@ -31,8 +31,9 @@ use serde_json::{Value, json};
 pub use check::{BundleVerdict, check_bundle};
 
 use crate::files::write;
+use crate::sheets::GATE_LAYOUT;
 use crate::workshop::patient;
-use crate::{About, AppError, Sheet, Workshop, sheet};
+use crate::{About, AppError, Programme, Sheet, Workshop, sheet};
 
 /// What the signature over a manifest is for, so that it can't be taken for another one.
 const TAG: &str = "turnbuckle/bundle/1";
@@ -282,17 +283,38 @@ fn manifest(
         json!({ "name": name, "bytes": content.len(), "blake3": digest })
     });
     let info = workshop.programme().info.as_ref();
+    let state = match about {
+        BundleAbout::Gate(gate) => gate_state(workshop.programme(), gate, on),
+        BundleAbout::Thing(_) => None,
+    };
     json!({
         "format": FORMAT,
         "about": { "kind": kind, "name": name },
         "programme": info.map(|info| info.name.clone()),
         "invented": info.is_some_and(|info| info.invented),
         "on": on.to_string(),
+        "gate": state,
+        "layout": GATE_LAYOUT,
         "made": at,
         "head": { "entry": head.number, "digest": head.digest.to_string() },
         "files": files.collect::<Vec<_>>(),
         "caution": "This bundle shows what a record holds. It approves and releases nothing.",
     })
+}
+
+/// How a gate stands, in what can be compared however a sheet lays it out.
+fn gate_state(programme: &Programme, gate: &str, on: Date) -> Option<Value> {
+    let gate = programme.gates.get(&gate.parse().ok()?)?;
+    let state = programme.gate_state(gate, on);
+    Some(json!({
+        "open": state.open,
+        "in the way": state.blocks.len(),
+        "limitations": state.limitations.len(),
+        "requirements": state.requirements,
+        "items off": state.off,
+        "tools out": state.tools_out,
+        "cards open": state.cards_open,
+    }))
 }
 
 /// A name of a file that lies in the bundle itself, on any system.

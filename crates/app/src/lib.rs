@@ -22,6 +22,7 @@ mod judging;
 mod keeping;
 mod moving;
 mod opening;
+mod overview;
 mod proving;
 mod publish;
 mod rules;
@@ -31,7 +32,7 @@ mod sheet;
 mod sheets;
 mod snapshot;
 mod solve;
-mod standing;
+mod studio;
 mod summary;
 mod tables;
 mod things;
@@ -58,16 +59,18 @@ pub use moving::{
     Checked, Loaded, check, export, load, new_folder, read_folder, schemas,
 };
 pub use opening::{OpeningAnswer, opening};
+pub use overview::{Mine, NextGate, Off, Overview, PlanNow, Waiting, mine, overview};
 pub use proving::{Proof, Witnesses, forget_snapshots, verify};
-pub use publish::{Published, publish};
-pub use record::{Act, Difference, Programme};
+pub use publish::{Published, chart, chart_script, chart_style, publish};
+pub use record::{Act, Difference, JobKey, Programme};
 pub use seal::{
     Secret, enrolment, enrolment_by, has_keys, has_secret, proves, random_token,
 };
 pub use search::{Bound, News, Silent, Stop, Watch};
 pub use season::{
     CardRequest, Ending, PlanRequest, SeasonPlan, choose_season, draft_cards,
-    plan_season, season_problem, under_way,
+    ending_told, news_told, plan_season, season_names, season_problem, under_way,
+    what_if,
 };
 pub use sheet::{List, Sheet};
 pub use sheets::{About, sheet};
@@ -75,7 +78,7 @@ pub use snapshot::FORMAT as SNAPSHOT_FORMAT;
 pub use solve::{
     Judgement, ProblemSize, Run, SolveAnswer, SolveRequest, draw_problem, judge, solve,
 };
-pub use standing::{Mine, NextGate, Off, PlanNow, Standing, Waiting, mine, standing};
+pub use studio::{Proposal, Standing, Studio};
 pub use summary::{json, summary};
 pub use things::{Thing, steps, things};
 pub use timetable::Measures;

@@ -67,3 +67,20 @@ pub fn publish(
     let files = files.into_iter().map(|(file, what, _)| (file, what)).collect();
     Ok(Some(Published { page, files }))
 }
+
+/// A plan's charts and its table of jobs as a part of a page, which [`chart_style`] and
+/// [`chart_script`] go with; nothing where there is no plan.
+pub fn chart(programme: &Programme, planned: &SeasonPlan, made: &str) -> Option<String> {
+    let plan = planned.plan.as_ref()?;
+    Some(charts::fragment(&plan_view(programme, planned, plan, made)))
+}
+
+/// The style of every [`chart`].
+pub fn chart_style() -> String {
+    charts::stylesheet()
+}
+
+/// The script of every [`chart`], which says everything without it too.
+pub const fn chart_script() -> &'static str {
+    charts::script()
+}

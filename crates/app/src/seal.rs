@@ -59,14 +59,29 @@ fn sealed(body: &str) -> Option<Peeled<'_>> {
     Some(Peeled { seal: Some(seal), body: rest.strip_suffix('}')? })
 }
 
-/// What a seal is made over.
+/// What a seal is made over: each part after its length, eight bytes, little-endian; the
+/// version as eight bytes too.
 fn message(
     ledger: &str,
     (by, at): (&str, &str),
     (kind, version): (&str, u32),
     body: &str,
 ) -> Vec<u8> {
-    serde_json::json!([ledger, by, at, kind, version, body]).to_string().into_bytes()
+    let version = u64::from(version).to_le_bytes();
+    let parts: [&[u8]; 6] = [
+        ledger.as_bytes(),
+        by.as_bytes(),
+        at.as_bytes(),
+        kind.as_bytes(),
+        &version,
+        body.as_bytes(),
+    ];
+    let mut message = Vec::new();
+    for part in parts {
+        message.extend_from_slice(&(part.len() as u64).to_le_bytes());
+        message.extend_from_slice(part);
+    }
+    message
 }
 
 /// Seals entries of one person, or leaves them as they are for somebody without a key.

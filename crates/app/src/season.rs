@@ -4,6 +4,7 @@ use jiff::civil::{Date, DateTime};
 use planner::{Draft, Model, Plan};
 use record::{Act, JobKey, Programme, SeasonId};
 use search::{Bound, Options, Outcome, Stop, Stopped, Watch};
+use timetable::Schedule;
 
 use crate::AppError;
 
@@ -22,6 +23,8 @@ pub struct PlanRequest {
     pub now: Option<DateTime>,
     /// Plan as if no plan had been adopted.
     pub anew: bool,
+    /// Multiply estimates by what work of the same kind took so far.
+    pub measured: bool,
 }
 
 /// How the search for a plan ended.
@@ -58,6 +61,8 @@ pub struct SeasonPlan {
     pub closed: Vec<(DateTime, DateTime)>,
     /// The digest of the problem that was solved.
     pub problem: String,
+    /// The schedule that the plan was read from.
+    pub schedule: Option<Schedule>,
     /// Where the random streams began.
     pub seed: u64,
 }
@@ -90,6 +95,45 @@ pub fn choose_season(
     season.ok_or_else(|| AppError::Unknown("the programme has no season".to_owned()))
 }
 
+/// The seasons, by their names and what people call them.
+pub fn season_names(programme: &Programme) -> Vec<(String, String)> {
+    let seasons = programme.seasons.iter();
+    seasons.map(|season| (season.id.to_string(), season.name.clone())).collect()
+}
+
+/// How a search stands, in words.
+pub fn news_told(news: &search::News) -> String {
+    let days = |ticks: i32| f64::from(ticks) / 96.0;
+    let best = news.best.map_or_else(
+        || "none yet".to_owned(),
+        |best| {
+            let late = if best.tardiness > 0 { ", late for the gate" } else { "" };
+            format!("complete after {:.1} days{late}", days(best.length))
+        },
+    );
+    let (bound, seconds) = (days(news.bound.length), news.elapsed.as_secs());
+    format!(
+        "Best so far: {best}. Proven: not before {bound:.1} days. {} plans tried in {seconds} s.",
+        news.steps
+    )
+}
+
+/// How sure a plan is, in words, and the moment before which none is complete.
+pub fn ending_told(planned: &SeasonPlan) -> (String, Option<DateTime>) {
+    match &planned.ending {
+        Ending::Optimal => ("no plan is better (proven)".to_owned(), None),
+        Ending::Feasible { earliest, stopped } => {
+            (format!("the search ended because {stopped}"), Some(*earliest))
+        }
+        Ending::Infeasible(reasons) => {
+            (format!("there is no plan: {}", reasons.join("; ")), None)
+        }
+        Ending::Nothing { stopped } => {
+            (format!("nothing was found; the search ended because {stopped}"), None)
+        }
+    }
+}
+
 /// From when on a season is to be planned that nobody said it of: `today`, if the season has
 /// begun and is not over; nothing before it begins, and long after it.
 pub fn under_way(
@@ -115,6 +159,10 @@ pub fn plan_season(
     if request.anew {
         draft.published.clear();
     }
+    if request.measured {
+        let sentences = draft.measure(programme);
+        draft.warnings.extend(sentences);
+    }
     let model = Model::new(programme, &draft, request.now).map_err(AppError::Model)?;
     let problem = problems::write(&model.problem);
     let problem = ledger::Digest::of(problem.as_bytes()).to_string();
@@ -125,21 +173,91 @@ pub fn plan_season(
         start_from: None,
     };
     let outcome = search::solve(&model.problem, &options, watch);
-    let plan = match outcome.schedule() {
-        None => None,
-        Some(schedule) => {
-            let notes = verify::check(&model.problem, schedule);
-            if !notes.is_empty() {
-                let notes = notes.iter().take(10).map(ToString::to_string).collect();
-                return Err(AppError::Unlawful(notes));
-            }
-            Some(Plan::new(&model, schedule))
-        }
+    let read = Read { problem, seed: request.seed };
+    planned(programme, &draft, &model, &outcome, read)
+}
+
+/// Plans a season again near a plan that was made of it, with jobs that begin no earlier than
+/// so. What is nearest comes at once; the time is spent on making it better.
+///
+/// # Errors
+/// If the plan found none, a job is not in it or has begun, or the checker rejects what was
+/// found.
+pub fn what_if(
+    programme: &Programme,
+    upon: &SeasonPlan,
+    request: &PlanRequest,
+    delays: &[(JobKey, DateTime)],
+    within: std::time::Duration,
+    watch: &dyn Watch,
+) -> Result<SeasonPlan, AppError> {
+    let Some(before) = &upon.schedule else {
+        return Err(AppError::Unknown(
+            "there is no plan to try anything upon".to_owned(),
+        ));
     };
-    let ending = ending(&model, &outcome);
-    let closed = closed(programme, &draft);
-    let seed = request.seed;
-    Ok(SeasonPlan { draft, plan, ending, closed, problem, seed })
+    let mut draft = upon.draft.clone();
+    // What is tried keeps to the plan that it is tried upon, so that only what must move does.
+    let plan = upon.plan.iter().flat_map(|plan| &plan.jobs);
+    draft.published = plan.map(|job| job.start).enumerate().collect();
+    let mut wrong = Vec::new();
+    for (key, from) in delays {
+        let at = draft.jobs.iter().position(|job| job.key == *key);
+        match at.filter(|at| !draft.past.contains_key(at)) {
+            Some(at) => {
+                draft.not_before.insert(at, *from);
+            }
+            None => wrong.push(format!("{key} is no job that is still to begin")),
+        }
+    }
+    if !wrong.is_empty() {
+        return Err(AppError::Unknown(wrong.join("\n")));
+    }
+    let model = Model::new(programme, &draft, request.now).map_err(AppError::Model)?;
+    let problem = problems::write(&model.problem);
+    let problem = ledger::Digest::of(problem.as_bytes()).to_string();
+    let options = Options {
+        stop: Stop::after(within),
+        threads: 1,
+        seed: request.seed,
+        start_from: None,
+    };
+    let outcome = search::replan(&model.problem, before, &options, watch);
+    let read = Read { problem, seed: request.seed };
+    planned(programme, &draft, &model, &outcome, read)
+}
+
+/// What a plan says of how it was made.
+struct Read {
+    problem: String,
+    seed: u64,
+}
+
+/// Reads what a search came to, once the checker has passed it.
+fn planned(
+    programme: &Programme,
+    draft: &Draft,
+    model: &Model<'_>,
+    outcome: &Outcome,
+    Read { problem, seed }: Read,
+) -> Result<SeasonPlan, AppError> {
+    let schedule = outcome.schedule();
+    if let Some(schedule) = schedule {
+        let notes = verify::check(&model.problem, schedule);
+        if !notes.is_empty() {
+            let notes = notes.iter().take(10).map(ToString::to_string).collect();
+            return Err(AppError::Unlawful(notes));
+        }
+    }
+    Ok(SeasonPlan {
+        plan: schedule.map(|schedule| Plan::new(model, schedule)),
+        schedule: schedule.cloned(),
+        ending: ending(model, outcome),
+        closed: closed(programme, draft),
+        draft: draft.clone(),
+        problem,
+        seed,
+    })
 }
 
 /// Which cards to draft, and by which data.

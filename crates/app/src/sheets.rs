@@ -28,6 +28,10 @@ use crate::{AppError, Sheet};
 pub(crate) use finding::what;
 pub(crate) use gate::ordered;
 
+/// How a gate's sheet is laid out and worded. Raise it when that changes: a bundle that was
+/// made with another layout is held against what the entries say by its state alone.
+pub(crate) const GATE_LAYOUT: u64 = 1;
+
 /// What a sheet is about.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum About {

@@ -22,27 +22,60 @@ use crate::view::{LaneSet, PlanView};
 /// Width of the plot. With the column of names it just fills the width of an A3 sheet.
 const PLOT: f64 = 1330.0;
 
+/// How many lane sets a style sheet knows that was not made for one plan.
+const MOST_SETS: usize = 12;
+
 /// The whole plan as one page that needs no network and no other file.
 pub fn html(view: &PlanView) -> String {
-    let scale = Scale::of(view, PLOT);
-    let head = frame::head(view, &scale);
     let mut out = String::with_capacity(64 * 1024 + view.jobs.len() * 2048);
     page_head(&mut out, view);
-    defs(&mut out, view, &scale);
     heading(&mut out, view);
-    controls(&mut out, view);
     out.push_str("<main>");
-    for (at, set) in view.lanes.iter().enumerate() {
-        lane_set(&mut out, view, &scale, &head, (at, set));
-    }
-    legend_list(&mut out, legend::entries(view));
-    loads(&mut out, view, &scale, &head);
-    jobs::table(&mut out, view);
+    charts(&mut out, view);
     let _ = write!(out, "</main><footer>{}</footer>", escape(&view.made));
-    out.push_str(r#"<aside id="panel" aria-live="polite" hidden=""></aside>"#);
-    let _ =
-        write!(out, "<script>{}</script></body></html>", include_str!("html/page.js"));
+    let _ = write!(out, "<script>{}</script></body></html>", script());
     out
+}
+
+/// The plan's charts and tables as a part of somebody else's page, with no style and no
+/// script in it: [`stylesheet`] and [`script`] are to be loaded beside it.
+pub fn fragment(view: &PlanView) -> String {
+    let mut out = String::with_capacity(64 * 1024 + view.jobs.len() * 2048);
+    charts(&mut out, view);
+    out
+}
+
+/// The style of a [`fragment`] of any plan of up to twelve lane sets.
+pub fn stylesheet() -> String {
+    let mut out = colours();
+    out.push_str(&paint::chart_style());
+    out.push_str(include_str!("html/parts.css"));
+    sets(&mut out, MOST_SETS);
+    out
+}
+
+/// The script that makes a page or a [`fragment`] quicker to use; both say everything without.
+pub const fn script() -> &'static str {
+    include_str!("html/page.js")
+}
+
+/// Charts, legend, load and the table of jobs.
+fn charts(out: &mut String, view: &PlanView) {
+    let scale = Scale::of(view, PLOT);
+    let head = frame::head(view, &scale);
+    out.push_str(r#"<div class="plan">"#);
+    defs(out, view, &scale);
+    controls(out, view);
+    out.push_str(r#"<div class="sets">"#);
+    for (at, set) in view.lanes.iter().enumerate() {
+        lane_set(out, view, &scale, &head, (at, set));
+    }
+    legend_list(out, legend::entries(view));
+    loads(out, view, &scale, &head);
+    jobs::table(out, view);
+    out.push_str(
+        r#"</div><aside id="panel" aria-live="polite" hidden=""></aside></div>"#,
+    );
 }
 
 fn page_head(out: &mut String, view: &PlanView) {
@@ -61,6 +94,15 @@ fn page_head(out: &mut String, view: &PlanView) {
 }
 
 fn style(view: &PlanView) -> String {
+    let mut out = colours();
+    out.push_str(&paint::chart_style());
+    out.push_str(include_str!("html/page.css"));
+    out.push_str(include_str!("html/parts.css"));
+    sets(&mut out, view.lanes.len());
+    out
+}
+
+fn colours() -> String {
     let mut out = String::from(":root{color-scheme:light dark;");
     let colours = paint::colours();
     for (name, paper, _) in &colours {
@@ -71,17 +113,19 @@ fn style(view: &PlanView) -> String {
         let _ = write!(out, "--{name}:{dark};");
     }
     out.push_str("}}\n");
-    out.push_str(&paint::chart_style());
-    out.push_str(include_str!("html/page.css"));
-    for at in 0..view.lanes.len() {
+    out
+}
+
+/// Which lanes are shown, by the radio button that is set.
+fn sets(out: &mut String, count: usize) {
+    for at in 0..count {
         let _ = writeln!(
             out,
-            "#v{at}:checked~main #s{at}{{display:block}}\
+            "#v{at}:checked~.sets #s{at}{{display:block}}\
              #v{at}:checked~nav label[for=v{at}]{{background:var(--ink);color:var(--paper)}}\
              #v{at}:focus-visible~nav label[for=v{at}]{{outline:3px solid var(--today);outline-offset:2px}}"
         );
     }
-    out
 }
 
 /// Hatchings, ground and lines once, for every lane to use.
@@ -196,7 +240,7 @@ fn strip_row(out: &mut String, (name, note): (&str, &str), height: f64, drawn: &
     let _ = write!(
         out,
         concat!(
-            r#"<tr><th scope="row"><div class="lane" style="max-height:{h}px"><b>{}</b>"#,
+            r#"<tr><th scope="row"><div class="lane"><b>{}</b>"#,
             r#"<small>{}</small></div></th><td><svg width="{w}" height="{h}">"#,
             r##"<use href="#tb-bg"/>{}<use href="#tb-fg" class="over"/></svg></td></tr>"##
         ),

@@ -28,7 +28,7 @@ mod workbook;
 
 pub use calendar::calendar;
 pub use error::ChartError;
-pub use html::html;
+pub use html::{fragment, html, script, stylesheet};
 pub use kind::JobKind;
 pub use svg::{SvgOptions, svg};
 pub use table::jobs_csv;

@@ -319,3 +319,15 @@ fn any_text() -> impl Strategy<Value = String> {
         .prop_map(|parts| parts.concat()),
     ]
 }
+
+#[test]
+fn a_part_of_a_page_holds_no_style_and_no_script_of_its_own() {
+    let view = season::season();
+    let part = charts::fragment(&view);
+    for word in ["<style", "<script", " style=", "<html", "<body", "<main"] {
+        assert!(!part.contains(word), "{word}");
+    }
+    let whole = html(&view);
+    assert!(whole.contains(&part), "a page holds the same part");
+    assert!(charts::stylesheet().contains("#v11:checked~.sets #s11"));
+}

@@ -135,7 +135,7 @@ acts! {
     Batch Draw StoreTask StoreDone Calibrate ToolOut ToolIn LoseTool FindTool ClearTool
     Evidence OpenGate ShutGate
     Letter Directive Modification Provenance Sample Sampled Duty DutyDone Total Spend
-    Discard Strike Reconstruct
+    Discard Strike RightClock Reconstruct
 }
 
 /// The table of an act.

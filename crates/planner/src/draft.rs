@@ -34,6 +34,8 @@ pub struct Draft {
     /// When jobs begin by the plan that people work by, by their place: a new plan keeps to that
     /// where it can. Empty it to plan as if there was none.
     pub published: BTreeMap<usize, DateTime>,
+    /// When jobs begin at the earliest, by their place, because somebody tries that.
+    pub not_before: BTreeMap<usize, DateTime>,
     /// Inspections that may fail, with what would follow.
     pub risks: Vec<Risk>,
     /// What somebody should look at, as sentences.

@@ -385,6 +385,7 @@ impl<'a> Expansion<'a> {
             occupations: self.occupations,
             past: past(self.programme, self.season, &self.jobs),
             published: published(self.programme, self.season, &self.jobs),
+            not_before: BTreeMap::new(),
             jobs: self.jobs,
             opening,
             checks,

@@ -19,6 +19,7 @@ mod draft;
 mod expand;
 mod grid;
 mod load;
+mod measured;
 mod model;
 mod past;
 mod plan;

@@ -289,7 +289,9 @@ impl<'a> Parts<'a> {
                 past.map_or(Progress::Todo, |past| self.progress(job, past, &modes, now));
             let mut task = Task::new(job.key.to_string(), Mode::elapsed(0, Vec::new()));
             task.modes = modes;
-            task.release = if progress == Progress::Todo { now } else { 0 };
+            let tried =
+                draft.not_before.get(&number).map_or(0, |from| self.within(*from));
+            task.release = if progress == Progress::Todo { now.max(tried) } else { 0 };
             task.due = due;
             task.progress = progress;
             task.published = self.published(draft, number, job);

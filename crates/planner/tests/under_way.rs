@@ -456,3 +456,28 @@ fn a_new_plan_keeps_to_the_adopted_one_where_it_can() {
     work.programme.shop.plans = plans;
     assert!(away(&slipped) <= away(&anew), "{} {}", away(&slipped), away(&anew));
 }
+
+#[test]
+fn estimates_follow_what_such_work_took_once_enough_was_measured() {
+    let mut work = Work::new();
+    let coats = [("F1:prime", 6), ("F3:prime", 6), ("F4:prime", 6), ("F1:top", 4)];
+    for (at, (name, hours)) in (6..).zip(coats) {
+        work.finished(name, "Ben", day(10, at, 8), day(10, at, 8 + hours));
+    }
+    let minutes = |draft: &Draft, key: &str| {
+        draft.jobs.iter().find(|job| job.key.0 == key).unwrap().ways[0].minutes
+    };
+    let drafted = |work: &Work| draft(&work.programme, &id("S1")).unwrap();
+    let mut few = drafted(&work);
+    let said = few.measure(&work.programme);
+    assert!(said[0].contains("only 4 jobs"), "{said:?}");
+    assert_eq!(minutes(&few, "F4:top"), (120, 120, 120));
+    work.finished("F3:top", "Ben", day(10, 10, 8), day(10, 10, 12));
+    let mut enough = drafted(&work);
+    let said = enough.measure(&work.programme);
+    assert!(said[0].contains("times 2.00, by 5 jobs"), "{said:?}");
+    assert_eq!(minutes(&enough, "F4:top"), (240, 240, 240));
+    // Other kinds of work, and what nobody works on, stay as they are.
+    assert_eq!(minutes(&enough, "F4:inspect"), (120, 120, 120));
+    assert_eq!(minutes(&enough, "F4:cure"), minutes(&few, "F4:cure"));
+}

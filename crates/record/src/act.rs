@@ -26,7 +26,7 @@ pub use examinations::{Equipment, Indication, Missed, ReportNdt, RequestNdt};
 pub use findings::{
     AlsoChecked, Assign, Classify, Clear, Defer, Raise, Revive, Temporary,
 };
-pub use gates::{Evidence, OpenGate, Reconstruct, ShutGate, Strike};
+pub use gates::{Evidence, OpenGate, Reconstruct, RightClock, ShutGate, Strike};
 pub use office::{
     Directive, Duty, DutyDone, Letter, Modification, Provenance, Sample, Sampled, Spend,
     Total,
@@ -239,6 +239,8 @@ acts! {
     Discard "discard",
     /// Strikes an entry through.
     Strike "strike",
+    /// Says that a clock was wrong and that time counts from now.
+    RightClock "right-clock",
     /// Rebuilds what a lost record said.
     Reconstruct "reconstruct",
 }

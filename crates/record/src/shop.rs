@@ -92,7 +92,9 @@ impl Programme {
     /// The refusals. A rule that the programme's profile has put off refuses nothing.
     pub fn judge(&self, act: &Act, stamp: &Stamp) -> Result<(), Vec<Refusal>> {
         let mut judge = Judge::new(self, stamp);
-        judge.clock();
+        if !matches!(act, Act::RightClock(_)) {
+            judge.clock();
+        }
         if judge.signer() {
             judge.act(act);
         }
@@ -109,7 +111,7 @@ impl Programme {
     pub fn perform(&mut self, act: &Act, stamp: &Stamp) {
         let shop = &mut self.shop;
         let late = shop.last.is_none_or(|last| last < stamp.at);
-        if late {
+        if late || matches!(act, Act::RightClock(_)) {
             shop.last = Some(stamp.at);
         }
         gates::shut_by(self, act, stamp);
@@ -205,6 +207,7 @@ impl Judge<'_> {
             Act::Spend(act) => self.spend(act),
             Act::Discard(act) => self.discard(act),
             Act::Strike(act) => self.strike(act),
+            Act::RightClock(act) => self.right_clock(act),
             Act::Reconstruct(act) => self.reconstruct(act),
         }
     }

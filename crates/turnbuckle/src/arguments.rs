@@ -460,6 +460,9 @@ pub(crate) struct Plan {
     /// Plan as if no plan had been adopted: without this, what is planned keeps to it where it can
     #[arg(long)]
     pub(crate) anew: bool,
+    /// Multiply estimates by what work of the same kind took so far (`show ratios`)
+    #[arg(long)]
+    pub(crate) measured: bool,
     /// Adopt the plan, for this reason: it is the one that people then work by
     #[arg(long, value_name = "REASON", requires = "by", conflicts_with = "folder")]
     pub(crate) adopt: Option<String>,

@@ -70,6 +70,7 @@ fn run(dir: &Path, ledger: &Place, time: Duration, effort: Effort) -> Result<boo
         seed: effort.seed,
         now: None,
         anew: false,
+        measured: false,
     };
     println!();
     let planned = run::search(workshop.programme(), &request)?;

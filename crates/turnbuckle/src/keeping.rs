@@ -118,6 +118,9 @@ pub(crate) fn check_bundle(dir: &Path, witnesses: &Witnesses) -> Result<bool> {
             "  signed with the key {fingerprint}: compare it with what you were given"
         );
     }
+    for notice in &verdict.notices {
+        println!("  {notice}");
+    }
     for fault in &verdict.faults {
         println!("  fault: {fault}");
     }

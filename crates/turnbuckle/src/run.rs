@@ -183,6 +183,7 @@ fn plan(asked: &Plan) -> Result<bool> {
         seed: asked.effort.seed,
         now,
         anew: asked.anew,
+        measured: asked.measured,
     };
     let planned = search(&programme, &request)?;
     let default = format!("plan-{}", planned.draft.season.id).replace('/', "_");

@@ -551,7 +551,7 @@ fn a_copy_is_discarded_after_its_time_and_not_before() {
     let text = fs::read_to_string(&file).unwrap();
     fs::write(&file, text.replace("letters,,,", "letters,10,an invented manual,"))
         .unwrap();
-    well(dir, &["load", "folder"]);
+    well(dir, &["load", "folder", "--by", "jo"]);
     let said = refused(dir, &discard("made=2025-01-02"));
     assert!(said.contains("kept until 2035-01-02"), "{said}");
     well(dir, &discard("made=2015-01-02"));

@@ -8,12 +8,13 @@ use jiff::civil::Date;
 use ledger::chain::{Link, entry_digest, start_digest};
 use ledger::{Checkpoint, Digest, PublicKey};
 use record::Programme;
-use serde_json::Value;
+use serde_json::{Value, json};
 
 use super::packed::{self, Files};
-use super::{FORMAT, TAG, is_inside};
+use super::{FORMAT, TAG, gate_state, is_inside};
 use crate::proving::{checkpoints, trusted};
 use crate::seal::{Sealed, Seals};
+use crate::sheets::GATE_LAYOUT;
 use crate::workshop::fold;
 use crate::{About, AppError, Witnesses, sheet};
 
@@ -31,6 +32,8 @@ pub struct BundleVerdict {
     pub sealed: usize,
     /// The fingerprint of the key that signed it, if a signature fits.
     pub fingerprint: Option<String>,
+    /// What somebody should know though nothing is wrong.
+    pub notices: Vec<String>,
     /// Everything that is wrong.
     pub faults: Vec<String>,
 }
@@ -74,7 +77,7 @@ pub fn check_bundle(
     check.witnesses(&entries, &kept, &trusted);
     check.seals(&entries);
     if kind == "gate" {
-        check.statement(&entries, &name, &text(&manifest["on"]))?;
+        check.statement(&entries, &name, &manifest)?;
     }
     Ok(check.verdict)
 }
@@ -345,8 +348,9 @@ impl Check<'_> {
         &mut self,
         entries: &[Line],
         gate: &str,
-        on: &str,
+        manifest: &Value,
     ) -> Result<(), AppError> {
+        let on = manifest["on"].as_str().unwrap_or_default();
         let Ok(on) = on.parse::<Date>() else {
             self.fault("the manifest names no day");
             return Ok(());
@@ -364,6 +368,19 @@ impl Check<'_> {
                 self.fault(error.to_string());
                 return Ok(());
             }
+        }
+        let state = gate_state(&programme, gate, on);
+        if manifest["gate"] != json!(state) {
+            self.fault("how the gate stood is not what its entries say");
+            return Ok(());
+        }
+        if manifest["layout"].as_u64() != Some(GATE_LAYOUT) {
+            self.verdict.notices.push(
+                "the statement is laid out as another version of the program does; its state \
+                 follows from its entries, and its words were not compared"
+                    .to_owned(),
+            );
+            return Ok(());
         }
         let said = self.bytes("statement.json")?;
         let said: Value = serde_json::from_slice(&said).unwrap_or_default();

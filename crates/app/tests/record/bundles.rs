@@ -28,7 +28,12 @@ fn scene() -> (TempDir, Place) {
         "service": "not known", "preservation": "oiled", "defects": "spinner chafed – é",
         "place": "ENGINE-BAY",
     });
-    workshop.act(&acts(&tag), &signed("TR", 5), Some("request é 1")).unwrap();
+    let secret = app::Secret::new("the words of TR");
+    let cheap = app::Derivation::LEAST;
+    let enrol = app::enrolment_by("TR", &secret, "first secret", cheap).unwrap();
+    workshop.act(&[enrol], &signed("OP", 4), None).unwrap();
+    let sealed = app::Signed { secret: Some(secret), ..signed("TR", 5) };
+    workshop.act(&acts(&tag), &sealed, Some("request é 1")).unwrap();
     app::new_key(&folder.path().join("key")).unwrap();
     (folder, place)
 }

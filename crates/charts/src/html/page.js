@@ -65,7 +65,7 @@
     return event.target.closest ? event.target.closest('a.b') : null;
   }
 
-  var main = document.querySelector('main');
+  var main = document.querySelector('.sets');
   main.addEventListener('pointerover', function (event) {
     var bar = barOf(event);
     if (bar) { show(target(bar)); }

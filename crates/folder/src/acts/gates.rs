@@ -27,6 +27,9 @@ declare! {
         must entry: u64, "The number of the entry.", "412";
         must reason: String, "Why.", "Signed on the wrong card";
     }
+    act RightClock "right-clock" "Says that entries are dated ahead of time, because a clock was wrong, and that time counts from now. They stand and stay legible." {
+        must reason: String, "Which clock was wrong, since when, and by how much.", "The bench computer ran a year ahead since its battery was changed";
+    }
     act Reconstruct "reconstruct" "Rebuilds what a lost record said, as well as it can be known." {
         must lost: String, "What was lost: which record, of what, from when to when.", "Airframe log 2 of the aircraft, 1951 to 1958";
         must content: String, "What it must have said.", "1340 to 1500 h flown, one wing change";

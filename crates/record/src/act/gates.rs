@@ -51,6 +51,14 @@ pub struct Strike {
     pub reason: String,
 }
 
+/// Says that entries are dated ahead of time, because a clock was wrong, and that time counts
+/// from now. They stand as they are and stay legible.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct RightClock {
+    /// Which clock was wrong, since when, and by how much.
+    pub reason: String,
+}
+
 /// Rebuilds what a lost record said, as well as it can be known.
 #[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct Reconstruct {

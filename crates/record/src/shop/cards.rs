@@ -32,6 +32,8 @@ impl Mark {
 pub struct Cards {
     /// By job; shared, so that a snapshot costs little however many there are.
     pub cards: BTreeMap<JobKey, Arc<Card>>,
+    /// Those that are begun and not certified complete.
+    pub open: BTreeSet<JobKey>,
     /// The card and step of each query that was ever asked.
     pub queries: BTreeMap<QueryId, (JobKey, StepId)>,
 }
@@ -259,14 +261,31 @@ impl Card {
     }
 }
 
+impl Cards {
+    /// Changes a card, and keeps in mind whether it is open. Nothing else changes one.
+    pub(super) fn change<R>(
+        &mut self,
+        job: &JobKey,
+        change: impl FnOnce(&mut Card) -> R,
+    ) -> Option<R> {
+        let card = Arc::make_mut(self.cards.get_mut(job)?);
+        let changed = change(card);
+        let open = card.is_begun() && !card.is_finished();
+        if !open {
+            self.open.remove(job);
+        } else if !self.open.contains(job) {
+            self.open.insert(job.clone());
+        }
+        Some(changed)
+    }
+}
+
 pub(super) fn perform(programme: &mut Programme, act: &Act, stamp: &Stamp) {
     let cards = Arc::make_mut(&mut programme.shop.cards);
     super::inspections::perform(cards, act, stamp);
     let mark = Mark::of(stamp);
     let mut on = |job: &JobKey, change: &dyn Fn(&mut Card)| {
-        if let Some(card) = cards.cards.get_mut(job).map(Arc::make_mut) {
-            change(card);
-        }
+        cards.change(job, |card| change(card));
     };
     match act {
         Act::IssueCard(act) => {

@@ -246,8 +246,9 @@ impl Programme {
 
     /// A card that is begun and not complete blocks if anything on it is critical.
     fn cards_at(&self, state: &mut GateState) {
-        let open = |card: &super::Card| card.is_begun() && !card.is_finished();
-        for (job, card) in self.shop.cards.cards.iter().filter(|(_, card)| open(card)) {
+        let cards = &self.shop.cards;
+        let open = cards.open.iter().filter_map(|job| Some((job, cards.cards.get(job)?)));
+        for (job, card) in open {
             state.cards_open += 1;
             let critical = |step: &&super::StepState| {
                 (step.spec.critical || step.spec.independent) && !step.is_complete()

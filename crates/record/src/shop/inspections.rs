@@ -1,7 +1,5 @@
 //! Inspections of steps, what re-arms them, and questions about data.
 
-use std::sync::Arc;
-
 use super::cards::{Card, Cards, Look, Mark, StepState};
 use super::judge::Judge;
 use crate::act::{
@@ -221,9 +219,7 @@ pub(super) fn perform(cards: &mut Cards, act: &Act, stamp: &Stamp) {
             *(if first { &mut step.first } else { &mut step.second }) = Some(look);
         }),
         Act::Disturb(act) => {
-            if let Some(card) = cards.cards.get_mut(&act.job).map(Arc::make_mut) {
-                card.finished = None;
-            }
+            cards.change(&act.job, |card| card.finished = None);
             for id in &act.steps {
                 step(cards, &act.job, id, StepState::rearm);
             }
@@ -252,8 +248,5 @@ fn step(
     id: &StepId,
     change: impl FnOnce(&mut StepState),
 ) {
-    let card = cards.cards.get_mut(job).map(Arc::make_mut);
-    if let Some(step) = card.and_then(|card| card.step_mut(id)) {
-        change(step);
-    }
+    cards.change(job, |card| card.step_mut(id).map(change));
 }

@@ -75,7 +75,8 @@ impl<'a> Judge<'a> {
             at >= earliest,
             RuleKey::Clock,
             || format!("it is dated {at}, and the last act was done at {last}"),
-            "set the clock of this machine; if the earlier act was misdated, strike it",
+            "set the clock of this machine; if the earlier act was misdated, somebody who may \
+             appoint says so: `right-clock`",
         );
     }
 

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use super::cards::Mark;
 use super::judge::Judge;
-use crate::act::{Act, Power, Reconstruct, Stamp, Strike};
+use crate::act::{Act, Power, Reconstruct, RightClock, Stamp, Strike};
 use crate::{JobKey, PersonId, Programme, ReportId, RequirementId, RuleKey, StepId};
 
 /// What can be struck, and what was.
@@ -51,6 +51,19 @@ pub struct Rebuilt {
 }
 
 impl Judge<'_> {
+    pub(super) fn right_clock(&mut self, act: &RightClock) {
+        let RightClock { reason } = act;
+        self.power(Power::Appoint, None);
+        self.stated("reason", reason);
+        let ahead = self.shop().last.filter(|last| *last > self.stamp.at);
+        self.hold(
+            ahead.is_some(),
+            RuleKey::Clock,
+            || "no entry is dated ahead of this one".to_owned(),
+            "nothing has to be put right",
+        );
+    }
+
     pub(super) fn strike(&mut self, act: &Strike) {
         let Strike { entry, reason } = act;
         self.hold(
@@ -149,14 +162,14 @@ fn undo(programme: &mut Programme, entry: u64, place: &Place) {
     match place {
         Place::Step(job, id) => {
             let cards = Arc::make_mut(&mut programme.shop.cards);
-            let card = cards.cards.get_mut(job).map(Arc::make_mut);
-            let Some(card) = card else { return };
-            let Some(step) = card.step_mut(id) else { return };
-            let before = step.is_complete();
-            step.strike(entry);
-            if before && !step.is_complete() {
-                card.finished = None;
-            }
+            cards.change(job, |card| {
+                let Some(step) = card.step_mut(id) else { return };
+                let before = step.is_complete();
+                step.strike(entry);
+                if before && !step.is_complete() {
+                    card.finished = None;
+                }
+            });
         }
         Place::Evidence(requirement) => {
             let gates = Arc::make_mut(&mut programme.shop.gates);
@@ -173,9 +186,7 @@ fn undo(programme: &mut Programme, entry: u64, place: &Place) {
         }
         Place::Hours(job) => {
             let cards = Arc::make_mut(&mut programme.shop.cards);
-            if let Some(card) = cards.cards.get_mut(job).map(Arc::make_mut) {
-                card.stated.retain(|stated| stated.entry != entry);
-            }
+            cards.change(job, |card| card.stated.retain(|stated| stated.entry != entry));
         }
     }
 }

@@ -92,6 +92,8 @@ fn failed(name: &str, step: &str, finding: &str) -> Act {
 /// What must hold of any state.
 fn holds(programme: &Programme, stamp: &Stamp) {
     let shop = &programme.shop;
+    let open = shop.cards.cards.iter().filter(|(_, c)| c.is_begun() && !c.is_finished());
+    assert!(open.map(|(job, _)| job).eq(&shop.cards.open));
     for card in shop.cards.cards.values() {
         assert!(
             !card.is_finished()

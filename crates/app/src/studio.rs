@@ -1,0 +1,276 @@
+//! Planning beside the record: one search at a time on a thread of its own, watched and
+//! stopped from elsewhere, and what it found kept as proposals until somebody adopts one.
+//!
+//! A proposal is made of the programme as it stood when the search began, and says after
+//! which entry that was. It changes nothing; adopting it is an act.
+
+use std::collections::{BTreeMap, VecDeque};
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
+use std::time::Duration;
+
+use jiff::civil::DateTime;
+use record::{JobKey, Programme};
+use search::{News, Watch};
+
+use crate::season::{plan_season, what_if};
+use crate::{AppError, PlanRequest, SeasonPlan};
+
+/// How many proposals are kept; the oldest goes first.
+const KEPT: usize = 16;
+
+/// Where seasons are planned.
+#[derive(Clone, Default)]
+pub struct Studio {
+    shared: Arc<Shared>,
+}
+
+#[derive(Default)]
+struct Shared {
+    state: Mutex<State>,
+    changed: Condvar,
+}
+
+#[derive(Default)]
+struct State {
+    count: u64,
+    running: Option<Running>,
+    proposals: VecDeque<Arc<Proposal>>,
+    failed: BTreeMap<u64, String>,
+    /// Raised at each change, for whoever waits for one.
+    version: u64,
+}
+
+struct Running {
+    number: u64,
+    stop: Arc<AtomicBool>,
+    news: Option<News>,
+}
+
+/// What a search came to.
+pub struct Proposal {
+    /// Its number; later ones are greater.
+    pub number: u64,
+    /// The entry after which the programme stood when the search began.
+    pub entry: u64,
+    /// The programme as it stood then.
+    pub programme: Arc<Programme>,
+    /// What was asked.
+    pub request: PlanRequest,
+    /// The proposal that it tries something upon, and what: jobs that begin no earlier.
+    pub upon: Option<(u64, Vec<(JobKey, DateTime)>)>,
+    /// The plan.
+    pub planned: SeasonPlan,
+}
+
+/// How a search stands.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Standing {
+    /// It runs; nothing is known at first.
+    Running(Option<News>),
+    /// It is over, and its proposal can be had.
+    Ready,
+    /// It came to nothing, for this reason.
+    Failed(String),
+    /// There was none of this number, or its proposal was let go for newer ones.
+    Unknown,
+}
+
+impl Studio {
+    /// Begins to plan a season; the number of the proposal that it will come to.
+    ///
+    /// # Errors
+    /// If another search is running: it is to be stopped first.
+    pub fn plan(
+        &self,
+        programme: Arc<Programme>,
+        entry: u64,
+        request: PlanRequest,
+    ) -> Result<u64, AppError> {
+        let (number, stop) = self.begin()?;
+        let shared = Arc::clone(&self.shared);
+        std::thread::spawn(move || {
+            let watch = Watcher { shared: &shared, stop: &stop };
+            let planned = plan_season(&programme, &request, &watch);
+            let made = planned.map(|planned| Proposal {
+                number,
+                entry,
+                programme,
+                request,
+                upon: None,
+                planned,
+            });
+            shared.end(number, made);
+        });
+        Ok(number)
+    }
+
+    /// Tries what becomes of a proposal if some jobs begin no earlier than so: a plan beside
+    /// it, near to it, at once.
+    ///
+    /// # Errors
+    /// If the proposal is gone, a search is running, or nothing is lawful that way.
+    pub fn what_if(
+        &self,
+        upon: u64,
+        delays: Vec<(JobKey, DateTime)>,
+        within: Duration,
+    ) -> Result<u64, AppError> {
+        let Some(from) = self.proposal(upon) else {
+            return Err(AppError::Unknown(format!(
+                "there is no proposal {upon} any more"
+            )));
+        };
+        let (number, stop) = self.begin()?;
+        let watch = Watcher { shared: &self.shared, stop: &stop };
+        let planned = what_if(
+            &from.programme,
+            &from.planned,
+            &from.request,
+            &delays,
+            within,
+            &watch,
+        );
+        let made = planned.map(|planned| Proposal {
+            number,
+            entry: from.entry,
+            programme: Arc::clone(&from.programme),
+            request: from.request.clone(),
+            upon: Some((upon, delays)),
+            planned,
+        });
+        let failed = self.shared.end(number, made);
+        failed.map_or(Ok(number), Err)
+    }
+
+    /// Asks the search that is running, if there is one, to end with what it has.
+    pub fn stop(&self) {
+        if let Some(running) = &self.shared.lock().running {
+            running.stop.store(true, Ordering::Relaxed);
+        }
+    }
+
+    /// The number of the search that is running.
+    pub fn running(&self) -> Option<u64> {
+        self.shared.lock().running.as_ref().map(|running| running.number)
+    }
+
+    /// How a search stands.
+    pub fn standing(&self, number: u64) -> Standing {
+        let state = self.shared.lock();
+        match &state.running {
+            Some(running) if running.number == number => Standing::Running(running.news),
+            _ if state.proposals.iter().any(|made| made.number == number) => {
+                Standing::Ready
+            }
+            _ => state
+                .failed
+                .get(&number)
+                .map_or(Standing::Unknown, |why| Standing::Failed(why.clone())),
+        }
+    }
+
+    /// What a search came to.
+    pub fn proposal(&self, number: u64) -> Option<Arc<Proposal>> {
+        let state = self.shared.lock();
+        state.proposals.iter().find(|made| made.number == number).cloned()
+    }
+
+    /// All that are kept, the newest first.
+    pub fn proposals(&self) -> Vec<Arc<Proposal>> {
+        self.shared.lock().proposals.iter().rev().cloned().collect()
+    }
+
+    /// Waits until something is not as it was at a version, or some time is over; the version
+    /// as it is then.
+    pub fn changed(&self, since: u64, within: Duration) -> u64 {
+        let state = self.shared.lock();
+        let waited = self
+            .shared
+            .changed
+            .wait_timeout_while(state, within, |state| state.version == since);
+        waited.unwrap_or_else(PoisonError::into_inner).0.version
+    }
+
+    fn begin(&self) -> Result<(u64, Arc<AtomicBool>), AppError> {
+        let mut state = self.shared.lock();
+        if let Some(running) = &state.running {
+            return Err(AppError::Unknown(format!(
+                "search {} is running: stop it first, or wait for it",
+                running.number
+            )));
+        }
+        state.count += 1;
+        let (number, stop) = (state.count, Arc::new(AtomicBool::new(false)));
+        state.running = Some(Running { number, stop: Arc::clone(&stop), news: None });
+        drop(state);
+        self.shared.tell(|_| {});
+        Ok((number, stop))
+    }
+}
+
+impl Shared {
+    fn lock(&self) -> MutexGuard<'_, State> {
+        // Nothing is half done when the lock is held: a panic elsewhere changes nothing here.
+        self.state.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    fn tell(&self, change: impl FnOnce(&mut State)) {
+        let mut state = self.lock();
+        change(&mut state);
+        state.version += 1;
+        self.changed.notify_all();
+    }
+
+    /// Keeps what a search came to; why it came to nothing.
+    fn end(&self, number: u64, made: Result<Proposal, AppError>) -> Option<AppError> {
+        let (made, failed) = match made {
+            Ok(made) => (Some(Arc::new(made)), None),
+            Err(error) => (None, Some(error)),
+        };
+        let why = failed.as_ref().map(|error| chain(error));
+        self.tell(|state| {
+            state.running = None;
+            state.proposals.extend(made);
+            while state.proposals.len() > KEPT {
+                state.proposals.pop_front();
+            }
+            state.failed.extend(why.map(|why| (number, why)));
+            while state.failed.len() > KEPT {
+                state.failed.pop_first();
+            }
+        });
+        failed
+    }
+}
+
+/// An error with all that led to it.
+fn chain(error: &dyn std::error::Error) -> String {
+    let mut text = error.to_string();
+    let mut next = error.source();
+    while let Some(source) = next {
+        text.push_str(": ");
+        text.push_str(&source.to_string());
+        next = source.source();
+    }
+    text
+}
+
+struct Watcher<'a> {
+    shared: &'a Shared,
+    stop: &'a AtomicBool,
+}
+
+impl Watch for Watcher<'_> {
+    fn progress(&self, news: &News) {
+        self.shared.tell(|state| {
+            if let Some(running) = &mut state.running {
+                running.news = Some(*news);
+            }
+        });
+    }
+
+    fn cancelled(&self) -> bool {
+        self.stop.load(Ordering::Relaxed)
+    }
+}
