@@ -64,7 +64,7 @@ pub use proving::{Proof, Witnesses, forget_snapshots, verify};
 pub use publish::{Published, chart, chart_script, chart_style, publish};
 pub use record::{Act, Difference, JobKey, Programme};
 pub use seal::{
-    Secret, enrolment, enrolment_by, has_keys, has_secret, proves, random_token,
+    Secret, enrolment, enrolment_by, has_keys, has_secret, key_of, proves, random_token,
 };
 pub use search::{Bound, News, Silent, Stop, Watch};
 pub use season::{
