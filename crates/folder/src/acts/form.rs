@@ -146,7 +146,15 @@ const AREAS: [(&str, &[&str]); 10] = [
     ),
     (
         "people and the record",
-        &["grant", "withdraw", "enrol", "strike", "reconstruct", "discard"],
+        &[
+            "grant",
+            "withdraw",
+            "enrol",
+            "strike",
+            "reconstruct",
+            "discard",
+            "right-clock",
+        ],
     ),
 ];
 
