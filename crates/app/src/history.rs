@@ -3,6 +3,7 @@
 use std::ops::ControlFlow;
 
 use ledger::{Entry, Place};
+use record::Programme;
 use serde_json::Value;
 
 use crate::workshop::look_at;
@@ -10,8 +11,16 @@ use crate::{AppError, Sheet, Workshop};
 
 /// Every entry that names a thing, in order; what was struck through is marked and stays.
 pub fn history(ledger: &Place, thing: &str) -> Result<Sheet, AppError> {
-    let workshop = Workshop::read(ledger)?;
-    let struck = &workshop.programme().shop.strikes.struck;
+    history_of(Workshop::read(ledger)?.programme(), ledger, thing)
+}
+
+/// The same for a programme that is at hand, folded from the same ledger.
+pub fn history_of(
+    programme: &Programme,
+    ledger: &Place,
+    thing: &str,
+) -> Result<Sheet, AppError> {
+    let struck = &programme.shop.strikes.struck;
     let store = look_at(ledger)?;
     let mut rows = Vec::new();
     let mut visit = |entry: Entry| {

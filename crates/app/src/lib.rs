@@ -13,8 +13,10 @@
 mod acting;
 mod adopting;
 mod bundle;
+mod desk;
 mod error;
 mod files;
+mod forms;
 mod history;
 mod judging;
 mod keeping;
@@ -29,9 +31,11 @@ mod sheet;
 mod sheets;
 mod snapshot;
 mod solve;
+mod standing;
 mod studio;
 mod summary;
 mod tables;
+mod things;
 mod touching;
 mod view;
 mod workshop;
@@ -39,8 +43,13 @@ mod workshop;
 pub use acting::{Kept, Refused, acts_of_file, refused_json, try_acts, typed_act};
 pub use adopting::{Moves, adoption, moves};
 pub use bundle::{BundleAbout, BundleVerdict, Bundled, bundle, check_bundle};
+pub use desk::{Desk, Snapshot};
 pub use error::AppError;
-pub use history::history;
+pub use forms::{
+    ActForm, FieldForm, FieldSort, OF_THE_BENCH, Problem, act_forms, act_of_fields,
+    choices, person, powers,
+};
+pub use history::{history, history_of};
 pub use keeping::{
     Attached, attach, backup, backup_warning, checkpoint, new_key, restore,
 };
@@ -53,7 +62,9 @@ pub use opening::{OpeningAnswer, opening};
 pub use proving::{Proof, Witnesses, forget_snapshots, verify};
 pub use publish::{Published, chart, chart_script, chart_style, publish};
 pub use record::{Act, Difference, JobKey, Programme};
-pub use seal::{Secret, enrolment, enrolment_by, has_secret};
+pub use seal::{
+    Secret, enrolment, enrolment_by, has_keys, has_secret, proves, random_token,
+};
 pub use search::{Bound, News, Silent, Stop, Watch};
 pub use season::{
     CardRequest, Ending, PlanRequest, SeasonPlan, choose_season, draft_cards,
@@ -66,8 +77,10 @@ pub use snapshot::FORMAT as SNAPSHOT_FORMAT;
 pub use solve::{
     Judgement, ProblemSize, Run, SolveAnswer, SolveRequest, draw_problem, judge, solve,
 };
-pub use studio::{Proposal, Standing, Studio};
+pub use standing::{Mine, NextGate, Off, PlanNow, Standing, Waiting, mine, standing};
+pub use studio::{Proposal, SearchState, Studio};
 pub use summary::{json, summary};
+pub use things::{Thing, steps, things};
 pub use timetable::Measures;
 pub use touching::{Changed, Since, changed_json};
 pub use workshop::{Signed, Workshop};

@@ -152,6 +152,39 @@ pub fn has_secret(programme: &Programme, person: &str) -> bool {
     PersonId::new(person).is_ok_and(|person| keys.contains_key(&person))
 }
 
+/// Whether anybody has a secret.
+pub fn has_keys(programme: &Programme) -> bool {
+    !programme.shop.authorities.keys.is_empty()
+}
+
+/// Whether a secret is that of a person, who has one. It takes as long for somebody who has
+/// none, so that a guess does not tell who has.
+///
+/// # Errors
+/// If the key can't be made: the entry that says how it is made is damaged.
+pub fn proves(
+    programme: &Programme,
+    person: &str,
+    secret: &Secret,
+) -> Result<bool, AppError> {
+    let keys = &programme.shop.authorities.keys;
+    let key = PersonId::new(person).ok().and_then(|person| keys.get(&person));
+    let Some(key) = key else {
+        let made = Derivation::USUAL.key(&secret.0, &[0; 16]);
+        return made.map(|_| false).map_err(|error| AppError::Unknown(error.to_string()));
+    };
+    Ok(made(&key.enrol, secret)?.public().to_string() == key.enrol.key)
+}
+
+/// 256 random bits as hexadecimal digits, for what nobody may guess.
+///
+/// # Errors
+/// If the system has no randomness.
+pub fn random_token() -> Result<String, AppError> {
+    let half = || ledger::new_salt().map_err(|e| AppError::Unknown(e.to_string()));
+    Ok(hex(&half()?) + &hex(&half()?))
+}
+
 /// The act that gives a person a key made of a secret.
 ///
 /// # Errors

@@ -25,6 +25,9 @@ use record::Programme;
 
 use crate::{AppError, Sheet};
 
+pub(crate) use finding::what;
+pub(crate) use gate::ordered;
+
 /// How a gate's sheet is laid out and worded. Raise it when that changes: a bundle that was
 /// made with another layout is held against what the entries say by its state alone.
 pub(crate) const GATE_LAYOUT: u64 = 1;
@@ -64,8 +67,8 @@ pub enum About {
     Occurrence(String),
     /// Lives that are limited.
     Lives,
-    /// Tools: out, lost, calibration.
-    Tools,
+    /// Tools: out, lost, calibration; or one of them.
+    Tools(Option<String>),
     /// Materials, and what is due in store.
     Stores,
     /// Letters.
@@ -78,8 +81,8 @@ pub enum About {
     Service,
     /// Money and hours.
     Money,
-    /// People and their authorities.
-    People,
+    /// People and their authorities, or one person.
+    People(Option<String>),
     /// The rules, and where each comes from.
     Rules,
     /// The plan that was adopted for a season, beside what has happened.
@@ -110,14 +113,16 @@ pub fn sheet(programme: &Programme, about: &About, on: Date) -> Result<Sheet, Ap
         About::Audit => Ok(audit::audit(programme, on)),
         About::Occurrence(finding) => occurrence::draft(programme, finding, on),
         About::Lives => Ok(parts::lives(programme, on)),
-        About::Tools => Ok(stores::tools(programme, on)),
+        About::Tools(None) => Ok(stores::tools(programme, on)),
+        About::Tools(Some(name)) => stores::one(programme, name, on),
         About::Stores => Ok(stores::materials(programme, on)),
         About::Letters => Ok(office::letters(programme, on)),
         About::Directives => Ok(office::directives(programme, on)),
         About::Origins => Ok(office::origins(programme)),
         About::Service => Ok(office::service(programme, on)),
         About::Money => Ok(office::money(programme)),
-        About::People => Ok(people::people(programme, on)),
+        About::People(None) => Ok(people::people(programme, on)),
+        About::People(Some(name)) => people::one(programme, name, on),
         About::Rules => Ok(people::rules(programme)),
         About::Plan(season) => plan::plan(programme, season.as_deref(), on),
     }

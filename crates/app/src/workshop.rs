@@ -77,6 +77,30 @@ impl Workshop {
         Ok(workshop)
     }
 
+    /// Holds the ledger for writing while something is done, after all that others entered
+    /// was folded.
+    ///
+    /// # Errors
+    /// If it can't be opened for writing, if another ledger stands there now, or those of
+    /// what is done.
+    pub(crate) fn writing<T>(
+        &mut self,
+        place: &Place,
+        done: impl FnOnce(&mut Self) -> Result<T, AppError>,
+    ) -> Result<T, AppError> {
+        let writer = patient(place)?;
+        let (mine, found) = (self.store.id(), writer.id());
+        if mine.map_err(AppError::Ledger)? != found.map_err(AppError::Ledger)? {
+            return Err(AppError::Unknown(format!(
+                "another ledger stands at {place} now, and nothing was entered: start again"
+            )));
+        }
+        let reader = std::mem::replace(&mut self.store, writer);
+        let done = self.catch_up().and_then(|_| done(self));
+        self.store = reader;
+        done
+    }
+
     /// Folds what was entered since, by whomever; how many entries that were.
     pub fn catch_up(&mut self) -> Result<u64, AppError> {
         let before = self.number;

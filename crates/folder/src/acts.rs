@@ -12,6 +12,7 @@
 mod cards;
 mod examinations;
 mod findings;
+mod form;
 mod gates;
 mod office;
 mod parts;
@@ -25,6 +26,7 @@ mod table;
 mod text;
 mod typed;
 
+pub use form::{ActForm, FieldForm, FieldSort, forms};
 pub use reference::reference;
 pub use text::from_json;
 pub use typed::from_fields;

@@ -145,6 +145,8 @@ pub(crate) fn show(asked: &Show) -> Result<bool> {
         (What::Ndt, name) => About::Examinations(name),
         (What::Parts, name) => About::Parts(name),
         (What::Plan, name) => About::Plan(name),
+        (What::Tools, name) => About::Tools(name),
+        (What::People, name) => About::People(name),
         (What::Occurrence, Some(name)) => About::Occurrence(name),
         (What::Occurrence, None) => {
             bail!("name the finding: a draft is made for one that is classed as a hazard")
@@ -162,14 +164,12 @@ pub(crate) fn show(asked: &Show) -> Result<bool> {
         (What::Retention, None) => About::Retention,
         (What::Audit, None) => About::Audit,
         (What::Lives, None) => About::Lives,
-        (What::Tools, None) => About::Tools,
         (What::Stores, None) => About::Stores,
         (What::Letters, None) => About::Letters,
         (What::Directives, None) => About::Directives,
         (What::Origins, None) => About::Origins,
         (What::Service, None) => About::Service,
         (What::Money, None) => About::Money,
-        (What::People, None) => About::People,
         (What::Rules, None) => About::Rules,
     };
     let ledger = &asked.ledger.place()?;

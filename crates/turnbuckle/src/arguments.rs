@@ -8,6 +8,7 @@ use app::ProblemSize;
 use clap::{Args, Parser, Subcommand};
 
 use crate::numbers::{duration, seed, size, threads};
+use crate::serve::{Pages, Serve};
 
 /// Plans, runs and proves the return of a large historic aircraft to airworthy condition.
 ///
@@ -197,7 +198,9 @@ pub(crate) enum Command {
     /// Draw scheduling problems with every feature, print a season as one, judge schedules
     #[command(subcommand)]
     Problem(Problem),
-    /// Load the invented example, plan its first season and say where the files lie
+    /// Serve the pages on which people read and sign
+    Serve(Serve),
+    /// Load the invented example, plan its first season, say where the files lie, and serve it
     Demo {
         /// Where to put it all
         #[arg(long, default_value = "turnbuckle-demo")]
@@ -211,9 +214,11 @@ pub(crate) enum Command {
         time: Duration,
         #[command(flatten)]
         effort: Effort,
-        /// Do not serve pages afterwards (nothing is served yet)
+        /// Do not serve pages afterwards
         #[arg(long)]
         no_serve: bool,
+        #[command(flatten)]
+        pages: Box<Pages>,
     },
     /// Write the JSON Schemas and the reference of the folder's files
     Schema {

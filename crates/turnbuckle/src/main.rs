@@ -8,6 +8,7 @@
     reason = "the terminal is what this crate is for"
 )]
 
+mod accounts;
 mod acts;
 mod arguments;
 mod demo;
@@ -18,6 +19,7 @@ mod progress;
 mod run;
 mod say;
 mod secrets;
+mod serve;
 mod signals;
 mod solve;
 

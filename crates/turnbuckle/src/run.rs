@@ -10,7 +10,7 @@ use crate::acts;
 use crate::arguments::{Command, Draft, Effort, Ledger, Plan, Problem, Signer, Source};
 use crate::keeping;
 use crate::progress::{Bar, season};
-use crate::{demo, say, secrets, solve};
+use crate::{accounts, demo, say, secrets, serve, solve};
 
 pub(crate) fn run(command: Command) -> Result<bool> {
     match command {
@@ -70,10 +70,16 @@ pub(crate) fn run(command: Command) -> Result<bool> {
         Command::Problem(Problem::Judge { file, schedule, json }) => {
             solve::judge(&file, &schedule, json)
         }
-        Command::Demo { dir, ledger, time, effort, no_serve: _ } => {
+        Command::Serve(asked) => serve::serve(&asked),
+        Command::Demo { dir, ledger, time, effort, no_serve, pages } => {
             let ledger = ledger.unwrap_or_else(|| dir.join("turnbuckle.ledger").into());
             let ledger = Ledger { ledger: Some(ledger) }.place()?;
-            demo::run(&dir, &ledger, time, effort)
+            let planned = demo::run(&dir, &ledger, time, effort)?;
+            if no_serve {
+                return Ok(planned);
+            }
+            let accounts = accounts::found(&ledger, &dir)?;
+            serve::pages(&ledger, &pages, |_| println!("\n{accounts}"))
         }
         Command::Schema { write } => {
             let files = app::schemas(&write)?;

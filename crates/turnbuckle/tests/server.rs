@@ -129,7 +129,8 @@ fn the_example_is_planned_on_a_server_and_never_in_place_of_a_real_programme() {
     let Some(server) = server() else { return };
     let dir = TempDir::new().unwrap();
     let address = server.address(&schema("demo"));
-    let demo = ["demo", "--ledger", &address, "--steps", "50", "--for", "20s"];
+    let demo =
+        ["demo", "--ledger", &address, "--steps", "50", "--for", "20s", "--no-serve"];
     let words = well(dir.path(), "must-not-be-used.ledger", &demo);
     assert!(words.contains("the ledger: PostgreSQL"), "{words}");
     assert!(!dir.path().join("must-not-be-used.ledger").exists());

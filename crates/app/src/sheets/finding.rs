@@ -9,7 +9,7 @@ use record::{FindingId, Programme};
 use super::{mark, name, none, or_dash};
 use crate::{AppError, Sheet};
 
-pub(super) fn what(programme: &Programme, finding: &FindingId) -> String {
+pub(crate) fn what(programme: &Programme, finding: &FindingId) -> String {
     let state = programme.shop.findings.states.get(finding);
     let raised = state.and_then(|state| state.raised.as_ref());
     let raised = raised.map(|(raise, _)| raise.what.clone());

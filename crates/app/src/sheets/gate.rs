@@ -33,7 +33,7 @@ pub(super) fn all(programme: &Programme, on: Date) -> Sheet {
     sheet
 }
 
-pub(super) fn ordered(programme: &Programme) -> Vec<&Gate> {
+pub(crate) fn ordered(programme: &Programme) -> Vec<&Gate> {
     let mut gates: Vec<&Gate> = programme.gates.iter().collect();
     gates.sort_by_key(|gate| (gate.order, gate.id.clone()));
     gates

@@ -1,10 +1,10 @@
 //! Tools and materials.
 
 use jiff::civil::Date;
-use record::Programme;
+use record::{Programme, ToolId};
 
-use super::or_dash;
-use crate::Sheet;
+use super::{mark, name, none, or_dash};
+use crate::{AppError, Sheet};
 
 pub(super) fn tools(programme: &Programme, on: Date) -> Sheet {
     let mut sheet = Sheet::new(format!("Tools on {on}"));
@@ -28,6 +28,42 @@ pub(super) fn tools(programme: &Programme, on: Date) -> Sheet {
     let columns = ["instrument", "name", "calibrated until", "state"];
     sheet.list("instruments", &columns, instruments.collect());
     sheet
+}
+
+/// One tool: who has it, and how far it may be trusted.
+pub(super) fn one(
+    programme: &Programme,
+    tool: &str,
+    on: Date,
+) -> Result<Sheet, AppError> {
+    let id: ToolId = name(tool)?;
+    let known = || programme.tools.names().map(ToString::to_string);
+    let found = programme.tools.get(&id).ok_or_else(|| none("tool", tool, known()))?;
+    let state = programme.shop.tools.states.get(&id);
+    let mut sheet = Sheet::new(format!("Tool {id}: {}", found.name));
+    let out = state.and_then(|state| state.out.as_ref());
+    let lost = state.and_then(|state| state.lost.as_ref());
+    let place = match (out, lost) {
+        (_, Some((seen, by))) => format!("lost, last seen {seen}: {}", mark(by)),
+        (Some((who, job, by)), None) => {
+            format!("out with {who} for {job}: {}", mark(by))
+        }
+        (None, None) => "in store".to_owned(),
+    };
+    sheet.fact("where", place);
+    if let Some((search, by)) = state.and_then(|state| state.cleared.as_ref()) {
+        sheet.fact("loss cleared", format!("{search}: {}", mark(by)));
+    }
+    if found.measures {
+        let until = state.and_then(|state| state.calibrated);
+        let usable = until.is_some_and(|until| on <= until);
+        let usable = if usable { "may be used" } else { "not to be used" };
+        sheet.fact("calibrated until", or_dash(until)).fact("measuring", usable);
+    }
+    let trusted = state.into_iter().flat_map(|state| &state.trusted);
+    let rows = trusted.map(|(from, until)| vec![from.to_string(), until.to_string()]);
+    sheet.list("calibrated", &["from", "until"], rows.collect());
+    Ok(sheet)
 }
 
 pub(super) fn materials(programme: &Programme, on: Date) -> Sheet {

@@ -4,9 +4,11 @@
 
 mod bundles;
 mod damage;
+mod desk;
 mod draws;
 mod seals;
 mod snapshots;
+mod standing;
 mod stores;
 mod story;
 mod witnesses;

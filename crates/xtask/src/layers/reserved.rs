@@ -24,12 +24,13 @@ const RESERVED: &[Reserved] = &[
     },
     Reserved {
         covers: |name| {
-            matches!(name, "tokio" | "axum" | "hyper" | "reqwest")
+            matches!(name, "tokio" | "axum" | "hyper" | "reqwest" | "rustls")
                 || name.starts_with("tokio-")
                 || name.starts_with("tower")
+                || name.starts_with("axum-")
         },
-        only: &[],
-        reason: "nothing here speaks HTTP or runs a reactor",
+        only: &["web"],
+        reason: "HTTP and the reactor stop at the pages",
     },
     Reserved {
         covers: |name| matches!(name, "rand" | "fastrand") || name.starts_with("rand_"),
@@ -130,6 +131,9 @@ mod tests {
             ("ledger", "rusqlite"),
             ("ledger", "postgres"),
             ("ledger", "getrandom"),
+            ("web", "axum"),
+            ("web", "axum-server"),
+            ("web", "tokio"),
             ("search", "rand"),
             ("search", "rayon"),
             ("problems", "rand_pcg"),

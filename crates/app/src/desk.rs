@@ -1,0 +1,278 @@
+//! A desk at which many people read and sign at once, one process for all of them.
+//!
+//! The workshop lives on a thread of its own. Readers take a [`Snapshot`], which costs a
+//! pointer, and never wait for whoever writes or plans; acts go through a queue and are done
+//! one after the other. The ledger is held for writing only while something is signed, so
+//! that other processes get at it too; what they enter is folded about once a second.
+
+use std::fmt;
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::sync::mpsc::{Receiver, RecvTimeoutError, SyncSender, TrySendError};
+use std::sync::mpsc::{channel, sync_channel};
+use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
+use std::thread::JoinHandle;
+use std::time::{Duration, Instant};
+
+use ledger::Place;
+use record::{Act, Programme};
+
+use crate::{AppError, Kept, Signed, Workshop};
+
+/// How often one looks whether others entered something.
+const LOOK: Duration = Duration::from_secs(1);
+/// How many acts may wait.
+const QUEUE: usize = 64;
+
+/// The programme as it stood after one entry.
+#[derive(Clone)]
+pub struct Snapshot {
+    /// The programme.
+    pub programme: Arc<Programme>,
+    /// The number of that entry.
+    pub number: u64,
+}
+
+/// What is asked of the desk.
+struct Asked {
+    acts: Vec<Act>,
+    signed: Signed,
+    request: Option<String>,
+    seen: Option<u64>,
+    answer: std::sync::mpsc::Sender<Result<Vec<Kept>, AppError>>,
+}
+
+type Listener = Box<dyn Fn(u64) + Send + Sync>;
+
+/// What the desk's thread and everybody else share.
+struct Shared {
+    now: Mutex<Now>,
+    changed: Condvar,
+}
+
+struct Now {
+    snapshot: Snapshot,
+    trouble: Option<String>,
+    listeners: Vec<Arc<Listener>>,
+}
+
+/// See the module.
+pub struct Desk {
+    shared: Arc<Shared>,
+    place: Place,
+    queue: Option<SyncSender<Asked>>,
+    hand: Option<JoinHandle<()>>,
+}
+
+impl fmt::Debug for Desk {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_struct("Desk").field("place", &self.place.to_string()).finish()
+    }
+}
+
+impl Desk {
+    /// Opens a ledger that exists.
+    pub fn open(place: &Place) -> Result<Self, AppError> {
+        let workshop = Workshop::read(place)?;
+        let snapshot = snapshot(&workshop);
+        let now = Now { snapshot, trouble: None, listeners: Vec::new() };
+        let shared = Arc::new(Shared { now: Mutex::new(now), changed: Condvar::new() });
+        let (queue, asked) = sync_channel(QUEUE);
+        let mut hand =
+            Hand { workshop, place: place.clone(), shared: Arc::clone(&shared) };
+        let hand = std::thread::Builder::new()
+            .name("desk".to_owned())
+            .spawn(move || hand.work(&asked))
+            .map_err(|error| {
+                AppError::Unknown(format!("the desk has no thread: {error}"))
+            })?;
+        let (queue, hand) = (Some(queue), Some(hand));
+        Ok(Self { shared, place: place.clone(), queue, hand })
+    }
+
+    /// Which ledger it is.
+    pub fn place(&self) -> &Place {
+        &self.place
+    }
+
+    /// The programme as it stands. It waits for nobody.
+    pub fn snapshot(&self) -> Snapshot {
+        self.shared.now().snapshot.clone()
+    }
+
+    /// Why the ledger can't be looked at now, if it can't; what is shown is as old as the
+    /// snapshot then.
+    pub fn trouble(&self) -> Option<String> {
+        self.shared.now().trouble.clone()
+    }
+
+    /// Waits until there is something after an entry, at most so long; the programme as it
+    /// then stands, changed or not.
+    pub fn wait_after(&self, number: u64, most: Duration) -> Snapshot {
+        let same = |now: &mut Now| now.snapshot.number <= number;
+        let waited =
+            self.shared.changed.wait_timeout_while(self.shared.now(), most, same);
+        waited.unwrap_or_else(PoisonError::into_inner).0.snapshot.clone()
+    }
+
+    /// Calls somebody after each change, with the number of the last entry. It is called on
+    /// the desk's thread and must soon be done.
+    pub fn listen(&self, listener: impl Fn(u64) + Send + Sync + 'static) {
+        let listener: Listener = Box::new(listener);
+        self.shared.now().listeners.push(Arc::new(listener));
+    }
+
+    /// Does acts, after those that were asked for before; waits for the answer. See
+    /// [`Workshop::act_having_seen`].
+    ///
+    /// # Errors
+    /// Its errors, and one if too many wait.
+    pub fn act(
+        &self,
+        acts: Vec<Act>,
+        signed: Signed,
+        request: Option<String>,
+        seen: Option<u64>,
+    ) -> Result<Vec<Kept>, AppError> {
+        let (answer, answered) = channel();
+        let asked = Asked { acts, signed, request, seen, answer };
+        let queue = self.queue.as_ref().ok_or_else(ended)?;
+        queue.try_send(asked).map_err(|error| match error {
+            TrySendError::Full(_) => AppError::Unknown(
+                "too many sign at this moment, and nothing was entered: send it again"
+                    .to_owned(),
+            ),
+            TrySendError::Disconnected(_) => ended(),
+        })?;
+        answered.recv().map_err(|_| ended())?
+    }
+}
+
+impl Drop for Desk {
+    /// What waits is done before the desk ends.
+    fn drop(&mut self) {
+        drop(self.queue.take());
+        if let Some(hand) = self.hand.take() {
+            // A panic was told to whoever asked.
+            let _ = hand.join();
+        }
+    }
+}
+
+fn ended() -> AppError {
+    AppError::Unknown("the desk has ended, and nothing was entered".to_owned())
+}
+
+fn snapshot(workshop: &Workshop) -> Snapshot {
+    let programme = Arc::new(workshop.programme().clone());
+    Snapshot { programme, number: workshop.number() }
+}
+
+impl Shared {
+    /// Nothing can panic while this is held, so that what is poisoned is whole.
+    fn now(&self) -> MutexGuard<'_, Now> {
+        self.now.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    fn publish(&self, snapshot: Snapshot) {
+        let number = snapshot.number;
+        let mut now = self.now();
+        let changed = now.snapshot.number != number;
+        now.snapshot = snapshot;
+        now.trouble = None;
+        let listeners = if changed { now.listeners.clone() } else { Vec::new() };
+        drop(now);
+        if changed {
+            self.changed.notify_all();
+        }
+        for listener in listeners {
+            listener(number);
+        }
+    }
+}
+
+/// Whoever works at the desk.
+struct Hand {
+    workshop: Workshop,
+    place: Place,
+    shared: Arc<Shared>,
+}
+
+impl Hand {
+    fn work(&mut self, queue: &Receiver<Asked>) {
+        let mut looked = Instant::now();
+        loop {
+            match queue.recv_timeout(LOOK.saturating_sub(looked.elapsed())) {
+                Ok(asked) => self.answer(asked),
+                Err(RecvTimeoutError::Timeout) => {
+                    self.look();
+                    looked = Instant::now();
+                }
+                Err(RecvTimeoutError::Disconnected) => return,
+            }
+        }
+    }
+
+    /// Folds what others entered.
+    fn look(&mut self) {
+        let looked = catch_unwind(AssertUnwindSafe(|| self.workshop.catch_up()));
+        match looked {
+            Ok(Ok(0)) => self.shared.now().trouble = None,
+            Ok(Ok(_)) => self.shared.publish(snapshot(&self.workshop)),
+            Ok(Err(error)) => self.begin_anew(&told(&error)),
+            Err(_) => self.begin_anew("an entry could not be folded"),
+        }
+    }
+
+    fn answer(&mut self, asked: Asked) {
+        let Asked { acts, signed, request, seen, answer } = asked;
+        let done = catch_unwind(AssertUnwindSafe(|| {
+            self.workshop.writing(&self.place, |workshop| {
+                let kept =
+                    workshop.act_having_seen(&acts, &signed, request.as_deref(), seen);
+                // Whoever has an answer finds what they did in the next snapshot.
+                self.shared.publish(snapshot(workshop));
+                // Whoever asked may have left.
+                let _ = answer.send(kept);
+                workshop.rest();
+                Ok(())
+            })
+        }));
+        match done {
+            Ok(Ok(())) => {}
+            Ok(Err(error)) => {
+                let _ = answer.send(Err(error));
+            }
+            Err(_) => {
+                let what = "a defect of the program came up while this was entered: look \
+                            in the history whether it was";
+                let _ = answer.send(Err(AppError::Unknown(what.to_owned())));
+                self.begin_anew("a defect came up while something was entered");
+            }
+        }
+    }
+
+    /// What was folded may be half of it, or the connection is gone: opens the ledger again.
+    fn begin_anew(&mut self, why: &str) {
+        match Workshop::read(&self.place) {
+            Ok(workshop) => {
+                self.workshop = workshop;
+                self.shared.publish(snapshot(&self.workshop));
+            }
+            Err(error) => {
+                let why = format!("{why}; {}", told(&error));
+                self.shared.now().trouble = Some(why);
+            }
+        }
+    }
+}
+
+/// An error with what led to it.
+fn told(error: &AppError) -> String {
+    let mut text = error.to_string();
+    let mut cause = std::error::Error::source(error);
+    while let Some(because) = cause {
+        text = format!("{text}: {because}");
+        cause = because.source();
+    }
+    text
+}

@@ -1,0 +1,78 @@
+//! What acts ask for, and what there is to choose from.
+
+use record::{Act, PersonId, Power, Programme};
+
+use jiff::civil::Date;
+
+use crate::{AppError, Thing, steps, things};
+
+pub use folder::Problem;
+pub use folder::acts::{ActForm, FieldForm, FieldSort, forms as act_forms};
+
+/// Acts of the bench, for which the record asks for no authority: whoever works here may do
+/// them, those who work under supervision as the rules say.
+pub const OF_THE_BENCH: [&str; 19] = [
+    "start",
+    "pause",
+    "hand-over",
+    "take-over",
+    "sign-step",
+    "query",
+    "hours",
+    "disturb",
+    "raise",
+    "also-checked",
+    "tag",
+    "move",
+    "fit",
+    "draw",
+    "store-done",
+    "tool-out",
+    "tool-in",
+    "lose-tool",
+    "find-tool",
+];
+
+/// An act of its word and its fields, as somebody gave them.
+///
+/// # Errors
+/// [`AppError::Act`] with everything that is wrong.
+pub fn act_of_fields(word: &str, fields: &[(String, String)]) -> Result<Act, AppError> {
+    folder::acts::from_fields(word, fields).map_err(AppError::Act)
+}
+
+/// What there is to name in a field that holds a noun. Steps are those of the card that is
+/// given beside it.
+pub fn choices(programme: &Programme, noun: &str, card: Option<&str>) -> Vec<Thing> {
+    if noun == "step" {
+        return card.map_or_else(Vec::new, |card| steps(programme, card));
+    }
+    let mut all = things(programme);
+    all.retain(|thing| thing.noun == noun);
+    all
+}
+
+/// The words of what a person may do on a day, by an authority that is not limited to
+/// chapters or that is.
+pub fn powers(programme: &Programme, person: &str, on: Date) -> Vec<&'static str> {
+    let Ok(person) = PersonId::new(person) else { return Vec::new() };
+    let given = &programme.shop.authorities;
+    let has = |power: &Power| {
+        let valid = |(_, given): (_, &record::shop::Given)| {
+            given.grant.power == *power && given.is_valid(on)
+        };
+        given.of(&person).any(valid)
+    };
+    Power::ALL.into_iter().filter(has).map(Power::word).collect()
+}
+
+/// Who a person is, by their name in the programme or their full name, however it is
+/// written; their name in the programme and their full one.
+pub fn person(programme: &Programme, typed: &str) -> Option<(String, String)> {
+    let typed = typed.trim().to_lowercase();
+    let is = |person: &&record::Person| {
+        person.id.as_str().to_lowercase() == typed || person.name.to_lowercase() == typed
+    };
+    let found = programme.people.iter().find(is)?;
+    Some((found.id.to_string(), found.name.clone()))
+}

@@ -1,0 +1,53 @@
+// Progressive: without this file everything can still be read and signed.
+"use strict";
+
+// Says that something changed, and reloads the parts of a page that may be reloaded.
+(() => {
+  const bar = document.querySelector("[data-after]");
+  if (!bar || !("EventSource" in window)) return;
+  const source = new EventSource("/changes?after=" + bar.dataset.after);
+  const typing = () => {
+    const at = document.activeElement;
+    return at && at.closest("form") && !at.closest("header");
+  };
+  const refresh = async () => {
+    const answer = await fetch(location.href, { headers: { "X-Live": "1" } });
+    if (!answer.ok || answer.redirected) return false;
+    const next = new DOMParser().parseFromString(await answer.text(), "text/html");
+    let all = true;
+    for (const part of document.querySelectorAll("[data-part]")) {
+      const fresh = next.querySelector(`[data-part="${part.dataset.part}"]`);
+      if (fresh) part.replaceWith(fresh); else all = false;
+    }
+    return all;
+  };
+  source.addEventListener("changed", async () => {
+    const parts = document.querySelector("[data-part]");
+    const done = parts && !typing() && await refresh().catch(() => false);
+    bar.hidden = Boolean(done);
+  });
+  addEventListener("pagehide", () => source.close());
+})();
+
+// A form is sent once; the server would count it once anyway.
+for (const form of document.querySelectorAll("form[method=post]")) {
+  form.addEventListener("submit", (event) => {
+    if (form.dataset.sent) { event.preventDefault(); return; }
+    form.dataset.sent = "1";
+    setTimeout(() => { delete form.dataset.sent; }, 5000);
+  });
+}
+
+// Typing `/` goes to the search box, as the page says.
+addEventListener("keydown", (event) => {
+  const at = document.activeElement;
+  const writes = at && /^(INPUT|TEXTAREA|SELECT)$/.test(at.tagName);
+  if (event.key === "/" && !writes && !event.ctrlKey && !event.metaKey && !event.altKey) {
+    const box = document.getElementById("find");
+    if (box) { event.preventDefault(); box.focus(); }
+  }
+});
+
+// After an answer that names what is wrong, whoever uses a keyboard is taken there.
+const wrong = document.querySelector("[data-wrong]");
+if (wrong) wrong.focus();

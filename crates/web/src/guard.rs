@@ -1,0 +1,97 @@
+//! What every answer goes through: headers, a log, a panic that nobody sees.
+
+use std::any::Any;
+use std::time::Instant;
+
+use axum::extract::{Request, State};
+use axum::http::header::{
+    CACHE_CONTROL, CONTENT_SECURITY_POLICY, HeaderName, REFERRER_POLICY,
+    STRICT_TRANSPORT_SECURITY, X_CONTENT_TYPE_OPTIONS, X_FRAME_OPTIONS,
+};
+use axum::http::{HeaderMap, HeaderValue, Method};
+use axum::middleware::Next;
+use axum::response::Response;
+
+use crate::config::Transport;
+use crate::site::Site;
+use crate::{fault, viewer};
+
+/// Scripts, styles and pictures are our own files; nothing is inline, nothing is framed.
+const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; \
+     img-src 'self'; connect-src 'self'; form-action 'self'; base-uri 'none'; \
+     frame-ancestors 'none'";
+
+const PERMISSIONS: &str =
+    "camera=(), microphone=(), geolocation=(), payment=(), usb=(), interest-cohort=()";
+
+/// Refuses what other sites send, adds the headers, and tells the log.
+pub(crate) async fn watch(
+    State(site): State<Site>,
+    request: Request,
+    next: Next,
+) -> Response {
+    let begun = Instant::now();
+    let method = request.method().clone();
+    let path = shown(request.uri().path());
+    let (parts, body) = request.into_parts();
+    let address = viewer::Address::of(&site, &parts);
+    let reads = matches!(method, Method::GET | Method::HEAD);
+    let mut response = if reads || viewer::is_ours(&parts.headers) {
+        next.run(Request::from_parts(parts, body)).await
+    } else {
+        fault::foreign()
+    };
+    add_headers(&site, response.headers_mut());
+    let (status, took) = (response.status().as_u16(), begun.elapsed().as_millis());
+    (site.config.log)(&format!("{} {method} {path} {status} {took} ms", address.0));
+    response
+}
+
+/// A path as the log may have it: without what follows `?`, and without the token of the
+/// first link. What a person wrote into it can't begin a line of its own.
+fn shown(path: &str) -> String {
+    if path.starts_with("/first/") {
+        return "/first/...".to_owned();
+    }
+    let plain = |c: char| if c.is_control() { '?' } else { c };
+    path.chars().take(200).map(plain).collect()
+}
+
+fn add_headers(site: &Site, headers: &mut HeaderMap) {
+    const ALWAYS: [(HeaderName, &str); 6] = [
+        (CONTENT_SECURITY_POLICY, POLICY),
+        (X_CONTENT_TYPE_OPTIONS, "nosniff"),
+        (X_FRAME_OPTIONS, "DENY"),
+        // Not `no-referrer`: browsers would then not say where a form comes from.
+        (REFERRER_POLICY, "same-origin"),
+        (HeaderName::from_static("permissions-policy"), PERMISSIONS),
+        (HeaderName::from_static("cross-origin-opener-policy"), "same-origin"),
+    ];
+    for (name, value) in ALWAYS {
+        headers.insert(name, HeaderValue::from_static(value));
+    }
+    let kept = headers.entry(CACHE_CONTROL);
+    kept.or_insert(HeaderValue::from_static("no-store"));
+    if matches!(site.config.transport, Transport::Files { .. } | Transport::Proxy) {
+        let year = HeaderValue::from_static("max-age=31536000");
+        headers.insert(STRICT_TRANSPORT_SECURITY, year);
+    }
+}
+
+/// The answer to a request in which we panicked.
+#[expect(clippy::needless_pass_by_value, reason = "the layer passes it by value")]
+pub(crate) fn panicked(_told: Box<dyn Any + Send + 'static>) -> Response {
+    fault::panicked()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::shown;
+
+    #[test]
+    fn the_log_holds_no_secret_and_no_second_line() {
+        assert_eq!(shown("/first/abcdef"), "/first/...");
+        assert_eq!(shown("/show/a\nb"), "/show/a?b");
+        assert_eq!(shown(&"x".repeat(300)).len(), 200);
+    }
+}

@@ -1,0 +1,110 @@
+//! What surrounds every page.
+
+use maud::{DOCTYPE, Markup, html};
+
+use crate::assets;
+use crate::site::Site;
+use crate::viewer::Viewer;
+
+/// The ways that are used most.
+const WAYS: [(&str, &str); 7] = [
+    ("/", "Where we are"),
+    ("/show/gates", "Gates"),
+    ("/show/cards", "Cards"),
+    ("/show/findings", "Findings"),
+    ("/show/parts", "Parts"),
+    ("/season", "Season"),
+    ("/lists", "All lists"),
+];
+
+/// A page for somebody who is signed in. `path` is its own, so that its way is marked.
+pub(crate) fn page(
+    site: &Site,
+    viewer: &Viewer,
+    (path, title): (&str, &str),
+    content: &Markup,
+) -> Markup {
+    let snapshot = site.snapshot();
+    let notes = site.sessions.take_notes(&viewer.session);
+    let info = snapshot.programme.info.as_deref();
+    let trouble = site.config.desk.trouble();
+    let body = html! {
+        header {
+            div.top {
+                a.name href="/" { (info.map_or("Turnbuckle", |info| &info.name)) }
+                @if info.is_some_and(|info| info.invented) {
+                    span.invented { "invented" }
+                }
+                form.find action="/search" role="search" {
+                    label.unseen for="find" { "Search" }
+                    input #find type="search" name="q" placeholder="Find a name or a word"
+                        autocomplete="off" aria-keyshortcuts="/";
+                    button { "Find" }
+                }
+                a.me href=(crate::links::path_of("person", &viewer.person)) { (viewer.name) }
+                form.out method="post" action="/sign-out" {
+                    input type="hidden" name="_csrf" value=(viewer.csrf);
+                    button.quiet { "Sign out" }
+                }
+            }
+            nav aria-label="Ways" {
+                @for (way, word) in WAYS {
+                    a href=(way) aria-current=[(way == path).then_some("page")] { (word) }
+                }
+                a href="/act" aria-current=[(path == "/act").then_some("page")] {
+                    "Sign something"
+                }
+            }
+        }
+        p.changed data-after=(snapshot.number) hidden role="status" {
+            "Something changed since this page was made. "
+            a href="" { "Load it again" }
+        }
+        main #main tabindex="-1" {
+            @if let Some(trouble) = trouble {
+                p.wrong role="alert" {
+                    "The ledger can't be read now, and what you see may be old: " (trouble)
+                }
+            }
+            @if !notes.is_empty() {
+                div.kept role="status" {
+                    @for note in &notes { p { (note) } }
+                }
+            }
+            (content)
+        }
+        footer {
+            p {
+                "As it stands after entry " (snapshot.number) ". Turnbuckle supports approved "
+                "data, licensed engineers and the authority, and replaces none of them."
+            }
+        }
+    };
+    shell(title, &body)
+}
+
+/// A page for somebody who is not signed in.
+pub(crate) fn bare(title: &str, content: &Markup) -> Markup {
+    shell(title, &html! { main.bare #main tabindex="-1" { (content) } })
+}
+
+fn shell(title: &str, body: &Markup) -> Markup {
+    html! {
+        (DOCTYPE)
+        html lang="en-GB" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta name="color-scheme" content="light dark";
+                title { (title) " – Turnbuckle" }
+                link rel="icon" href=(assets::path("mark")) type="image/svg+xml";
+                link rel="stylesheet" href=(assets::path("page"));
+                script src=(assets::path("live")) defer {}
+            }
+            body {
+                a.skip href="#main" { "Skip to the content" }
+                (body)
+            }
+        }
+    }
+}

@@ -1,0 +1,10 @@
+//! The pages, one module each.
+
+pub(crate) mod act;
+pub(crate) mod form;
+pub(crate) mod history;
+pub(crate) mod home;
+pub(crate) mod live;
+pub(crate) mod search;
+pub(crate) mod season;
+pub(crate) mod show;

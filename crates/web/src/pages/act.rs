@@ -1,0 +1,496 @@
+//! Every act as a form: asked for, judged, kept once.
+
+use std::net::IpAddr;
+use std::sync::OnceLock;
+
+use app::{Act, ActForm, AppError, Changed, Kept, Problem, Refused, Secret, Signed};
+use axum::extract::{Form, Path, Query, State};
+use axum::http::{HeaderMap, StatusCode};
+use axum::response::{IntoResponse, Redirect, Response};
+use maud::{Markup, html};
+
+use crate::fault;
+use crate::layout::page;
+use crate::links::{path_of, query};
+use crate::pages::form::{self, Filled};
+use crate::sign_in::{self, Fields, field, secret_field};
+use crate::site::{Site, Unproven};
+use crate::table::sentence;
+use crate::viewer::{self, Address, Viewer};
+
+/// The acts that are offered on the page of a thing, by the word of its sheet, and the field
+/// that holds its name.
+const OF_THINGS: [(&str, &str, &[&str]); 7] = [
+    (
+        "cards",
+        "job",
+        &[
+            "start",
+            "pause",
+            "hand-over",
+            "take-over",
+            "sign-step",
+            "countersign",
+            "inspect",
+            "query",
+            "hours",
+            "disturb",
+            "add-step",
+            "finish",
+            "reopen",
+        ],
+    ),
+    (
+        "findings",
+        "finding",
+        &[
+            "classify",
+            "assign",
+            "defer",
+            "temporary",
+            "also-checked",
+            "clear",
+            "revive",
+            "request-ndt",
+            "repair",
+        ],
+    ),
+    (
+        "parts",
+        "item",
+        &[
+            "tag",
+            "move",
+            "fit",
+            "despatch",
+            "chase",
+            "receive",
+            "accept",
+            "quarantine",
+            "release",
+            "class-part",
+            "scrap",
+            "raise",
+            "life",
+            "provenance",
+        ],
+    ),
+    ("gates", "gate", &["open-gate", "shut-gate"]),
+    (
+        "tools",
+        "tool",
+        &["tool-out", "tool-in", "lose-tool", "find-tool", "clear-tool", "calibrate"],
+    ),
+    ("people", "person", &["grant", "enrol"]),
+    ("ndt", "examination", &["report-ndt"]),
+];
+
+fn forms() -> &'static [ActForm] {
+    static FORMS: OnceLock<Vec<ActForm>> = OnceLock::new();
+    FORMS.get_or_init(app::act_forms)
+}
+
+fn form_of(word: &str) -> Option<&'static ActForm> {
+    forms().iter().find(|form| form.word == word)
+}
+
+/// The path of an act's form with fields filled in.
+pub(crate) fn path<'a>(
+    word: &str,
+    fields: impl IntoIterator<Item = (&'a str, &'a str)>,
+) -> String {
+    format!("/act/{word}{}", query(fields))
+}
+
+/// An act's word as people say it.
+pub(crate) fn words(word: &str) -> String {
+    sentence(&word.replace('-', " "))
+}
+
+/// What can be signed about a thing, for whoever looks at it.
+pub(crate) fn of_thing(viewer: &Viewer, sheet: &str, name: &str) -> Markup {
+    let found = OF_THINGS.iter().find(|(of, _, _)| *of == sheet);
+    let Some((_, holds, acts)) = found else { return html! {} };
+    let acts: Vec<&&str> = acts.iter().filter(|word| viewer.may(word)).collect();
+    html! {
+        @if !acts.is_empty() {
+            nav.acts aria-label={ "To sign about " (name) } {
+                @for word in acts { a.act href=(path(word, [(*holds, name)])) { (words(word)) } }
+            }
+        }
+    }
+}
+
+/// `GET /act`: all acts, area by area.
+pub(crate) async fn index(State(site): State<Site>, viewer: Viewer) -> Response {
+    let mut areas: Vec<(&str, Vec<&ActForm>)> = Vec::new();
+    for form in forms().iter().filter(|form| viewer.may(form.word)) {
+        match areas.last_mut() {
+            Some((area, forms)) if *area == form.area => forms.push(form),
+            _ => areas.push((form.area, vec![form])),
+        }
+    }
+    let content = html! {
+        h1 { "Sign something" }
+        p { "Most of these are quicker from the page of the card, finding, part, gate or tool \
+             that they are about: the name is filled in there." }
+        @for (area, forms) in &areas {
+            section {
+                h2 { (sentence(area)) }
+                dl.found {
+                    @for form in forms {
+                        div {
+                            dt { a href={ "/act/" (form.word) } { (words(form.word)) } }
+                            dd { (form.doc) }
+                        }
+                    }
+                }
+            }
+        }
+    };
+    page(&site, &viewer, ("/act", "Sign something"), &content).into_response()
+}
+
+/// Why a form comes back.
+enum Why<'a> {
+    /// It is asked for the first time, or for more rows.
+    Asked,
+    /// Its session had ended.
+    Again,
+    /// The secret.
+    Secret(&'a str),
+    /// It can't be read so.
+    Unread(&'a [Problem]),
+    /// Rules forbid it.
+    Refused(&'a [Refused]),
+    /// Others were at the same thing.
+    Changed(&'a Changed),
+    /// Something else.
+    Other(&'a str),
+}
+
+/// `GET /act/{word}`: the form, with the fields that the address gives.
+pub(crate) async fn get(
+    State(site): State<Site>,
+    viewer: Viewer,
+    Path(word): Path<String>,
+    Query(typed): Query<Fields>,
+) -> Response {
+    let Some(form) = form_of(&word) else { return fault::not_found() };
+    if !viewer.may(form.word) {
+        return not_yours(form);
+    }
+    // Only what the form asks for can be filled in by a link.
+    let typed = typed.into_iter().filter(|(name, _)| !name.starts_with('_')).collect();
+    asked(&site, &viewer, form, &typed, &Why::Asked)
+}
+
+/// The form of somebody who had to sign in again.
+pub(crate) fn again(site: &Site, viewer: &Viewer, word: &str, typed: Fields) -> Response {
+    let Some(form) = form_of(word) else { return fault::not_found() };
+    if !viewer.may(form.word) {
+        return not_yours(form);
+    }
+    asked(site, viewer, form, &typed, &Why::Again)
+}
+
+fn not_yours(form: &ActForm) -> Response {
+    fault::may_not(&format!("`{}` is done by those who have one.", form.word))
+}
+
+/// `POST /act/{word}`.
+pub(crate) async fn post(
+    State(site): State<Site>,
+    Address(address): Address,
+    Path(word): Path<String>,
+    headers: HeaderMap,
+    Form(typed): Form<Fields>,
+) -> Response {
+    let Some(viewer) = viewer::find(&site, &headers) else {
+        return sign_in::interrupted(&site, &word, &typed);
+    };
+    let Some(form) = form_of(&word) else { return fault::not_found() };
+    if !viewer.sent(field(&typed, "_csrf")) {
+        let why = Why::Other("this form was made before you signed in: sign it again");
+        return asked(&site, &viewer, form, &typed, &why);
+    }
+    if !viewer.may(form.word) {
+        return not_yours(form);
+    }
+    if !field(&typed, "_more").is_empty() {
+        return asked(&site, &viewer, form, &typed, &Why::Asked);
+    }
+    sign(&site, &viewer, address, form, &typed).await
+}
+
+async fn sign(
+    site: &Site,
+    viewer: &Viewer,
+    address: IpAddr,
+    form: &ActForm,
+    typed: &Fields,
+) -> Response {
+    let back = |why: &Why<'_>| asked(site, viewer, form, typed, why);
+    // What can't be read is told before a secret is looked at.
+    let act = if form.word == "enrol" { None } else { Some(act(form, typed)) };
+    if let Some(Err(AppError::Act(problems))) = &act {
+        return back(&Why::Unread(problems));
+    }
+    let secret = Secret::new(field(typed, "_secret"));
+    if let Err(unproven) = site.prove(&viewer.person, &secret, address).await {
+        return back(&Why::Secret(&unproven.told(&viewer.person)));
+    }
+    let act = match act {
+        Some(act) => act.map_err(Unproven::Failed),
+        None => enrolment(site, typed).await,
+    };
+    let act = match act {
+        Ok(act) => act,
+        Err(other) => return back(&Why::Other(&other.told(&viewer.person))),
+    };
+    match keep(site, viewer, act, secret, typed).await {
+        Ok(kept) => {
+            site.sessions.note(&viewer.session, told(&kept));
+            Redirect::to(&page_of(form, typed)).into_response()
+        }
+        Err(AppError::Forbidden(refused)) => back(&Why::Refused(&refused)),
+        Err(AppError::Changed(changed)) => back(&Why::Changed(&changed)),
+        Err(AppError::Act(problems)) => back(&Why::Unread(&problems)),
+        Err(other) => {
+            let hint = other.hint().unwrap_or_default();
+            back(&Why::Other(&format!("{other}. {hint}")))
+        }
+    }
+}
+
+/// The act that was typed. What is blank counts as not given, parts of nothing but blanks too.
+fn act(form: &ActForm, typed: &Fields) -> Result<Act, AppError> {
+    let given = typed
+        .iter()
+        .filter(|(name, value)| !name.starts_with('_') && !value.trim().is_empty());
+    let given: Fields =
+        given.map(|(name, value)| (name.clone(), value.replace("\r\n", "\n"))).collect();
+    app::act_of_fields(form.word, &given)
+}
+
+/// A new secret makes the key here, so that it never stands in a form.
+async fn enrolment(site: &Site, typed: &Fields) -> Result<Act, Unproven> {
+    let value = |name: &str| field(typed, name).to_owned();
+    let (person, reason) = (value("person"), value("reason"));
+    let (secret, once_more) = (value("_new"), value("_again"));
+    if secret != once_more {
+        let what = "the two new secrets are not the same: type both again";
+        return Err(Unproven::Failed(AppError::Unknown(what.to_owned())));
+    }
+    site.derive(move || app::enrolment(&person, &Secret::new(&secret), &reason)).await
+}
+
+async fn keep(
+    site: &Site,
+    viewer: &Viewer,
+    act: Act,
+    secret: Secret,
+    typed: &Fields,
+) -> Result<Vec<Kept>, AppError> {
+    let (desk, by, at) = (site.config.desk.clone(), viewer.person.clone(), site.stamp());
+    let signed = Signed { by, at, secret: Some(secret) };
+    let request = Some(field(typed, "_request").to_owned()).filter(|id| !id.is_empty());
+    let seen = field(typed, "_seen").parse().ok();
+    site.aside(move || desk.act(vec![act], signed, request, seen)).await
+}
+
+/// What the next page tells.
+fn told(kept: &[Kept]) -> Vec<String> {
+    let mut told = Vec::new();
+    for one in kept {
+        let again = if one.repeated { ", which was entered before" } else { "" };
+        told.push(format!("Entered as entry {}: {}{again}.", one.number, one.word));
+        for caution in &one.cautions {
+            told.push(format!("Caution: {}. {}.", caution.what, sentence(&caution.hint)));
+        }
+    }
+    told
+}
+
+/// The page of what an act was about.
+fn page_of(form: &ActForm, typed: &Fields) -> String {
+    const NOUNS: [(&str, &str); 7] = [
+        ("job", "card"),
+        ("finding", "finding"),
+        ("item", "item"),
+        ("tool", "tool"),
+        ("gate", "gate"),
+        ("person", "person"),
+        ("examination", "examination"),
+    ];
+    let is_card = form.area == "work on cards";
+    let named = NOUNS.into_iter().find(|(name, noun)| {
+        let about = *noun != "card" || is_card;
+        about && !field(typed, name).is_empty()
+    });
+    named.map_or_else(|| "/".to_owned(), |(name, noun)| path_of(noun, field(typed, name)))
+}
+
+fn asked(
+    site: &Site,
+    viewer: &Viewer,
+    form: &ActForm,
+    typed: &Fields,
+    why: &Why<'_>,
+) -> Response {
+    let snapshot = site.snapshot();
+    let problems = if let Why::Unread(problems) = why { problems } else { &[][..] };
+    let filled = Filled { programme: &snapshot.programme, typed, problems };
+    // What the page showed when it was first made is what they looked at.
+    let seen = match why {
+        Why::Changed(changed) => changed.now,
+        _ => field(typed, "_seen").parse().unwrap_or(snapshot.number),
+    };
+    let kept = field(typed, "_request").to_owned();
+    let request = if kept.is_empty() { app::random_token() } else { Ok(kept) };
+    let Ok(request) = request else { return fault::panicked() };
+    let secret = if let Why::Secret(wrong) = why { wrong } else { "" };
+    let content = html! {
+        h1 { (words(form.word)) }
+        p.doc { (form.doc) }
+        (reasons(form, why))
+        form.act method="post" action={ "/act/" (form.word) } {
+            // Enter signs, and does not ask for more rows.
+            button.unseen tabindex="-1" aria-hidden="true" { "Sign" }
+            input type="hidden" name="_csrf" value=(viewer.csrf);
+            input type="hidden" name="_request" value=(request);
+            input type="hidden" name="_seen" value=(seen);
+            @if form.word == "enrol" {
+                (new_secret(form, &filled))
+            } @else {
+                (form::fields(form, &filled))
+            }
+            div.sign {
+                p { "Signed by " strong { (viewer.name) } " (" (viewer.person) "), now." }
+                (secret_field("_secret", "Your secret", secret, "current-password"))
+                button { "Sign: " (words(form.word).to_lowercase()) }
+            }
+        }
+    };
+    let status = match why {
+        Why::Asked | Why::Again => StatusCode::OK,
+        Why::Changed(_) => StatusCode::CONFLICT,
+        Why::Secret(_) => StatusCode::UNAUTHORIZED,
+        Why::Unread(_) | Why::Refused(_) | Why::Other(_) => {
+            StatusCode::UNPROCESSABLE_ENTITY
+        }
+    };
+    let path = format!("/act/{}", form.word);
+    let page = page(site, viewer, (&path, &words(form.word)), &content);
+    (status, page).into_response()
+}
+
+fn new_secret(form: &ActForm, filled: &Filled<'_>) -> Markup {
+    let own = |name: &&app::FieldForm| matches!(name.name, "person" | "reason");
+    let fields = form.fields.iter().filter(own).cloned().collect();
+    let form = ActForm { fields, ..form.clone() };
+    html! {
+        (form::fields(&form, filled))
+        p { "Whose secret it is types it here, twice; nobody else needs to know it." }
+        (secret_field("_new", "The new secret: ten characters or more, some words", "",
+            "new-password"))
+        (secret_field("_again", "The same once more", "", "new-password"))
+    }
+}
+
+/// Above the form: why it was not entered.
+fn reasons(form: &ActForm, why: &Why<'_>) -> Markup {
+    let told = match why {
+        Why::Asked | Why::Secret("") => return html! {},
+        Why::Again => {
+            html! { p { "You had to sign in again; what you typed is there: sign it now." } }
+        }
+        Why::Secret(wrong) | Why::Other(wrong) => html! { p { (wrong) } },
+        Why::Unread(problems) => unread(form, problems),
+        Why::Refused(refused) => html! { ul { @for one in *refused { (refusal(one)) } } },
+        Why::Changed(changed) => both(changed),
+    };
+    html! {
+        section.reasons role="alert" tabindex="-1" data-wrong {
+            h2 { "Not entered" }
+            (told)
+        }
+    }
+}
+
+fn unread(form: &ActForm, problems: &[Problem]) -> Markup {
+    let general = form::of_none(form, problems);
+    html! {
+        p { "What is wrong stands beside the fields (" (problems.len()) "); all that you typed \
+             is there." }
+        @if !general.is_empty() {
+            ul {
+                @for problem in general {
+                    li { (problem.what) @if let Some(hint) = &problem.hint { p.hint { (hint) } } }
+                }
+            }
+        }
+    }
+}
+
+fn refusal(one: &Refused) -> Markup {
+    let Refused { act: _, refusal, citation, follows: _ } = one;
+    html! {
+        li {
+            p { strong { (refusal.what) } }
+            p.hint { (sentence(&refusal.hint)) "." }
+            p.why {
+                "Rule " (refusal.rule) ": " (refusal.rule.says())
+                @if let Some(citation) = citation { " (" (citation) ")" }
+            }
+        }
+    }
+}
+
+/// What others entered beside what was typed.
+fn both(changed: &Changed) -> Markup {
+    html! {
+        p { "Since you looked (entry " (changed.seen) ") others touched the same. What they \
+             entered stands here, what you typed below: look whether it still holds, and sign \
+             it again." }
+        ul {
+            @for since in &changed.since {
+                li {
+                    p {
+                        "Entry " (since.number) ", " (since.at) ", " strong { (since.by) } ": "
+                        (since.word) " (" (since.things.join(", ")) ")"
+                    }
+                    @if let Some(said) = since.body.as_object() {
+                        dl.facts {
+                            @for (name, value) in said {
+                                div {
+                                    dt { (name) }
+                                    dd { (value.as_str().map_or_else(|| value.to_string(), str::to_owned)) }
+                                }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_offered_on_a_page_is_asked_for_there() {
+        for (sheet, holds, acts) in OF_THINGS {
+            for word in acts {
+                let form = form_of(word).unwrap_or_else(|| panic!("{sheet}: {word}"));
+                let has = form.fields.iter().any(|field| field.name == holds);
+                assert!(has, "{word} has no field {holds}");
+            }
+        }
+        for word in app::OF_THE_BENCH {
+            assert!(form_of(word).is_some(), "{word}");
+        }
+    }
+}

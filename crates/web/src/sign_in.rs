@@ -1,0 +1,301 @@
+//! Signing in and out, and the first person's secret.
+
+use app::{Secret, Signed};
+use axum::extract::{Form, Path, Query, State};
+use axum::http::header::SET_COOKIE;
+use axum::http::{HeaderMap, HeaderValue, StatusCode};
+use axum::response::{IntoResponse, Redirect, Response};
+use maud::{Markup, html};
+
+use crate::fault;
+use crate::layout::bare;
+use crate::pages::act;
+use crate::site::{Site, Unproven, alike};
+use crate::viewer::{self, Address, Viewer, cookie, session_cookie, set_cookie};
+
+/// Where one signs in.
+pub(crate) const PATH: &str = "/sign-in";
+/// The cookie that ties a form of somebody who is not signed in to its browser.
+const BEFORE: &str = "before";
+
+/// The fields of a form, in order.
+pub(crate) type Fields = Vec<(String, String)>;
+
+/// The value of a field; nothing given is blank.
+pub(crate) fn field<'a>(fields: &'a Fields, name: &str) -> &'a str {
+    let found = fields.iter().find(|(field, _)| field == name);
+    found.map_or("", |(_, value)| value.as_str())
+}
+
+/// A path of ours, and nothing that leads elsewhere.
+fn ours(then: &str) -> &str {
+    let inside = then.starts_with('/')
+        && !then.starts_with("//")
+        && !then.contains(['\\', '\r', '\n', '\t']);
+    if inside && !then.starts_with(PATH) { then } else { "/" }
+}
+
+/// `GET /sign-in`.
+pub(crate) async fn get(
+    State(site): State<Site>,
+    headers: HeaderMap,
+    Query(query): Query<Fields>,
+) -> Response {
+    let then = ours(field(&query, "then")).to_owned();
+    if viewer::find(&site, &headers).is_some() {
+        return Redirect::to(&then).into_response();
+    }
+    asked(&site, StatusCode::OK, &vec![("then".to_owned(), then)], "")
+}
+
+/// The form, with what was typed before and what was wrong with it.
+fn asked(site: &Site, status: StatusCode, typed: &Fields, wrong: &str) -> Response {
+    let Ok(token) = app::random_token() else { return fault::panicked() };
+    let content = html! {
+        h1 { "Sign in" }
+        @if !site.has_keys() {
+            p { "Nobody has a secret yet. The first one enrols by the link that the program \
+                 printed when it was started." }
+        }
+        form method="post" action=(PATH) {
+            input type="hidden" name="_before" value=(token);
+            @for (name, value) in typed.iter().filter(|(name, _)| is_carried(name)) {
+                input type="hidden" name=(name) value=(value);
+            }
+            @if !field(typed, "_act").is_empty() {
+                p { "What you typed is kept and comes back once you are signed in." }
+            }
+            div.field {
+                label for="name" { "Name" }
+                p.meaning #name-means { "Your name in the programme, or your full name." }
+                input #name name="name" value=(field(typed, "name")) required autofocus
+                    autocomplete="username" aria-describedby="name-means";
+            }
+            (secret_field("secret", "Secret", wrong, "current-password"))
+            button { "Sign in" }
+        }
+    };
+    let cookie = set_cookie(site, BEFORE, Some(&token));
+    with_cookie((status, bare("Sign in", &content)).into_response(), &cookie)
+}
+
+/// A field for a secret, with what was wrong with it.
+pub(crate) fn secret_field(
+    name: &str,
+    label: &str,
+    wrong: &str,
+    complete: &str,
+) -> Markup {
+    let about = (!wrong.is_empty()).then(|| format!("{name}-wrong"));
+    html! {
+        div.field {
+            label for=(name) { (label) }
+            @if let Some(about) = &about {
+                p.wrong id=(about) role="alert" { (wrong) }
+            }
+            input id=(name) name=(name) type="password" required autocomplete=(complete)
+                aria-describedby=[about.as_deref()]
+                aria-invalid=[about.as_ref().map(|_| "true")];
+        }
+    }
+}
+
+/// What is carried through signing in: where to go, and a form that was interrupted.
+fn is_carried(name: &str) -> bool {
+    name == "then" || name == "_act" || name.starts_with("f.")
+}
+
+fn with_cookie(mut response: Response, cookie: &str) -> Response {
+    if let Ok(value) = HeaderValue::from_str(cookie) {
+        response.headers_mut().append(SET_COOKIE, value);
+    }
+    response
+}
+
+fn is_from_here(headers: &HeaderMap, fields: &Fields) -> bool {
+    let before = cookie(headers, BEFORE).unwrap_or_default();
+    !before.is_empty() && alike(&before, field(fields, "_before"))
+}
+
+/// `POST /sign-in`.
+pub(crate) async fn post(
+    State(site): State<Site>,
+    Address(address): Address,
+    headers: HeaderMap,
+    Form(fields): Form<Fields>,
+) -> Response {
+    if !is_from_here(&headers, &fields) {
+        let wrong = "this form was too old: type it again";
+        return asked(&site, StatusCode::FORBIDDEN, &fields, wrong);
+    }
+    let typed = field(&fields, "name");
+    let found = app::person(&site.snapshot().programme, typed);
+    // Whoever is not on the list takes as long to refuse, and is refused in the same words.
+    let person = found.as_ref().map_or(typed, |(person, _)| person);
+    let secret = Secret::new(field(&fields, "secret"));
+    match site.prove(person, &secret, address).await {
+        Ok(()) => begin(&site, person, &fields),
+        Err(Unproven::Wrong) => {
+            let wrong = "that name and that secret do not belong together";
+            asked(&site, StatusCode::UNAUTHORIZED, &fields, wrong)
+        }
+        Err(other) => {
+            let status = match other {
+                Unproven::Wait(_) => StatusCode::TOO_MANY_REQUESTS,
+                _ => StatusCode::SERVICE_UNAVAILABLE,
+            };
+            asked(&site, status, &fields, &other.told(person))
+        }
+    }
+}
+
+fn begin(site: &Site, person: &str, fields: &Fields) -> Response {
+    let Ok(id) = site.sessions.begin(person) else { return fault::panicked() };
+    let cookie = set_cookie(site, session_cookie(site), Some(&id));
+    let mut now = HeaderMap::new();
+    if let Ok(value) = HeaderValue::from_str(&format!("{}={id}", session_cookie(site))) {
+        now.insert(axum::http::header::COOKIE, value);
+    }
+    let interrupted = field(fields, "_act");
+    let response = match viewer::find(site, &now) {
+        Some(viewer) if !interrupted.is_empty() => {
+            let kept = fields.iter().filter_map(|(name, value)| {
+                Some((name.strip_prefix("f.")?.to_owned(), value.clone()))
+            });
+            act::again(site, &viewer, interrupted, kept.collect())
+        }
+        _ => Redirect::to(ours(field(fields, "then"))).into_response(),
+    };
+    let response = with_cookie(response, &set_cookie(site, BEFORE, None));
+    with_cookie(response, &cookie)
+}
+
+/// A form was sent after its session had ended: it is kept through signing in.
+pub(crate) fn interrupted(site: &Site, word: &str, fields: &Fields) -> Response {
+    let kept = fields.iter().filter(|(name, _)| !name.starts_with('_'));
+    let mut typed: Fields =
+        kept.map(|(name, value)| (format!("f.{name}"), value.clone())).collect();
+    typed.push(("_act".to_owned(), word.to_owned()));
+    asked(site, StatusCode::UNAUTHORIZED, &typed, "")
+}
+
+/// `POST /sign-out`.
+pub(crate) async fn out(
+    State(site): State<Site>,
+    viewer: Viewer,
+    Form(fields): Form<Fields>,
+) -> Response {
+    leave(&site, &viewer, &fields, || site.sessions.end(&viewer.session))
+}
+
+/// `POST /sign-out-everywhere`.
+pub(crate) async fn out_everywhere(
+    State(site): State<Site>,
+    viewer: Viewer,
+    Form(fields): Form<Fields>,
+) -> Response {
+    leave(&site, &viewer, &fields, || site.sessions.end_all(&viewer.person))
+}
+
+fn leave(site: &Site, viewer: &Viewer, fields: &Fields, end: impl FnOnce()) -> Response {
+    if !viewer.sent(field(fields, "_csrf")) {
+        return fault::foreign();
+    }
+    end();
+    let cookie = set_cookie(site, session_cookie(site), None);
+    with_cookie(Redirect::to(PATH).into_response(), &cookie)
+}
+
+/// `GET /first/{token}`.
+pub(crate) async fn first(
+    State(site): State<Site>,
+    Path(token): Path<String>,
+) -> Response {
+    if !site.is_first(&token) {
+        return fault::not_found();
+    }
+    founding(&site, StatusCode::OK, &Fields::new(), "")
+}
+
+fn founding(site: &Site, status: StatusCode, typed: &Fields, wrong: &str) -> Response {
+    let Ok(token) = app::random_token() else { return fault::panicked() };
+    let people = app::choices(&site.snapshot().programme, "person", None);
+    let chosen = field(typed, "person");
+    let content = html! {
+        h1 { "The first secret" }
+        p { "Nobody has a secret yet. Whoever enrols now founds the record: choose the person \
+             who appoints the others. From then on what they sign is sealed with a key that \
+             only their secret makes." }
+        form method="post" {
+            input type="hidden" name="_before" value=(token);
+            div.field {
+                label for="person" { "Who you are" }
+                select #person name="person" required {
+                    option value="" { "Choose" }
+                    @for person in &people {
+                        option value=(person.name) selected[person.name == chosen] {
+                            (person.what) " (" (person.name) ")"
+                        }
+                    }
+                }
+            }
+            (secret_field("secret", "Your secret: ten characters or more, some words", wrong,
+                "new-password"))
+            (secret_field("again", "The same once more", "", "new-password"))
+            button { "Enrol" }
+        }
+    };
+    let cookie = set_cookie(site, BEFORE, Some(&token));
+    with_cookie((status, bare("The first secret", &content)).into_response(), &cookie)
+}
+
+/// `POST /first/{token}`.
+pub(crate) async fn enrol_first(
+    State(site): State<Site>,
+    Path(token): Path<String>,
+    headers: HeaderMap,
+    Form(fields): Form<Fields>,
+) -> Response {
+    if !site.is_first(&token) {
+        return fault::not_found();
+    }
+    let refuse =
+        |wrong: &str| founding(&site, StatusCode::UNPROCESSABLE_ENTITY, &fields, wrong);
+    if !is_from_here(&headers, &fields) {
+        return refuse("this form was too old: type it again");
+    }
+    let (person, text) =
+        (field(&fields, "person").to_owned(), field(&fields, "secret").to_owned());
+    if text != field(&fields, "again") {
+        return refuse("the two are not the same: type both again");
+    }
+    let (desk, by, at) = (site.config.desk.clone(), person.clone(), site.stamp());
+    let enrolled = site.derive(move || {
+        let act = app::enrolment(&by, &Secret::new(&text), "First secret")?;
+        let signed = Signed { by, at, secret: None };
+        desk.act(vec![act], signed, None, None)
+    });
+    match enrolled.await {
+        Ok(_) => begin(&site, &person, &Fields::new()),
+        Err(other) => refuse(&other.told(&person)),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::ours;
+
+    #[test]
+    fn signing_in_leads_nowhere_else() {
+        for (then, to) in [
+            ("/show/cards?on=2032-01-01", "/show/cards?on=2032-01-01"),
+            ("//evil.example", "/"),
+            ("/\\evil.example", "/"),
+            ("https://evil.example", "/"),
+            ("", "/"),
+            ("/sign-in?then=/sign-in", "/"),
+        ] {
+            assert_eq!(ours(then), to, "{then}");
+        }
+    }
+}

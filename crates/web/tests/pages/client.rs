@@ -1,0 +1,131 @@
+//! A small browser: it keeps cookies, follows nothing, and fills in forms.
+
+use std::collections::BTreeMap;
+use std::time::Duration;
+
+use ureq::Agent;
+use ureq::http::Response;
+
+pub(crate) struct Client {
+    agent: Agent,
+    base: String,
+    pub(crate) cookies: BTreeMap<String, String>,
+    pub(crate) headers: Vec<(String, String)>,
+}
+
+#[derive(Debug)]
+pub(crate) struct Answer {
+    pub(crate) status: u16,
+    pub(crate) headers: BTreeMap<String, String>,
+    pub(crate) cookies: Vec<String>,
+    pub(crate) body: String,
+}
+
+impl Answer {
+    /// Where it leads, if it does.
+    pub(crate) fn to(&self) -> &str {
+        self.headers.get("location").map_or("", String::as_str)
+    }
+
+    /// The value of the first field of a name.
+    pub(crate) fn value(&self, name: &str) -> String {
+        let from = format!("name=\"{name}\" value=\"");
+        let at = self.body.find(&from).unwrap_or_else(|| {
+            panic!("there is no field {name}:\n{}", self.body);
+        });
+        let rest = &self.body[at + from.len()..];
+        rest[..rest.find('"').unwrap()].to_owned()
+    }
+}
+
+impl Client {
+    pub(crate) fn new(base: &str) -> Self {
+        let config = Agent::config_builder()
+            .http_status_as_error(false)
+            .max_redirects(0)
+            .timeout_global(Some(Duration::from_secs(60)))
+            .build();
+        let (cookies, headers) = (BTreeMap::new(), Vec::new());
+        Self { agent: config.into(), base: base.to_owned(), cookies, headers }
+    }
+
+    fn cookie(&self) -> String {
+        let pairs = self.cookies.iter().map(|(name, value)| format!("{name}={value}"));
+        pairs.collect::<Vec<_>>().join("; ")
+    }
+
+    pub(crate) fn get(&mut self, path: &str) -> Answer {
+        let mut request = self.agent.get(format!("{}{path}", self.base));
+        request = request.header("cookie", self.cookie());
+        for (name, value) in &self.headers {
+            request = request.header(name, value);
+        }
+        let response = request.call().unwrap();
+        self.answer(response)
+    }
+
+    pub(crate) fn post(&mut self, path: &str, fields: &[(&str, &str)]) -> Answer {
+        let mut request = self.agent.post(format!("{}{path}", self.base));
+        request = request.header("cookie", self.cookie());
+        for (name, value) in &self.headers {
+            request = request.header(name, value);
+        }
+        let response = request.send_form(fields.iter().copied()).unwrap();
+        self.answer(response)
+    }
+
+    fn answer(&mut self, mut response: Response<ureq::Body>) -> Answer {
+        let set = response.headers().get_all("set-cookie").iter();
+        let cookies: Vec<String> =
+            set.map(|value| value.to_str().unwrap().to_owned()).collect();
+        for cookie in &cookies {
+            let pair = cookie.split(';').next().unwrap();
+            let (name, value) = pair.split_once('=').unwrap();
+            if value.is_empty() {
+                self.cookies.remove(name);
+            } else {
+                self.cookies.insert(name.to_owned(), value.to_owned());
+            }
+        }
+        let headers = response.headers().iter().map(|(name, value)| {
+            (name.to_string(), String::from_utf8_lossy(value.as_bytes()).into_owned())
+        });
+        let (status, headers) = (response.status().as_u16(), headers.collect());
+        let body = response.body_mut().read_to_string().unwrap();
+        Answer { status, headers, cookies, body }
+    }
+
+    pub(crate) fn sign_in(&mut self, name: &str, secret: &str) -> Answer {
+        let form = self.get("/sign-in");
+        let before = form.value("_before");
+        let fields = [("_before", before.as_str()), ("name", name), ("secret", secret)];
+        self.post("/sign-in", &fields)
+    }
+
+    /// Opens the form of an act and sends it with these fields; the secret too.
+    pub(crate) fn sign(
+        &mut self,
+        word: &str,
+        fields: &[(&str, &str)],
+        secret: &str,
+    ) -> Answer {
+        let form = self.get(&format!("/act/{word}"));
+        self.send(&form, word, fields, secret)
+    }
+
+    /// Sends a form that was opened before.
+    pub(crate) fn send(
+        &mut self,
+        form: &Answer,
+        word: &str,
+        fields: &[(&str, &str)],
+        secret: &str,
+    ) -> Answer {
+        let hidden = ["_csrf", "_request", "_seen"].map(|name| (name, form.value(name)));
+        let mut all: Vec<(&str, &str)> =
+            hidden.iter().map(|(name, value)| (*name, value.as_str())).collect();
+        all.extend(fields);
+        all.push(("_secret", secret));
+        self.post(&format!("/act/{word}"), &all)
+    }
+}
