@@ -65,7 +65,7 @@ pub struct Desk {
 
 impl fmt::Debug for Desk {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.debug_struct("Desk").field("place", &self.place.to_string()).finish()
+        write!(f, "Desk({})", self.place)
     }
 }
 

@@ -2,7 +2,7 @@
 
 use jiff::civil::Date;
 use record::act::Power;
-use record::shop::Card;
+use record::shop::{Card, FindingState};
 use record::{Condition, JobKey, PersonId, Programme};
 
 use crate::season::choose_season;
@@ -305,7 +305,7 @@ impl Me<'_> {
         let states = &self.programme.shop.findings.states;
         let open = self.programme.open_findings().into_iter().filter(|id| {
             let state = states.get(*id);
-            let known = state.map_or(Condition::Unknown, |state| state.condition());
+            let known = state.map_or(Condition::Unknown, FindingState::condition);
             let item = self.programme.item_of_finding(id);
             known == Condition::Unknown && self.may(Power::Classify, item)
         });

@@ -29,7 +29,12 @@ pub fn steps(programme: &Programme, card: &str) -> Vec<Thing> {
     let card = programme.shop.cards.cards.get(&JobKey(card.to_owned()));
     let mut list = List(Vec::new());
     for step in card.iter().flat_map(|card| &card.steps) {
-        list.add("step", &step.spec.id, &step.spec.text);
+        let limits = step.spec.limits.iter().map(folder::acts::limit_text);
+        let limits: Vec<String> = limits.collect();
+        let limits = limits.join("; ");
+        let sign = if limits.is_empty() { "" } else { ": " };
+        let what = format!("{}{sign}{limits}", step.spec.text);
+        list.add("step", &step.spec.id, &what);
     }
     list.0
 }

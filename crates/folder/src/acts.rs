@@ -87,6 +87,15 @@ pub fn decode(kind: &str, version: u32, body: &str) -> Result<Act, StoredError> 
     stored::thing(kind, table, body, |row| read(table, row))
 }
 
+/// A limit as somebody writes it: `torque 40..45 lbf·in`.
+pub fn limit_text(limit: &record::act::Limit) -> String {
+    match crate::notation::Notated::print(limit) {
+        crate::fields::Out::Text(text) => text,
+        // A limit is written as a text; its name stands for it if it ever were not.
+        _ => limit.name.clone(),
+    }
+}
+
 /// The JSON Schema (2020-12) of what [`from_json`] reads.
 pub fn schema() -> String {
     crate::schema::acts(&ACTS)

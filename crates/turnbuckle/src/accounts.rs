@@ -11,10 +11,10 @@ use crate::acts;
 
 /// Who may do what; the first founds the record and appoints the others.
 const ROLES: [(&str, &str, &[&str]); 7] = [
-    ("OP", "leads: appoints, releases", &["appoint", "release"]),
+    ("OP", "leads: appoints the others", &["appoint"]),
     ("TR", "plans, certifies", &["plan", "certify", "supervise"]),
     ("MS", "decides on findings", &["classify", "engineer"]),
-    ("AC", "inspects, from outside", &["inspect"]),
+    ("AC", "inspects, releases, from outside", &["inspect", "release"]),
     ("BK", "inspects, certifies", &["inspect", "certify"]),
     ("JC", "stores", &["stores", "certify"]),
     ("HB", "volunteer, works under supervision", &[]),

@@ -201,31 +201,35 @@ pub(crate) enum Command {
     /// Serve the pages on which people read and sign
     Serve(Serve),
     /// Load the invented example, plan its first season, say where the files lie, and serve it
-    Demo {
-        /// Where to put it all
-        #[arg(long, default_value = "turnbuckle-demo")]
-        dir: PathBuf,
-        /// The ledger to load it into: a file or an address; turnbuckle.ledger in the folder
-        /// if not given, whatever the environment says
-        #[arg(long, value_name = "LEDGER")]
-        ledger: Option<OsString>,
-        /// How long to try
-        #[arg(long = "for", value_name = "TIME", default_value = "6s", value_parser = duration)]
-        time: Duration,
-        #[command(flatten)]
-        effort: Effort,
-        /// Do not serve pages afterwards
-        #[arg(long)]
-        no_serve: bool,
-        #[command(flatten)]
-        pages: Box<Pages>,
-    },
+    Demo(Demo),
     /// Write the JSON Schemas and the reference of the folder's files
     Schema {
         /// Where to write them
         #[arg(long, value_name = "DIR")]
         write: PathBuf,
     },
+}
+
+/// The demo command.
+#[derive(Debug, Args)]
+pub(crate) struct Demo {
+    /// Where to put it all
+    #[arg(long, default_value = "turnbuckle-demo")]
+    pub(crate) dir: PathBuf,
+    /// The ledger to load it into: a file or an address; turnbuckle.ledger in the folder
+    /// if not given, whatever the environment says
+    #[arg(long, value_name = "LEDGER")]
+    pub(crate) ledger: Option<OsString>,
+    /// How long to try
+    #[arg(long = "for", value_name = "TIME", default_value = "6s", value_parser = duration)]
+    pub(crate) time: Duration,
+    #[command(flatten)]
+    pub(crate) effort: Effort,
+    /// Do not serve pages afterwards
+    #[arg(long)]
+    pub(crate) no_serve: bool,
+    #[command(flatten)]
+    pub(crate) pages: Pages,
 }
 
 /// What to do with scheduling problems.

@@ -8,8 +8,8 @@ use jiff::Timestamp;
 use anyhow::{Result, bail};
 use app::{AppError, Place, PlanRequest, Stop};
 
-use crate::arguments::Effort;
-use crate::{run, say};
+use crate::arguments::{Demo, Effort, Ledger};
+use crate::{accounts, run, say, serve};
 
 /// The files of the example.
 const FILES: &[(&str, &str)] = &[
@@ -37,14 +37,22 @@ const FILES: &[(&str, &str)] = &[
     ("zones.toml", include_str!("../../../examples/amphibian/zones.toml")),
 ];
 
+/// The demo command: plans the example and, unless it is told not to, serves it.
+pub(crate) fn demo(asked: Demo) -> Result<bool> {
+    let Demo { dir, ledger, time, effort, no_serve, pages } = asked;
+    let ledger = ledger.unwrap_or_else(|| dir.join("turnbuckle.ledger").into());
+    let ledger = Ledger { ledger: Some(ledger) }.place()?;
+    let planned = run(&dir, &ledger, time, effort)?;
+    if no_serve {
+        return Ok(planned);
+    }
+    let accounts = accounts::found(&ledger, &dir)?;
+    serve::pages(&ledger, &pages, |_| println!("\n{accounts}"))
+}
+
 /// Writes the example's folder, loads it, plans its first season, and says where
 /// everything lies.
-pub(crate) fn run(
-    dir: &Path,
-    ledger: &Place,
-    time: Duration,
-    effort: Effort,
-) -> Result<bool> {
+fn run(dir: &Path, ledger: &Place, time: Duration, effort: Effort) -> Result<bool> {
     refuse_real(ledger)?;
     let folder = dir.join("programme");
     std::fs::create_dir_all(&folder)?;

@@ -7,10 +7,10 @@ use app::{Ending, Place, PlanRequest, Programme, SeasonPlan, Signed, Stop, Witne
 use jiff::Timestamp;
 
 use crate::acts;
-use crate::arguments::{Command, Draft, Effort, Ledger, Plan, Problem, Signer, Source};
+use crate::arguments::{Command, Draft, Effort, Plan, Problem, Signer, Source};
 use crate::keeping;
 use crate::progress::{Bar, season};
-use crate::{accounts, demo, say, secrets, serve, solve};
+use crate::{demo, say, secrets, serve, solve};
 
 pub(crate) fn run(command: Command) -> Result<bool> {
     match command {
@@ -71,16 +71,7 @@ pub(crate) fn run(command: Command) -> Result<bool> {
             solve::judge(&file, &schedule, json)
         }
         Command::Serve(asked) => serve::serve(&asked),
-        Command::Demo { dir, ledger, time, effort, no_serve, pages } => {
-            let ledger = ledger.unwrap_or_else(|| dir.join("turnbuckle.ledger").into());
-            let ledger = Ledger { ledger: Some(ledger) }.place()?;
-            let planned = demo::run(&dir, &ledger, time, effort)?;
-            if no_serve {
-                return Ok(planned);
-            }
-            let accounts = accounts::found(&ledger, &dir)?;
-            serve::pages(&ledger, &pages, |_| println!("\n{accounts}"))
-        }
+        Command::Demo(asked) => demo::demo(asked),
         Command::Schema { write } => {
             let files = app::schemas(&write)?;
             say::files("wrote", &files);

@@ -69,8 +69,7 @@ pub struct Sessions {
 impl Default for Sessions {
     /// Two hours idle, twelve in all: a shift.
     fn default() -> Self {
-        const HOUR: u64 = 3600;
-        Self { idle: Duration::from_secs(2 * HOUR), most: Duration::from_secs(12 * HOUR) }
+        Self { idle: Duration::from_hours(2), most: Duration::from_hours(12) }
     }
 }
 

@@ -79,7 +79,6 @@ fn add_headers(site: &Site, headers: &mut HeaderMap) {
 }
 
 /// The answer to a request in which we panicked.
-#[expect(clippy::needless_pass_by_value, reason = "the layer passes it by value")]
 pub(crate) fn panicked(_told: Box<dyn Any + Send + 'static>) -> Response {
     fault::panicked()
 }

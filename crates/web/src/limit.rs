@@ -13,9 +13,9 @@ use std::time::{Duration, Instant};
 const OF_PERSON: u32 = 4;
 const OF_ADDRESS: u32 = 12;
 /// The longest wait.
-const LONGEST: Duration = Duration::from_secs(15 * 60);
+const LONGEST: Duration = Duration::from_mins(15);
 /// After so long without any, the count begins anew.
-const FORGET: Duration = Duration::from_secs(60 * 60);
+const FORGET: Duration = Duration::from_hours(1);
 /// The most counts that are kept.
 const MOST: usize = 10_000;
 

@@ -43,10 +43,8 @@ impl Index {
         for token in tokens(text) {
             let own = noun.filter(|noun| self.has(noun, token));
             let other = || self.by_name.get(token).copied().filter(|_| is_telling(token));
-            parts.push(match own.or_else(other) {
-                Some(noun) => link(noun, token),
-                None => html! { (token) },
-            });
+            let found = own.or_else(other);
+            parts.push(found.map_or_else(|| html! { (token) }, |noun| link(noun, token)));
         }
         PreEscaped(parts.into_iter().map(PreEscaped::into_string).collect())
     }
@@ -84,7 +82,11 @@ fn noun_of(column: &str) -> Option<&'static str> {
         "item" | "still to be looked at" => "item",
         "card" | "job" => "card",
         "gate" | "allows" => "gate",
-        "person" | "who" | "by" | "at it" | "people" | "from" | "to" => "person",
+        "person" | "who" | "by" | "at it" | "people" | "from" | "to" | "signed"
+        | "inspected" | "again" | "issued" | "certified complete" | "tagged"
+        | "classed" | "opened" | "cleared" | "loss cleared" | "adopted by" | "secret" => {
+            "person"
+        }
         "tool" | "instrument" | "tools out" => "tool",
         "condition" => "requirement",
         "pack" => "pack",

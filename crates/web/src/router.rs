@@ -18,7 +18,7 @@ use crate::{assets, fault, guard, pages, sign_in};
 /// The largest form, in bytes.
 const FORM_LIMIT: usize = 512 * 1024;
 /// The longest that an answer may take.
-const LONGEST: Duration = Duration::from_secs(60);
+const LONGEST: Duration = Duration::from_mins(1);
 
 /// The pages of a site.
 pub fn router(site: Site) -> Router {

@@ -91,15 +91,12 @@ async fn run(
     let service =
         router(site.clone()).into_make_service_with_connect_info::<SocketAddr>();
     begun(Serving { address, site, handle: handle.clone() });
-    let served = match tls {
-        Some(tls) => {
-            let server = axum_server::from_tcp_rustls(listener, tls);
-            server.map_err(wrong)?.handle(handle).serve(service).await
-        }
-        None => {
-            let server = axum_server::from_tcp(listener).map_err(wrong)?;
-            server.handle(handle).serve(service).await
-        }
+    let served = if let Some(tls) = tls {
+        let server = axum_server::from_tcp_rustls(listener, tls);
+        server.map_err(wrong)?.handle(handle).serve(service).await
+    } else {
+        let server = axum_server::from_tcp(listener).map_err(wrong)?;
+        server.handle(handle).serve(service).await
     };
     served.map_err(ServeError::Run)
 }

@@ -162,7 +162,7 @@ fn begin(site: &Site, person: &str, fields: &Fields) -> Response {
             let kept = fields.iter().filter_map(|(name, value)| {
                 Some((name.strip_prefix("f.")?.to_owned(), value.clone()))
             });
-            act::again(site, &viewer, interrupted, kept.collect())
+            act::again(site, &viewer, interrupted, &kept.collect())
         }
         _ => Redirect::to(ours(field(fields, "then"))).into_response(),
     };

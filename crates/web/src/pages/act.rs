@@ -107,17 +107,83 @@ pub(crate) fn words(word: &str) -> String {
     sentence(&word.replace('-', " "))
 }
 
-/// What can be signed about a thing, for whoever looks at it.
-pub(crate) fn of_thing(viewer: &Viewer, sheet: &str, name: &str) -> Markup {
+/// What can be signed about a thing, for whoever looks at it: first what fits how it stands,
+/// the rest folded away. The record judges all of it.
+pub(crate) fn of_thing(
+    viewer: &Viewer,
+    sheet: &str,
+    name: &str,
+    facts: &[(String, String)],
+) -> Markup {
     let found = OF_THINGS.iter().find(|(of, _, _)| *of == sheet);
     let Some((_, holds, acts)) = found else { return html! {} };
-    let acts: Vec<&&str> = acts.iter().filter(|word| viewer.may(word)).collect();
+    let fits = fitting(sheet, facts);
+    let may = acts.iter().copied().filter(|word| viewer.may(word));
+    let (now, other): (Vec<&str>, Vec<&str>) = may.partition(|word| fits.contains(word));
+    let buttons = |words: &[&str]| {
+        html! {
+            @for word in words { a.act href=(path(word, [(*holds, name)])) { (self::words(word)) } }
+        }
+    };
     html! {
-        @if !acts.is_empty() {
-            nav.acts aria-label={ "To sign about " (name) } {
-                @for word in acts { a.act href=(path(word, [(*holds, name)])) { (words(word)) } }
+        @if !now.is_empty() {
+            nav.acts aria-label={ "To sign about " (name) } { (buttons(&now)) }
+        }
+        @if !other.is_empty() {
+            details {
+                summary { "Other acts about " (name) }
+                div.acts { (buttons(&other)) }
             }
         }
+    }
+}
+
+/// The acts that fit how a thing stands, as its sheet says it.
+fn fitting(sheet: &str, facts: &[(String, String)]) -> &'static [&'static str] {
+    let fact = |name: &str| {
+        let found = facts.iter().find(|(what, _)| what == name);
+        found.map_or("", |(_, how)| how.as_str())
+    };
+    match sheet {
+        "cards" => match fact("state") {
+            "complete" => &["reopen"],
+            "handed over, not taken" => &["take-over"],
+            "at work" => &["sign-step", "pause", "hand-over", "query", "finish"],
+            _ => &["start"],
+        },
+        "findings" => match fact("state") {
+            "cleared" => &["revive"],
+            "not classed" => &["classify", "assign"],
+            _ => &["assign", "defer", "clear", "request-ndt"],
+        },
+        "parts" => part_fits(fact("where")),
+        "gates" => match fact("state") {
+            "open" => &["shut-gate"],
+            _ => &["open-gate"],
+        },
+        "tools" => match fact("where") {
+            place if place.starts_with("out") => &["tool-in", "lose-tool"],
+            place if place.starts_with("lost") => &["find-tool", "clear-tool"],
+            _ => &["tool-out"],
+        },
+        "people" => &["grant"],
+        _ => &["report-ndt"],
+    }
+}
+
+fn part_fits(place: &str) -> &'static [&'static str] {
+    if place.contains("quarantine") {
+        &["release", "scrap"]
+    } else if place.contains("receiving check") {
+        &["accept", "quarantine"]
+    } else if place.starts_with("away") {
+        &["receive", "chase"]
+    } else if place == "fitted" {
+        &["tag", "raise"]
+    } else if place == "written off" {
+        &[]
+    } else {
+        &["fit", "move", "despatch", "tag"]
     }
 }
 
@@ -186,12 +252,17 @@ pub(crate) async fn get(
 }
 
 /// The form of somebody who had to sign in again.
-pub(crate) fn again(site: &Site, viewer: &Viewer, word: &str, typed: Fields) -> Response {
+pub(crate) fn again(
+    site: &Site,
+    viewer: &Viewer,
+    word: &str,
+    typed: &Fields,
+) -> Response {
     let Some(form) = form_of(word) else { return fault::not_found() };
     if !viewer.may(form.word) {
         return not_yours(form);
     }
-    asked(site, viewer, form, &typed, &Why::Again)
+    asked(site, viewer, form, typed, &Why::Again)
 }
 
 fn not_yours(form: &ActForm) -> Response {

@@ -219,8 +219,17 @@ fn typed(field: &FieldForm, name: &str, required: bool, filled: &Filled<'_>) -> 
             }
             (wrong(field, name, filled))
             (control(field, name, required, filled))
+            @if let Some(what) = said_of(field, name, filled) { p.said { (what) } }
         }
     }
+}
+
+/// What the thing is that is named, so that whoever signs sees what they sign.
+fn said_of(field: &FieldForm, name: &str, filled: &Filled<'_>) -> Option<String> {
+    let FieldSort::Name(noun) = field.sort else { return None };
+    let typed = filled.value(name);
+    let found = filled.choices(noun).into_iter().find(|thing| thing.name == typed)?;
+    Some(found.what).filter(|what| !what.is_empty())
 }
 
 fn control(field: &FieldForm, name: &str, required: bool, filled: &Filled<'_>) -> Markup {

@@ -6,13 +6,14 @@ use axum::response::{IntoResponse, Response};
 use maud::{Markup, html};
 
 use crate::layout::page;
-use crate::links::{Index, link, path_of};
+use crate::links::{Index, link, path_of, sheet_of};
 use crate::pages::act;
 use crate::site::Site;
 use crate::viewer::Viewer;
 
 /// So many of a kind are shown; the lists have all.
 const SHOWN: usize = 12;
+const OF_RULE: usize = 4;
 
 /// `GET /`.
 pub(crate) async fn get(State(site): State<Site>, viewer: Viewer) -> Response {
@@ -23,16 +24,17 @@ pub(crate) async fn get(State(site): State<Site>, viewer: Viewer) -> Response {
     let content = html! {
         h1 { "Where we are" }
         div.two data-part="home" {
-            div {
-                (next(standing.next.as_ref(), &index))
-                (plan(standing.plan.as_ref()))
-                (late(&standing.late))
-                (off(&standing.off))
-            }
+            // First where all is one column: it is what they came for.
             section.mine aria-labelledby="mine" {
                 h2 #mine { "What waits for me" }
                 @if mine.is_empty() { p.none { "Nothing waits for you." } }
                 @for kind in &mine { (waits(kind)) }
+            }
+            div.state {
+                (next(standing.next.as_ref(), &index))
+                (plan(standing.plan.as_ref()))
+                (late(&standing.late))
+                (off(&standing.off))
             }
         }
     };
@@ -53,20 +55,39 @@ fn next(next: Option<&NextGate>, index: &Index) -> Markup {
                 p.figure { "Clear: nothing stands before it, and nobody opened it." }
             } @else {
                 p.figure { strong { (count) } " in the way" }
-                ul.lines {
-                    @for (what, rule, citation) in next.blocks.iter().take(SHOWN) {
-                        li {
-                            (index.linked("", what))
-                            " " span.why { (rule) @if let Some(citation) = citation { ", " (citation) } }
+                @for (rule, blocks) in by_rule(next) {
+                    h3 { (crate::table::sentence(rule)) " " span.count { (blocks.len()) } }
+                    ul.lines {
+                        @for (what, _, citation) in blocks.iter().take(OF_RULE) {
+                            li {
+                                (index.linked("", what))
+                                @if let Some(citation) = citation { " " span.why { (citation) } }
+                            }
                         }
                     }
+                    @if blocks.len() > OF_RULE {
+                        p { "and " (blocks.len() - OF_RULE) " more" }
+                    }
                 }
-                @if count > SHOWN {
-                    p { a href=(path_of("gate", &next.gate)) { "All " (count) " of them" } }
-                }
+                p { a href=(path_of("gate", &next.gate)) { "All " (count) " of them" } }
             }
         }
     }
+}
+
+type Block = (String, String, Option<String>);
+
+/// What stands before a gate, rule by rule: a hundred of one kind are one thing to do.
+fn by_rule(next: &NextGate) -> Vec<(&str, Vec<&Block>)> {
+    let mut rules: Vec<(&str, Vec<&Block>)> = Vec::new();
+    for block in &next.blocks {
+        let rule = block.1.as_str();
+        match rules.iter_mut().find(|(of, _)| *of == rule) {
+            Some((_, blocks)) => blocks.push(block),
+            None => rules.push((rule, vec![block])),
+        }
+    }
+    rules
 }
 
 fn plan(plan: Option<&PlanNow>) -> Markup {
@@ -130,7 +151,14 @@ fn waits(kind: &Mine) -> Markup {
     html! {
         h3 { (kind.title) " " span.count { (count) } }
         (lines(&kind.waiting[..count.min(SHOWN)]))
-        @if count > SHOWN { p { "and " (count - SHOWN) " more" } }
+        @if count > SHOWN {
+            p {
+                "and " (count - SHOWN) " more"
+                @if let Some(list) = kind.waiting.first().and_then(|one| sheet_of(one.noun)) {
+                    ": " a href={ "/show/" (list) } { (list) }
+                }
+            }
+        }
     }
 }
 

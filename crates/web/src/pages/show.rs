@@ -228,7 +228,7 @@ fn content(site: &Site, viewer: &Viewer, shown: &Shown<'_>, sheet: &Sheet) -> Ma
         h1 { (sheet.title) }
         @if let Some((word, name)) = shown.about {
             p.ways { a href={ "/history/" (encoded(name)) } { "History of " (name) } }
-            (act::of_thing(viewer, word, name))
+            (act::of_thing(viewer, word, name, &sheet.facts))
         }
         (facts(&index, sheet))
         @if sheet.lists.iter().any(|list| list.rows.len() > 3) || !shown.view.words.is_empty()

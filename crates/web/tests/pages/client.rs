@@ -43,7 +43,7 @@ impl Client {
         let config = Agent::config_builder()
             .http_status_as_error(false)
             .max_redirects(0)
-            .timeout_global(Some(Duration::from_secs(60)))
+            .timeout_global(Some(Duration::from_mins(1)))
             .build();
         let (cookies, headers) = (BTreeMap::new(), Vec::new());
         Self { agent: config.into(), base: base.to_owned(), cookies, headers }

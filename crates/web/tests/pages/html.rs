@@ -120,8 +120,7 @@ fn nesting(tags: &[Tag]) -> Vec<String> {
             let twice = match tag.name.as_str() {
                 "a" | "button" => inside("a") || inside("button"),
                 "form" => inside("form"),
-                "p" => inside("p"),
-                "div" | "ul" | "section" | "table" | "fieldset" => inside("p"),
+                "p" | "div" | "ul" | "section" | "table" | "fieldset" => inside("p"),
                 _ => false,
             };
             if twice {

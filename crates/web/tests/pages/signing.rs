@@ -91,7 +91,7 @@ fn a_sign_in_form_of_another_browser_is_refused() {
 #[test]
 fn a_session_ends_by_itself() {
     let short = Duration::from_millis(300);
-    let sessions = Sessions { idle: short, most: Duration::from_secs(60) };
+    let sessions = Sessions { idle: short, most: Duration::from_mins(1) };
     let served = served_by(Transport::Clear, sessions);
     let mut client = served.person("OP");
     assert_eq!(client.get("/lists").status, 200);
