@@ -22,6 +22,7 @@ mod judging;
 mod keeping;
 mod moving;
 mod opening;
+mod overview;
 mod proving;
 mod publish;
 mod rules;
@@ -31,7 +32,10 @@ mod sheet;
 mod sheets;
 mod snapshot;
 mod solve;
+<<<<<<< HEAD
 mod standing;
+=======
+>>>>>>> 790dd9420cc3971d1a5e09fadd84184e3d8ac778
 mod studio;
 mod summary;
 mod tables;
@@ -59,6 +63,7 @@ pub use moving::{
     Checked, Loaded, check, export, load, new_folder, read_folder, schemas,
 };
 pub use opening::{OpeningAnswer, opening};
+pub use overview::{Mine, NextGate, Off, Overview, PlanNow, Waiting, mine, overview};
 pub use proving::{Proof, Witnesses, forget_snapshots, verify};
 pub use publish::{Published, chart, chart_script, chart_style, publish};
 pub use record::{Act, Difference, JobKey, Programme};
@@ -77,8 +82,12 @@ pub use snapshot::FORMAT as SNAPSHOT_FORMAT;
 pub use solve::{
     Judgement, ProblemSize, Run, SolveAnswer, SolveRequest, draw_problem, judge, solve,
 };
+<<<<<<< HEAD
 pub use standing::{Mine, NextGate, Off, PlanNow, Standing, Waiting, mine, standing};
 pub use studio::{Proposal, SearchState, Studio};
+=======
+pub use studio::{Proposal, Standing, Studio};
+>>>>>>> 790dd9420cc3971d1a5e09fadd84184e3d8ac778
 pub use summary::{json, summary};
 pub use things::{Thing, steps, things};
 pub use timetable::Measures;

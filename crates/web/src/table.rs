@@ -131,7 +131,7 @@ pub(crate) fn table(
                                 @for (column, cell) in list.columns.iter().zip(row) {
                                     (body_cell(index, column, cell))
                                 }
-                                @if has_extra { td data-column="to sign" { @if let Some(extra) = extra { (extra) } } }
+                                @if has_extra { td data-column="to sign" .blank[extra.is_none()] { @if let Some(extra) = extra { (extra) } } }
                             } }
                         }
                     }

@@ -19,7 +19,7 @@ const OF_RULE: usize = 4;
 pub(crate) async fn get(State(site): State<Site>, viewer: Viewer) -> Response {
     let (snapshot, today) = (site.snapshot(), site.today());
     let index = site.index(&snapshot);
-    let standing = app::standing(&snapshot.programme, today);
+    let overview = app::overview(&snapshot.programme, today);
     let mine = app::mine(&snapshot.programme, &viewer.person, today);
     let content = html! {
         h1 { "Where we are" }
@@ -31,10 +31,10 @@ pub(crate) async fn get(State(site): State<Site>, viewer: Viewer) -> Response {
                 @for kind in &mine { (waits(kind)) }
             }
             div.state {
-                (next(standing.next.as_ref(), &index))
-                (plan(standing.plan.as_ref()))
-                (late(&standing.late))
-                (off(&standing.off))
+                (next(overview.next.as_ref(), &index))
+                (plan(overview.plan.as_ref()))
+                (late(&overview.late))
+                (off(&overview.off))
             }
         }
     };

@@ -79,13 +79,13 @@ fn each_is_shown_what_waits_for_them_and_nobody_else_is() {
 fn the_next_gate_is_the_first_that_is_not_open() {
     let (_dir, desk) = desk();
     let programme = desk.snapshot().programme;
-    let standing = app::standing(&programme, ON);
-    let next = standing.next.unwrap();
+    let overview = app::overview(&programme, ON);
+    let next = overview.next.unwrap();
     let gates = app::sheet(&programme, &About::Gates(None), ON).unwrap();
     let first = &gates.lists[0].rows[0];
     assert_eq!(next.gate, first[0]);
     assert_eq!(next.blocks.len().to_string(), first[3]);
-    let plan = standing.plan.unwrap();
+    let plan = overview.plan.unwrap();
     assert_eq!((plan.complete, plan.margin), (None, None), "no plan was adopted");
 }
 

@@ -11,7 +11,7 @@ use crate::{About, List, Sheet, sheet};
 
 /// What everybody wants to know first.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Standing {
+pub struct Overview {
     /// The first gate that is not open; nothing if all are, or there is none.
     pub next: Option<NextGate>,
     /// The season under way or to come, and its adopted plan.
@@ -85,7 +85,7 @@ pub struct Mine {
 }
 
 /// How the programme stands on a day.
-pub fn standing(programme: &Programme, on: Date) -> Standing {
+pub fn overview(programme: &Programme, on: Date) -> Overview {
     let parts = sheet(programme, &About::Parts(None), on).unwrap_or_default();
     let off = rows(&parts, "off").map(|row| Off {
         item: row[0].clone(),
@@ -93,7 +93,7 @@ pub fn standing(programme: &Programme, on: Date) -> Standing {
         place: row[2].clone(),
         class: row[3].clone(),
     });
-    Standing {
+    Overview {
         next: next(programme, on),
         plan: plan(programme, on),
         off: off.collect(),
