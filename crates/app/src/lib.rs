@@ -13,6 +13,7 @@
 mod acting;
 mod adopting;
 mod bundle;
+mod drawing;
 mod error;
 mod files;
 mod history;
@@ -22,6 +23,7 @@ mod moving;
 mod opening;
 mod proving;
 mod publish;
+mod reaching;
 mod rules;
 mod seal;
 mod season;
@@ -38,7 +40,13 @@ mod workshop;
 pub use acting::{Kept, Refused, acts_of_file, refused_json, try_acts, typed_act};
 pub use adopting::{Moves, adoption, moves};
 pub use bundle::{BundleAbout, BundleVerdict, Bundled, bundle, check_bundle};
+pub use charts::{RegionState, Setting, regions_style};
+pub use drawing::{
+    Drawing, DrawnOutline, ItemState, ItemWord, ZoneFacts, drawing, drawing_svg,
+    item_state,
+};
 pub use error::AppError;
+pub use files::write as write_file;
 pub use history::history;
 pub use keeping::{
     Attached, attach, backup, backup_warning, checkpoint, new_key, restore,
@@ -51,7 +59,10 @@ pub use moving::{
 pub use opening::{OpeningAnswer, opening};
 pub use proving::{Proof, Witnesses, forget_snapshots, verify};
 pub use publish::{Published, publish};
-pub use record::{Act, Difference, Programme};
+pub use reaching::{
+    Reaching, ReachingStep, StepKindOf, reaching, reaching_svg, reaching_table,
+};
+pub use record::{Act, Difference, Programme, View};
 pub use seal::{Secret, enrolment, enrolment_by, has_secret};
 pub use search::{Bound, News, Silent, Stop, Watch};
 pub use season::{

@@ -96,7 +96,7 @@ pub enum Setting {
 /// Width of the whole.
 const WIDE: f64 = 1200.0;
 /// Greatest height of the drawing itself.
-const HIGH: f64 = 860.0;
+const HIGH: f64 = 1050.0;
 /// Room around the drawing.
 const MARGIN: f64 = 24.0;
 
@@ -140,6 +140,10 @@ pub fn regions_svg(view: &RegionsView, setting: Setting) -> String {
     }
     let _ = write!(out, "<defs>{}</defs>", style::patterns(&plain(&view.id)));
     shapes(&mut out, view, &scale);
+    // Words lie over lines.
+    for label in labels.at.iter().flatten() {
+        marks::leader(&mut out, label, &scale, &frame);
+    }
     for (region, label) in view.regions.iter().zip(&labels.at) {
         if let Some(label) = label {
             marks::label(&mut out, region, label, &scale, &frame);

@@ -140,20 +140,30 @@ fn rows(all: &[Wanted], room: f64) -> Vec<Vec<&Wanted>> {
     }
 }
 
-/// The middles of the labels of a row: each where it would stand, pushed to the right by those
-/// before it, and then back to the left by the edge of the page.
+/// The middles of the labels of a row: as near to where each would stand as can be, in the sum
+/// of squares. With what lies before a label taken off its wish, wishes must only not fall;
+/// those that do are pooled to their mean (Ayer and others, "An empirical distribution
+/// function for sampling with incomplete information", 1955; from memory).
 fn spread(labels: &[&Wanted], wide: f64) -> Vec<f64> {
-    let mut middles: Vec<f64> = Vec::with_capacity(labels.len());
-    let mut edge = GAP / 2.0;
+    let mut before = Vec::with_capacity(labels.len());
+    let mut edge = 0.0;
     for wanted in labels {
-        let middle = wanted.at.max(edge + wanted.half);
-        edge = middle + wanted.half + GAP;
-        middles.push(middle);
+        before.push(edge + wanted.half);
+        edge += 2.0 * wanted.half + GAP;
     }
-    let mut edge = wide - GAP / 2.0;
-    for (middle, wanted) in middles.iter_mut().zip(labels).rev() {
-        *middle = middle.min(edge - wanted.half);
-        edge = *middle - wanted.half - GAP;
+    let mut pools: Vec<(f64, usize)> = Vec::new();
+    for (wanted, before) in labels.iter().zip(&before) {
+        let (mut mean, mut many) = (wanted.at - before, 1);
+        while let Some((last, count)) =
+            pools.last().copied().filter(|(last, _)| *last > mean)
+        {
+            mean = (mean * many as f64 + last * count as f64) / (many + count) as f64;
+            many += count;
+            pools.pop();
+        }
+        pools.push((mean, many));
     }
-    middles
+    let (least, most) = (GAP / 2.0, wide - edge + GAP / 2.0);
+    let wishes = pools.iter().flat_map(|(mean, many)| std::iter::repeat_n(*mean, *many));
+    wishes.zip(before).map(|(wish, before)| wish.min(most).max(least) + before).collect()
 }

@@ -39,15 +39,13 @@ pub(super) fn label(
                 n(y + 4.0)
             );
         }
-        LabelAt::Outside { to, middle, half: _, above, row } => {
-            let place = scale.place(to);
+        LabelAt::Outside { to: _, middle, half: _, above, row } => {
             let depth = ROW * f64::from(row);
-            let (line, text) = if above {
-                (frame.above - depth - 2.0, frame.above - depth - 20.0)
+            let text = if above {
+                frame.above - depth - 20.0
             } else {
-                (frame.below + depth + 2.0, frame.below + depth + 13.0)
+                frame.below + depth + 13.0
             };
-            leader(out, place, (middle, line));
             let (open, close) = around(region);
             let _ = write!(
                 out,
@@ -60,14 +58,19 @@ pub(super) fn label(
     }
 }
 
-fn leader(out: &mut String, (x, y): (f64, f64), (to_x, to_y): (f64, f64)) {
+/// The line from a label outside to its place, with a dot there.
+pub(super) fn leader(out: &mut String, label: &LabelAt, scale: &Scale, frame: &Frame) {
+    let LabelAt::Outside { to, middle, half: _, above, row } = *label else { return };
+    let (x, y) = scale.place(to);
+    let depth = ROW * f64::from(row);
+    let end = if above { frame.above - depth - 2.0 } else { frame.below + depth + 2.0 };
     let _ = write!(
         out,
         r#"<path class="rg-ld" d="M{0} {1}L{2} {3}"/><circle class="rg-d" cx="{0}" cy="{1}" r="2.4"/>"#,
         n(x),
         n(y),
-        n(to_x),
-        n(to_y)
+        n(middle),
+        n(end)
     );
 }
 

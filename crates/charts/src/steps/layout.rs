@@ -3,7 +3,7 @@
 use super::StepsView;
 
 /// Width of a step.
-const WIDE: f64 = 190.0;
+const WIDE: f64 = 226.0;
 /// Height of a line in it.
 pub(super) const LINE: f64 = 13.5;
 /// Gap between two columns, in which lines bend.
