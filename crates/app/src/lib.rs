@@ -75,7 +75,7 @@ pub use reaching::{
 };
 pub use record::{Act, Difference, JobKey, Programme, View};
 pub use seal::{
-    Secret, enrolment, enrolment_by, has_keys, has_secret, proves, random_token,
+    Secret, enrolment, enrolment_by, has_keys, has_secret, key_of, proves, random_token,
 };
 pub use search::{Bound, News, Silent, Stop, Watch};
 pub use season::{

@@ -152,6 +152,12 @@ pub fn has_secret(programme: &Programme, person: &str) -> bool {
     PersonId::new(person).is_ok_and(|person| keys.contains_key(&person))
 }
 
+/// The public half of a person's key, if they have a secret.
+pub fn key_of(programme: &Programme, person: &str) -> Option<String> {
+    let key = programme.shop.authorities.keys.get(&PersonId::new(person).ok()?)?;
+    Some(key.enrol.key.clone())
+}
+
 /// Whether anybody has a secret.
 pub fn has_keys(programme: &Programme) -> bool {
     !programme.shop.authorities.keys.is_empty()

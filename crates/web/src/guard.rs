@@ -85,7 +85,16 @@ pub(crate) fn panicked(_told: Box<dyn Any + Send + 'static>) -> Response {
 
 #[cfg(test)]
 mod tests {
-    use super::shown;
+    use super::{panicked, shown};
+
+    #[tokio::test]
+    async fn nobody_sees_how_we_are_made() {
+        let answer = panicked(Box::new("index 3 of 2 at src/site.rs"));
+        assert_eq!(answer.status(), 500);
+        let body = axum::body::to_bytes(answer.into_body(), usize::MAX).await.unwrap();
+        let body = String::from_utf8_lossy(&body);
+        assert!(body.contains("A defect of the program") && !body.contains("src/"));
+    }
 
     #[test]
     fn the_log_holds_no_secret_and_no_second_line() {

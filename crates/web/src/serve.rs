@@ -15,6 +15,8 @@ use crate::site::{STOPPED, Site};
 
 /// How long those who are being answered may take when the program stops.
 const GRACE: Duration = Duration::from_secs(10);
+/// How long one may take to say what one asks for.
+const ASKING: Duration = Duration::from_secs(8);
 
 /// Why nothing is served.
 #[derive(Debug, thiserror::Error)]
@@ -92,11 +94,14 @@ async fn run(
         router(site.clone()).into_make_service_with_connect_info::<SocketAddr>();
     begun(Serving { address, site, handle: handle.clone() });
     let served = if let Some(tls) = tls {
-        let server = axum_server::from_tcp_rustls(listener, tls);
-        server.map_err(wrong)?.handle(handle).serve(service).await
+        let mut server =
+            axum_server::from_tcp_rustls(listener, tls).map_err(wrong)?.handle(handle);
+        server.http_builder().http1().header_read_timeout(ASKING);
+        server.serve(service).await
     } else {
-        let server = axum_server::from_tcp(listener).map_err(wrong)?;
-        server.handle(handle).serve(service).await
+        let mut server = axum_server::from_tcp(listener).map_err(wrong)?.handle(handle);
+        server.http_builder().http1().header_read_timeout(ASKING);
+        server.serve(service).await
     };
     served.map_err(ServeError::Run)
 }

@@ -16,6 +16,8 @@ const MOST: usize = 2_000;
 pub(crate) struct Session {
     /// Their name in the programme.
     pub(crate) person: String,
+    /// The key that their secret made when they signed in.
+    pub(crate) key: String,
     /// What every form of theirs carries.
     pub(crate) csrf: String,
     since: Instant,
@@ -41,11 +43,12 @@ impl Sessions {
     }
 
     /// Signs somebody in; the id, which nobody can guess.
-    pub(crate) fn begin(&self, person: &str) -> Result<String, AppError> {
+    pub(crate) fn begin(&self, person: &str, key: &str) -> Result<String, AppError> {
         let (id, csrf, now) =
             (app::random_token()?, app::random_token()?, Instant::now());
         let session = Session {
             person: person.to_owned(),
+            key: key.to_owned(),
             csrf,
             since: now,
             last: now,
@@ -123,8 +126,9 @@ mod tests {
     #[test]
     fn a_session_ends_when_idle_when_old_and_when_told() {
         let sessions = limits(60_000, 60_000);
-        let (one, two) = (sessions.begin("OP").unwrap(), sessions.begin("OP").unwrap());
-        let other = sessions.begin("TR").unwrap();
+        let (one, two) =
+            (sessions.begin("OP", "key").unwrap(), sessions.begin("OP", "key").unwrap());
+        let other = sessions.begin("TR", "key").unwrap();
         assert_ne!(one, two);
         assert_eq!(one.len(), 64);
         sessions.end(&one);
@@ -134,11 +138,11 @@ mod tests {
         assert!(sessions.find(&two, true).is_none());
         assert!(sessions.find(&other, true).is_some());
         let idle = limits(20, 60_000);
-        let id = idle.begin("OP").unwrap();
+        let id = idle.begin("OP", "key").unwrap();
         std::thread::sleep(Duration::from_millis(30));
         assert!(idle.find(&id, true).is_none());
         let old = limits(60_000, 40);
-        let id = old.begin("OP").unwrap();
+        let id = old.begin("OP", "key").unwrap();
         while old.find(&id, true).is_some() {
             std::thread::sleep(Duration::from_millis(5));
         }
@@ -147,7 +151,7 @@ mod tests {
     #[test]
     fn what_looks_without_a_person_keeps_no_session_alive() {
         let sessions = limits(200, 60_000);
-        let id = sessions.begin("OP").unwrap();
+        let id = sessions.begin("OP", "key").unwrap();
         let begun = Instant::now();
         while sessions.find(&id, false).is_some() {
             assert!(begun.elapsed() < Duration::from_secs(20));
@@ -158,7 +162,7 @@ mod tests {
     #[test]
     fn a_note_is_told_once() {
         let sessions = limits(60_000, 60_000);
-        let id = sessions.begin("OP").unwrap();
+        let id = sessions.begin("OP", "key").unwrap();
         sessions.note(&id, vec!["kept".to_owned()]);
         assert_eq!(sessions.take_notes(&id), ["kept"]);
         assert!(sessions.take_notes(&id).is_empty());

@@ -2,7 +2,7 @@
 
 use app::{Secret, Signed};
 use axum::extract::{Form, Path, Query, State};
-use axum::http::header::SET_COOKIE;
+use axum::http::header::{RETRY_AFTER, SET_COOKIE};
 use axum::http::{HeaderMap, HeaderValue, StatusCode};
 use axum::response::{IntoResponse, Redirect, Response};
 use maud::{Markup, html};
@@ -139,18 +139,24 @@ pub(crate) async fn post(
             let wrong = "that name and that secret do not belong together";
             asked(&site, StatusCode::UNAUTHORIZED, &fields, wrong)
         }
+        Err(Unproven::Wait(wait)) => {
+            let (status, told) =
+                (StatusCode::TOO_MANY_REQUESTS, Unproven::Wait(wait).told(person));
+            let mut response = asked(&site, status, &fields, &told);
+            let seconds = HeaderValue::from(wait.as_secs() + 1);
+            response.headers_mut().insert(RETRY_AFTER, seconds);
+            response
+        }
         Err(other) => {
-            let status = match other {
-                Unproven::Wait(_) => StatusCode::TOO_MANY_REQUESTS,
-                _ => StatusCode::SERVICE_UNAVAILABLE,
-            };
+            let status = StatusCode::SERVICE_UNAVAILABLE;
             asked(&site, status, &fields, &other.told(person))
         }
     }
 }
 
 fn begin(site: &Site, person: &str, fields: &Fields) -> Response {
-    let Ok(id) = site.sessions.begin(person) else { return fault::panicked() };
+    let key = app::key_of(&site.snapshot().programme, person).unwrap_or_default();
+    let Ok(id) = site.sessions.begin(person, &key) else { return fault::panicked() };
     let cookie = set_cookie(site, session_cookie(site), Some(&id));
     let mut now = HeaderMap::new();
     if let Ok(value) = HeaderValue::from_str(&format!("{}={id}", session_cookie(site))) {

@@ -48,9 +48,9 @@ pub(crate) fn find(site: &Site, headers: &HeaderMap) -> Option<Viewer> {
     let touch = !headers.contains_key("x-live");
     let session = site.sessions.find(&id, touch)?;
     let programme = site.snapshot().programme;
-    // Somebody who was taken off the list, or whose secret is gone, is no longer here.
+    // Somebody who was taken off the list, or who has another secret now, signs in again.
     let (person, name) = app::person(&programme, &session.person)?;
-    if !app::has_secret(&programme, &person) {
+    if app::key_of(&programme, &person) != Some(session.key) {
         return None;
     }
     let powers = app::powers(&programme, &person, site.today());

@@ -411,7 +411,9 @@ fn asked(
 ) -> Response {
     let snapshot = site.snapshot();
     let problems = if let Why::Unread(problems) = why { problems } else { &[][..] };
-    let filled = Filled { programme: &snapshot.programme, typed, problems };
+    let index = site.index(&snapshot);
+    let filled =
+        Filled { programme: &snapshot.programme, things: &index.things, typed, problems };
     // What the page showed when it was first made is what they looked at.
     let seen = match why {
         Why::Changed(changed) => changed.now,

@@ -15,6 +15,8 @@ const MOST: usize = 200;
 /// What a form is filled with, and what is wrong with it.
 pub(crate) struct Filled<'a> {
     pub(crate) programme: &'a Programme,
+    /// All that has a name.
+    pub(crate) things: &'a [Thing],
     pub(crate) typed: &'a Fields,
     pub(crate) problems: &'a [Problem],
 }
@@ -35,8 +37,10 @@ impl Filled<'_> {
     }
 
     fn choices(&self, noun: &str) -> Vec<Thing> {
-        let card = Some(self.value("job")).filter(|card| !card.is_empty());
-        app::choices(self.programme, noun, card)
+        if noun == "step" {
+            return app::steps(self.programme, self.value("job"));
+        }
+        self.things.iter().filter(|thing| thing.noun == noun).cloned().collect()
     }
 }
 

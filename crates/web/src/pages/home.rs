@@ -5,6 +5,7 @@ use axum::extract::State;
 use axum::response::{IntoResponse, Response};
 use maud::{Markup, html};
 
+use crate::fault;
 use crate::layout::page;
 use crate::links::{Index, link, path_of, sheet_of};
 use crate::pages::act;
@@ -19,8 +20,15 @@ const OF_RULE: usize = 4;
 pub(crate) async fn get(State(site): State<Site>, viewer: Viewer) -> Response {
     let (snapshot, today) = (site.snapshot(), site.today());
     let index = site.index(&snapshot);
-    let overview = app::overview(&snapshot.programme, today);
-    let mine = app::mine(&snapshot.programme, &viewer.person, today);
+    let (programme, person) = (snapshot.programme, viewer.person.clone());
+    let looked = site.aside(move || {
+        let overview = app::overview(&programme, today);
+        Ok((overview, app::mine(&programme, &person, today)))
+    });
+    let (overview, mine) = match looked.await {
+        Ok(looked) => looked,
+        Err(error) => return fault::of_app(&error),
+    };
     let content = html! {
         h1 { "Where we are" }
         div.two data-part="home" {

@@ -102,6 +102,25 @@ fn a_half_sent_request_does_not_hold_others_up() {
     write!(slow, "POST /sign-in HTTP/1.1\r\nhost: a\r\ncontent-length: 100\r\n\r\nname=")
         .unwrap();
     assert_eq!(served.stranger().get("/sign-in").status, 200);
+    // Who never says what they ask for is let go.
+    let mut mute = TcpStream::connect(served.address).unwrap();
+    mute.set_read_timeout(Some(Duration::from_secs(30))).unwrap();
+    write!(mute, "GET / HTTP/1.1\r\nhost: a\r\n").unwrap();
+    let mut got = Vec::new();
+    mute.read_to_end(&mut got).expect("the connection ends");
+}
+
+#[test]
+fn answers_are_sent_small() {
+    let served = served();
+    let mut stream = TcpStream::connect(served.address).unwrap();
+    let ask = "GET /sign-in HTTP/1.1\r\nhost: a\r\naccept-encoding: gzip\r\n\
+               connection: close\r\n\r\n";
+    stream.write_all(ask.as_bytes()).unwrap();
+    let mut got = Vec::new();
+    stream.read_to_end(&mut got).unwrap();
+    let text = String::from_utf8_lossy(&got).to_lowercase();
+    assert!(text.contains("content-encoding: gzip"), "{text}");
 }
 
 #[test]

@@ -69,6 +69,8 @@ fn whoever_guesses_waits() {
     assert_eq!(answers, [401, 401, 401, 401, 429, 429]);
     let answer = client.sign_in("OP", &secret("OP"));
     assert_eq!(answer.status, 429, "the right one has to wait too");
+    let seconds: u64 = answer.headers["retry-after"].parse().unwrap();
+    assert!((1..=2).contains(&seconds), "{seconds}");
     assert!(answer.body.contains("try again in"));
     let begun = Instant::now();
     while served.stranger().sign_in("OP", &secret("OP")).status == 429 {
@@ -97,6 +99,23 @@ fn a_session_ends_by_itself() {
     assert_eq!(client.get("/lists").status, 200);
     std::thread::sleep(short + Duration::from_millis(200));
     assert_eq!(client.get("/lists").status, 303);
+}
+
+#[test]
+fn a_new_secret_ends_what_the_old_one_began() {
+    let served = served();
+    let (mut other, mut client) = (served.person("TR"), served.person("OP"));
+    assert_eq!(other.get("/lists").status, 200);
+    let fields = [
+        ("person", "TR"),
+        ("reason", "the old one was seen"),
+        ("_new", "other words of Tam"),
+        ("_again", "other words of Tam"),
+    ];
+    assert_eq!(client.sign("enrol", &fields, &secret("OP")).status, 303);
+    assert_eq!(other.get("/lists").status, 303);
+    assert_eq!(served.stranger().sign_in("TR", &secret("TR")).status, 401);
+    assert_eq!(served.stranger().sign_in("TR", "other words of Tam").status, 303);
 }
 
 #[test]
