@@ -8,7 +8,7 @@ use crate::AppError;
 
 /// Writes a file under another name and renames it, so that a reader never sees half of
 /// it.
-pub(crate) fn write(file: &Path, bytes: &[u8]) -> Result<(), AppError> {
+pub fn write(file: &Path, bytes: &[u8]) -> Result<(), AppError> {
     let failed =
         |doing| move |source| AppError::File { doing, file: file.to_owned(), source };
     if let Some(parent) = file.parent() {

@@ -14,6 +14,7 @@ mod acting;
 mod adopting;
 mod bundle;
 mod desk;
+mod drawing;
 mod error;
 mod files;
 mod forms;
@@ -25,6 +26,7 @@ mod opening;
 mod overview;
 mod proving;
 mod publish;
+mod reaching;
 mod rules;
 mod seal;
 mod season;
@@ -43,8 +45,14 @@ mod workshop;
 pub use acting::{Kept, Refused, acts_of_file, refused_json, try_acts, typed_act};
 pub use adopting::{Moves, adoption, moves};
 pub use bundle::{BundleAbout, BundleVerdict, Bundled, bundle, check_bundle};
+pub use charts::{RegionState, Setting, regions_style};
 pub use desk::{Desk, Snapshot};
+pub use drawing::{
+    Drawing, DrawnOutline, ItemState, ItemWord, ZoneFacts, drawing, drawing_svg,
+    item_state,
+};
 pub use error::AppError;
+pub use files::write as write_file;
 pub use forms::{
     ActForm, FieldForm, FieldSort, OF_THE_BENCH, Problem, act_forms, act_of_fields,
     choices, person, powers,
@@ -62,7 +70,10 @@ pub use opening::{OpeningAnswer, opening};
 pub use overview::{Mine, NextGate, Off, Overview, PlanNow, Waiting, mine, overview};
 pub use proving::{Proof, Witnesses, forget_snapshots, verify};
 pub use publish::{Published, chart, chart_script, chart_style, publish};
-pub use record::{Act, Difference, JobKey, Programme};
+pub use reaching::{
+    Reaching, ReachingStep, StepKindOf, reaching, reaching_svg, reaching_table,
+};
+pub use record::{Act, Difference, JobKey, Programme, View};
 pub use seal::{
     Secret, enrolment, enrolment_by, has_keys, has_secret, key_of, proves, random_token,
 };
@@ -78,7 +89,7 @@ pub use snapshot::FORMAT as SNAPSHOT_FORMAT;
 pub use solve::{
     Judgement, ProblemSize, Run, SolveAnswer, SolveRequest, draw_problem, judge, solve,
 };
-pub use studio::{Proposal, Standing, Studio};
+pub use studio::{Proposal, SearchState, Studio};
 pub use summary::{json, summary};
 pub use things::{Thing, steps, things};
 pub use timetable::Measures;

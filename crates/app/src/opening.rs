@@ -3,7 +3,8 @@
 use std::collections::BTreeSet;
 use std::fmt::Write;
 
-use airframe::access::{Options, Target, Why, open};
+use airframe::ItemId;
+use airframe::access::{Opening, Options, Removal, Target, Why, open};
 use quantity::Id;
 use record::Programme;
 
@@ -27,6 +28,22 @@ pub fn opening(
     expose: &[String],
 ) -> Result<OpeningAnswer, AppError> {
     let airframe = programme.airframe().map_err(AppError::Refused)?;
+    let targets = targets(free, expose)?;
+    let found = open(&airframe, &off_now(programme), &targets, &Options::default());
+    let opening = found.map_err(|refusal| AppError::Unknown(refusal.to_string()))?;
+    Ok(told(programme, &opening))
+}
+
+/// What is off by the record, which need not be taken off again.
+pub(crate) fn off_now(programme: &Programme) -> BTreeSet<ItemId> {
+    programme.items.names().filter(|item| programme.is_off(item)).cloned().collect()
+}
+
+/// What is wanted, of names as they were typed.
+pub(crate) fn targets(
+    free: &[String],
+    expose: &[String],
+) -> Result<Vec<Target>, AppError> {
     let name = |text: &String| {
         Id::new(text).map_err(|error| AppError::Unknown(format!("`{text}`: {error}")))
     };
@@ -37,29 +54,32 @@ pub fn opening(
     for text in expose {
         targets.push(Target::Expose(name(text)?));
     }
-    let found = open(&airframe, &BTreeSet::new(), &targets, &Options::default());
-    let opening = found.map_err(|refusal| AppError::Unknown(refusal.to_string()))?;
+    Ok(targets)
+}
+
+/// What a removal is for, in words.
+pub(crate) fn reasons(removal: &Removal) -> Vec<String> {
+    let each = removal.why.iter().map(|why| match why {
+        Why::Target(target) => format!("wanted: {target}"),
+        Why::Item(item) => format!("in the way of {item}"),
+        Why::Lightens(item) => format!("lightens {item}"),
+    });
+    each.collect()
+}
+
+fn told(programme: &Programme, opening: &Opening) -> OpeningAnswer {
     let mut text = String::new();
     let called = |item: &airframe::ItemId| {
         programme.items.get(item).map_or("", |item| item.name.as_str()).to_owned()
     };
     for (number, removal) in opening.removals.iter().enumerate() {
-        let why: Vec<String> = removal
-            .why
-            .iter()
-            .map(|why| match why {
-                Why::Target(target) => format!("wanted: {target}"),
-                Why::Item(item) => format!("in the way of {item}"),
-                Why::Lightens(item) => format!("lightens {item}"),
-            })
-            .collect();
         let _ = writeln!(
             text,
             "{:>3}. {:<14} {} ({})",
             number + 1,
             removal.item,
             called(&removal.item),
-            why.join("; ")
+            reasons(removal).join("; ")
         );
     }
     if opening.removals.is_empty() {
@@ -69,5 +89,5 @@ pub fn opening(
     for refit in &opening.refits {
         let _ = writeln!(text, "     {:<14} {}", refit.item, called(&refit.item));
     }
-    Ok(OpeningAnswer { text, cost: opening.cost, optimal: opening.optimal })
+    OpeningAnswer { text, cost: opening.cost, optimal: opening.optimal }
 }

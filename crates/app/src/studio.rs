@@ -65,7 +65,7 @@ pub struct Proposal {
 
 /// How a search stands.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Standing {
+pub enum SearchState {
     /// It runs; nothing is known at first.
     Running(Option<News>),
     /// It is over, and its proposal can be had.
@@ -156,17 +156,19 @@ impl Studio {
     }
 
     /// How a search stands.
-    pub fn standing(&self, number: u64) -> Standing {
+    pub fn state_of(&self, number: u64) -> SearchState {
         let state = self.shared.lock();
         match &state.running {
-            Some(running) if running.number == number => Standing::Running(running.news),
+            Some(running) if running.number == number => {
+                SearchState::Running(running.news)
+            }
             _ if state.proposals.iter().any(|made| made.number == number) => {
-                Standing::Ready
+                SearchState::Ready
             }
             _ => state
                 .failed
                 .get(&number)
-                .map_or(Standing::Unknown, |why| Standing::Failed(why.clone())),
+                .map_or(SearchState::Unknown, |why| SearchState::Failed(why.clone())),
         }
     }
 

@@ -4,7 +4,7 @@
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
-use app::{PlanRequest, Standing, Stop, Studio};
+use app::{PlanRequest, SearchState, Stop, Studio};
 use jiff::civil::date;
 use record::JobKey;
 use testkit::skiff;
@@ -24,14 +24,14 @@ fn request(stop: Stop) -> PlanRequest {
 }
 
 /// Waits until a search is over.
-fn over(studio: &Studio, number: u64) -> Standing {
+fn over(studio: &Studio, number: u64) -> SearchState {
     let begun = Instant::now();
     let mut version = 0;
     while studio.running() == Some(number) {
         version = studio.changed(version, Duration::from_secs(5));
         assert!(begun.elapsed() < LONG, "the search goes on for ever");
     }
-    studio.standing(number)
+    studio.state_of(number)
 }
 
 fn key(name: &str) -> JobKey {
@@ -46,10 +46,10 @@ fn start(proposal: &app::Proposal, name: &str) -> jiff::civil::DateTime {
 #[test]
 fn a_season_is_planned_and_kept_as_a_proposal() {
     let studio = Studio::default();
-    assert_eq!(studio.standing(1), Standing::Unknown);
+    assert_eq!(studio.state_of(1), SearchState::Unknown);
     let number =
         studio.plan(Arc::new(skiff()), 7, request(Stop::after_steps(500))).unwrap();
-    assert_eq!(over(&studio, number), Standing::Ready);
+    assert_eq!(over(&studio, number), SearchState::Ready);
     let proposal = studio.proposal(number).unwrap();
     assert_eq!((proposal.entry, proposal.upon.is_none()), (7, true));
     assert!(proposal.planned.plan.is_some());
@@ -67,12 +67,12 @@ fn one_search_at_a_time_and_it_ends_when_it_is_told_to() {
     assert!(refused.contains("is running"), "{refused}");
     // As soon as it has told anything, it is stopped.
     let mut version = 0;
-    while studio.standing(number) == Standing::Running(None) {
+    while studio.state_of(number) == SearchState::Running(None) {
         version = studio.changed(version, Duration::from_secs(5));
     }
     let asked = Instant::now();
     studio.stop();
-    assert_eq!(over(&studio, number), Standing::Ready);
+    assert_eq!(over(&studio, number), SearchState::Ready);
     assert!(asked.elapsed() < LONG / 2);
 }
 
@@ -127,7 +127,7 @@ fn what_cannot_be_planned_says_why() {
     let mut wanted = request(Stop::after_steps(10));
     wanted.season = Some("NO-SUCH".to_owned());
     let number = studio.plan(Arc::new(skiff()), 1, wanted).unwrap();
-    let Standing::Failed(why) = over(&studio, number) else {
+    let SearchState::Failed(why) = over(&studio, number) else {
         panic!("it found a season")
     };
     assert!(why.contains("there is no season NO-SUCH"), "{why}");
@@ -144,5 +144,5 @@ fn old_proposals_go_first() {
     }
     let kept: Vec<u64> = studio.proposals().iter().map(|made| made.number).collect();
     assert_eq!(kept, (3..=18).rev().collect::<Vec<u64>>());
-    assert_eq!(studio.standing(1), Standing::Unknown);
+    assert_eq!(studio.state_of(1), SearchState::Unknown);
 }

@@ -184,9 +184,9 @@ fn controls(out: &mut String, view: &PlanView) {
         let _ = write!(out, r#"<label for="v{at}">{}</label>"#, escape(&set.name));
     }
     out.push_str(concat!(
-        r#"<span class="tools" hidden=""><input type="search" id="find" "#,
+        r#"<span class="tools" hidden=""><input type="search" id="find-job" "#,
         r#"placeholder="Filter: name, person, stand, firm" aria-label="Filter jobs" "#,
-        r#"autocomplete="off"/><output id="count" for="find"></output>"#,
+        r#"autocomplete="off"/><output id="count" for="find-job"></output>"#,
         r#"<button type="button" id="print-chart">Print chart</button>"#,
         r#"<button type="button" id="print-all">Print all</button></span></nav>"#
     ));

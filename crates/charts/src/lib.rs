@@ -1,7 +1,8 @@
 //! Finished view values to bytes.
 //!
 //! The season's time chart as SVG and as one self-contained HTML page, its jobs as CSV
-//! and as a workbook, a person's days as a calendar file.
+//! and as a workbook, a person's days as a calendar file; a drawing of regions with the
+//! state of each, and steps that come one before another as a graph, as SVG.
 //!
 //! **Knows** the view values in [`view`] and the five formats.
 //!
@@ -19,7 +20,9 @@ mod layout;
 mod legend;
 mod load;
 mod paint;
+mod regions;
 mod scale;
+mod steps;
 mod svg;
 mod table;
 mod text;
@@ -30,6 +33,13 @@ pub use calendar::calendar;
 pub use error::ChartError;
 pub use html::{fragment, html, script, stylesheet};
 pub use kind::JobKind;
+pub use regions::{
+    LabelAt, Labels, PathPart, RegionState, RegionView, RegionsView, Room, Setting,
+    ShapeView, place_labels, regions_style, regions_svg,
+};
+pub use steps::{
+    StepView, StepWeight, StepsLayout, StepsView, lay_out, steps_svg, steps_table,
+};
 pub use svg::{SvgOptions, svg};
 pub use table::jobs_csv;
 pub use view::{

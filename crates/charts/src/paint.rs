@@ -186,32 +186,29 @@ pub(crate) fn colours() -> Vec<(String, &'static str, &'static str)> {
     out
 }
 
+/// Relative luminance by WCAG 2.2, "relative luminance".
+#[cfg(test)]
+fn luminance(colour: &str) -> f64 {
+    let part = |at: usize| {
+        let value = u8::from_str_radix(&colour[at..at + 2], 16).expect("two hex digits");
+        let value = f64::from(value) / 255.0;
+        if value <= 0.04045 { value / 12.92 } else { ((value + 0.055) / 1.055).powf(2.4) }
+    };
+    0.2126 * part(1) + 0.7152 * part(3) + 0.0722 * part(5)
+}
+
+/// Contrast ratio by WCAG 2.2.
+#[cfg(test)]
+pub(crate) fn contrast(a: &str, b: &str) -> f64 {
+    let (a, b) = (luminance(a), luminance(b));
+    (a.max(b) + 0.05) / (a.min(b) + 0.05)
+}
+
 #[cfg(test)]
 mod tests {
     use std::collections::BTreeSet;
 
     use super::*;
-
-    /// Relative luminance by WCAG 2.2, "relative luminance".
-    fn luminance(colour: &str) -> f64 {
-        let part = |at: usize| {
-            let value =
-                u8::from_str_radix(&colour[at..at + 2], 16).expect("two hex digits");
-            let value = f64::from(value) / 255.0;
-            if value <= 0.04045 {
-                value / 12.92
-            } else {
-                ((value + 0.055) / 1.055).powf(2.4)
-            }
-        };
-        0.2126 * part(1) + 0.7152 * part(3) + 0.0722 * part(5)
-    }
-
-    /// Contrast ratio by WCAG 2.2.
-    fn contrast(a: &str, b: &str) -> f64 {
-        let (a, b) = (luminance(a), luminance(b));
-        (a.max(b) + 0.05) / (a.min(b) + 0.05)
-    }
 
     fn frame(name: &str) -> [&'static str; 2] {
         let (_, paper, dark) = FRAME.iter().find(|c| c.0 == name).expect("a colour");

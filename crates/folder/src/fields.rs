@@ -11,7 +11,7 @@ mod seasons;
 mod work;
 mod workshop;
 
-pub(crate) use aircraft::{ARRANGEMENT, CHECK, CONNECTION, ITEM, POINT, ZONE};
+pub(crate) use aircraft::{ARRANGEMENT, CHECK, CONNECTION, ITEM, OUTLINE, POINT, ZONE};
 pub(crate) use assurance::{REQUIREMENT, RETENTION, RULE, TOOL};
 pub(crate) use seasons::{GATE, PROGRAMME, SEASON};
 pub(crate) use work::{ACTUAL, FINDING, JOB, PACK, ROUTE, STEP};
@@ -97,6 +97,7 @@ pub(crate) enum Shape {
     Chapters,
     Currency,
     Money,
+    Drawn,
     Authorities,
     JobKey,
     JobKeys,
@@ -122,7 +123,7 @@ pub(crate) enum Out {
 pub(crate) type Record = Vec<(&'static str, Out)>;
 
 /// Every kind of thing that has a list of its own, in the order in which they are read.
-pub(crate) static KINDS: [&Kind; 22] = [
+pub(crate) static KINDS: [&Kind; 23] = [
     &GATE,
     &SKILL,
     &ZONE,
@@ -145,6 +146,7 @@ pub(crate) static KINDS: [&Kind; 22] = [
     &REQUIREMENT,
     &RULE,
     &RETENTION,
+    &OUTLINE,
 ];
 
 impl Kind {
@@ -232,6 +234,7 @@ impl Shape {
             Self::Chapters => "chapter codes",
             Self::Currency => "a currency",
             Self::Money => "an amount of money",
+            Self::Drawn => "a path",
             Self::Authorities => "authorities",
             Self::JobKey => "the name of a job",
             Self::JobKeys => "names of jobs",

@@ -2,6 +2,7 @@
 
 mod clock;
 mod crew;
+mod drawn;
 mod measure;
 mod number;
 mod signed;
@@ -12,7 +13,7 @@ pub(crate) use crew::{Team, Way};
 pub(crate) use number::Chance;
 pub(crate) use word::{
     BASES, CONDITIONS, CONNECTIONS, DECISIONS, EVIDENCE, REACHES, RECORD_CLASSES, RULES,
-    SCOPES, STANDINGS, STEPS, SUPPORTS, TAKES_ON, as_listed,
+    SCOPES, STANDINGS, STEPS, SUPPORTS, TAKES_ON, VIEWS, as_listed,
 };
 
 use quantity::{

@@ -118,4 +118,5 @@ fn holds(field: &Field) -> String {
     .replace("of a item", "of an item")
     .replace("of a arrangement", "of an arrangement")
     .replace("of a authority", "of an authority")
+    .replace("of a outline", "of an outline")
 }

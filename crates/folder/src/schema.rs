@@ -166,6 +166,7 @@ fn shape(shape: Shape) -> Json {
         }
         Shape::Date => Json::object([text(), ("format", Json::text("date"))]),
         Shape::Moment => pattern(r"^\d{4}-\d{2}-\d{2}[ T]\d{1,2}:\d{2}(:00)?$"),
+        Shape::Drawn => pattern(r"^\s*[Mm][-+0-9.,\sMLHVCSQTAZmlhvcsqtaz]*$"),
         Shape::Chapter => pattern(r"^\d{2}(-?\d{2})?$"),
         Shape::Chapters => some_of(pattern(r"^\d{2}(-?\d{2})?$")),
         Shape::Currency => pattern("^[A-Za-z]{3}$"),

@@ -3,7 +3,7 @@
 use record::{Basis, RuleKey};
 
 /// The files of a commented folder, by name: an invented aircraft with one zone, three
-/// items, one finding, one pack, two people and a season; and, as a starting point that
+/// items, a drawing, one finding, one pack, two people and a season; and, as a starting point that
 /// cites nothing, gates with what they ask for, the rules, and how long records are kept. It
 /// reads without a warning.
 pub fn skeleton() -> Vec<(String, String)> {
@@ -24,6 +24,7 @@ pub fn skeleton() -> Vec<(String, String)> {
         ("findings.csv", include_str!("skeleton/findings.csv")),
         ("requirements.csv", include_str!("skeleton/requirements.csv")),
         ("retention.csv", include_str!("skeleton/retention.csv")),
+        ("outlines.csv", include_str!("skeleton/outlines.csv")),
     ];
     let files = files.map(|(name, content)| (name.to_owned(), content.to_owned()));
     files.into_iter().chain([("rules.csv".to_owned(), rules())]).collect()

@@ -114,6 +114,7 @@ pub fn encode(entry: &Entry) -> Stored {
         Entry::Requirement(change) => changed(change),
         Entry::Rule(change) => changed(change),
         Entry::Retention(change) => changed(change),
+        Entry::Outline(change) => changed(change),
     }
 }
 
@@ -156,6 +157,7 @@ pub fn decode(kind: &str, version: u32, body: &str) -> Result<Entry, StoredError
         "requirement" => body.change().map(Entry::Requirement),
         "rule" => body.change().map(Entry::Rule),
         "retention" => body.change().map(Entry::Retention),
+        "outline" => body.change().map(Entry::Outline),
         _ => Err(StoredError::Kind(kind.to_owned())),
     }
 }

@@ -133,7 +133,7 @@ fn files(programme: &Programme) -> Result<Vec<(String, Option<String>)>, WriteEr
     let Programme { arrangements, items, connections, checks, people, .. } = programme;
     let Programme { firms, routes, seasons, packs, findings, jobs, actuals, .. } =
         programme;
-    let Programme { tools, requirements, rules, retention, .. } = programme;
+    let Programme { tools, requirements, rules, retention, outlines, .. } = programme;
     let lists = [
         records(gates),
         records(skills),
@@ -157,6 +157,7 @@ fn files(programme: &Programme) -> Result<Vec<(String, Option<String>)>, WriteEr
         records(requirements),
         records(rules),
         records(retention),
+        records(outlines),
     ];
     for (kind, list) in lists {
         files.push(file(kind, &list));

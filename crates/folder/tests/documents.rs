@@ -35,7 +35,7 @@ fn the_repository_holds_what_is_generated() {
 #[test]
 fn schemas_are_json_and_name_the_dialect() {
     let schemas = folder::schemas();
-    assert_eq!(schemas.len(), 24);
+    assert_eq!(schemas.len(), 25);
     for (name, schema) in schemas {
         let value: serde_json::Value = serde_json::from_str(&schema).unwrap();
         assert_eq!(

@@ -482,7 +482,7 @@ fn what_is_strange_and_right() {
 
 #[test]
 fn warnings() {
-    let cases: [(&[Edit], &str); 7] = [
+    let cases: [(&[Edit], &str); 8] = [
         (
             &[Put("item.csv", b"id,name\n")],
             "item.csv: warning: this file is not read: no list has its name\n  hint: did you mean `items.csv`?",
@@ -520,6 +520,10 @@ fn warnings() {
         (
             &[Put("retention.csv", b"id,years\nletters,5\n")],
             "retention.csv:2:9: warning: it is kept for less than the life of the aircraft",
+        ),
+        (
+            &[Put("outlines.csv", b"id,view,zone,path\nA,side,,M0 0L9 9\n")],
+            "zones.toml:4:6: warning: it has no outline in either view, side or plan",
         ),
     ];
     for (edits, expected) in cases {
@@ -582,6 +586,36 @@ fn tools_requirements_and_rules() {
                 "retention.csv:3:1 | did you mean `letters`?",
                 "retention.csv:4:11 | years: `some` is not a whole number",
                 "retention.csv:5:1 | the class of records `letters` is defined a second time",
+            ],
+        ),
+    ]);
+}
+
+#[test]
+fn outlines() {
+    expect(&[
+        (
+            &[Put(
+                "outlines.csv",
+                b"id,view,zone,path,order\nA,front,NACELLE,M0 0H4V4Z,\nB,side,NACELE,M0 0H4V4Z,\nC,side,NACELLE,M0 0L9,\nD,side,NACELLE,M0 0L9 9,1\nE,plan,,M0 0L9 9,x\n",
+            )],
+            &[
+                "outlines.csv:2:3 | view: `front` is not one of: side, plan",
+                "outlines.csv:3:8 | there is no zone NACELE\n  hint: is NACELLE meant?",
+                "outlines.csv:4:16 | path: letter 7: the path ends before number 2 of `L`",
+                "outlines.csv:5:16 | it goes round nothing\n  hint: an outline of a zone goes round it",
+                "outlines.csv:6:18 | order: `x` is not a whole number in digits",
+            ],
+        ),
+        (
+            // Two mistakes of one path, at their letters, and markup that must not pass.
+            &[Put(
+                "outlines.csv",
+                b"id,view,zone,path\nA,side,NACELLE,M0 0 K1 V\nB,side,NACELLE,\"M0 0H4V4Z\"\"/><script>\"\n",
+            )],
+            &[
+                "outlines.csv:2:16 | letter 6: `K` is no letter of a path; letter 10: the path ends",
+                "outlines.csv:3:16 | is no letter of a path",
             ],
         ),
     ]);

@@ -26,7 +26,7 @@ fn golden() -> Vec<(String, String)> {
 #[test]
 fn version_1_is_read_and_written_as_it_was() {
     let golden = golden();
-    assert_eq!(golden.len(), 26);
+    assert_eq!(golden.len(), 27);
     for (kind, body) in golden {
         let entry = decode(&kind, 1, &body).unwrap_or_else(|error| panic!("{error}"));
         assert_eq!(encode(&entry), (kind, 1, body));

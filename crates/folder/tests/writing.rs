@@ -59,6 +59,7 @@ fn lists_have_their_forms_and_nothing_else_is_left_behind() {
             "requirements.csv",
             "rules.csv",
             "retention.csv",
+            "outlines.csv",
         ]
     );
     assert_eq!(files(&folder.path().join("a/b")).len(), names.len());
@@ -83,7 +84,7 @@ fn a_programme_in_the_folder_stays_unless_it_may_be_replaced() {
     programme.checks = record::Register::default();
     let refused = write(&programme, folder.path()).unwrap_err();
     assert!(
-        matches!(&refused, WriteError::Exists { files, .. } if files.len() == 20),
+        matches!(&refused, WriteError::Exists { files, .. } if files.len() == 21),
         "{refused}"
     );
     assert_eq!(files(folder.path()), before);

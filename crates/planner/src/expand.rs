@@ -378,7 +378,7 @@ impl<'a> Expansion<'a> {
         self.complete();
         self.number_again();
         self.blockers();
-        self.warnings.extend(opening.warnings.iter().map(crate::words::warning));
+        self.warnings.extend(opening.warnings.iter().map(crate::words::opening_warning));
         let draft = Draft {
             season: self.season.clone(),
             links: self.links,

@@ -37,3 +37,4 @@ pub use load::{Week, WeekLoad};
 pub use model::{CalendarRole, Model, ModelError, ResourceRole};
 pub use past::{Past, SoFar};
 pub use plan::{Plan, PlannedJob, Stretch};
+pub use words::opening_warning;

@@ -33,7 +33,7 @@ pub(crate) fn day(date: Date) -> String {
 }
 
 /// A warning about an opening, as a sentence.
-pub(crate) fn warning(warning: &airframe::access::Warning) -> String {
+pub fn opening_warning(warning: &airframe::access::Warning) -> String {
     use airframe::access::Warning;
     let names = |items: &[airframe::ItemId]| {
         items.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ")

@@ -5,6 +5,7 @@ mod findings;
 mod keys;
 mod names;
 mod notes;
+mod outlines;
 mod people;
 mod references;
 mod rings;
@@ -42,6 +43,7 @@ impl Programme {
         work::check(self, &mut notes);
         figures::check(self, &mut notes);
         rules::check(self, &mut notes);
+        outlines::check(self, &mut notes);
         let mut notes = notes.all();
         notes.extend(airframe::check(&self.airframe_parts(), &self.kinds()));
         notes.sort();

@@ -17,6 +17,7 @@ pub mod finding;
 pub mod firm;
 pub mod gate;
 mod info;
+pub mod outline;
 pub mod people;
 mod programme;
 pub mod ratios;
@@ -37,6 +38,7 @@ pub use finding::{Condition, Decision, Disposition, Finding, Reach};
 pub use firm::{Firm, TakesOn};
 pub use gate::Gate;
 pub use info::Info;
+pub use outline::{DrawnPath, Outline, View};
 pub use people::{Authority, Person, Skill, Standing};
 pub use programme::Programme;
 pub use requirement::Requirement;
@@ -110,6 +112,10 @@ kind!(
 kind!(
     /// The name of a tool or instrument.
     ToolKind, ToolId, "tool"
+);
+kind!(
+    /// The name of an outline.
+    OutlineKind, OutlineId, "outline"
 );
 kind!(
     /// The name of a letter.

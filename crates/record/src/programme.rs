@@ -5,8 +5,8 @@ use std::sync::Arc;
 use airframe::{Airframe, Arrangement, CheckRule, Connection, Gear, Item, Note, Zone};
 
 use crate::{
-    Actual, Change, Finding, Firm, Gate, Info, Job, Pack, Person, Place, Register,
-    Requirement, Retention, Route, Rule, Season, Skill, Stand, Tool,
+    Actual, Change, Finding, Firm, Gate, Info, Job, Outline, Pack, Person, Place,
+    Register, Requirement, Retention, Route, Rule, Season, Skill, Stand, Tool,
 };
 
 /// Declares the areas of the domain once: the fields of [`Programme`], the variants of
@@ -124,6 +124,8 @@ areas! {
     Rule rules: Rule,
     /// How long classes of records are kept.
     Retention retention: Retention,
+    /// Outlines of zones in the drawings.
+    Outline outlines: Outline,
 }
 
 impl Programme {

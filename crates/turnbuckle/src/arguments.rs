@@ -79,6 +79,27 @@ pub(crate) enum Command {
         /// Items to expose where they are
         #[arg(long)]
         expose: Vec<String>,
+        /// Draw what comes off before what, with crew, lift, stand, checks and support at each
+        /// stage, to this file
+        #[arg(long, value_name = "SVG")]
+        graph: Option<PathBuf>,
+        /// How the aircraft is supported in the drawing; as the season has it if not given
+        #[arg(long, value_name = "ARRANGEMENT", requires = "graph")]
+        on: Option<String>,
+        #[command(flatten)]
+        source: Source,
+    },
+    /// Draw the aircraft with the state of each zone, from the programme's outlines
+    Draw {
+        /// From where it is seen
+        #[arg(long, value_enum)]
+        view: ViewFrom,
+        /// The file to write
+        #[arg(long, value_name = "SVG")]
+        out: PathBuf,
+        /// As things stand on this day (2032-01-14); today if not given
+        #[arg(long, value_name = "DATE")]
+        on: Option<jiff::civil::Date>,
         #[command(flatten)]
         source: Source,
     },
@@ -394,6 +415,15 @@ pub(crate) enum What {
     /// The rules and what each rests on
     Rules,
     /// The plan that was adopted for a season, beside what has happened
+    Plan,
+}
+
+/// From where the aircraft is seen.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+pub(crate) enum ViewFrom {
+    /// From one side
+    Side,
+    /// From above
     Plan,
 }
 

@@ -22,6 +22,7 @@ const FILES: &[(&str, &str)] = &[
     ("gear.toml", include_str!("../../../examples/amphibian/gear.toml")),
     ("items.csv", include_str!("../../../examples/amphibian/items.csv")),
     ("jobs.csv", include_str!("../../../examples/amphibian/jobs.csv")),
+    ("outlines.csv", include_str!("../../../examples/amphibian/outlines.csv")),
     ("packs.csv", include_str!("../../../examples/amphibian/packs.csv")),
     ("people.csv", include_str!("../../../examples/amphibian/people.csv")),
     ("places.toml", include_str!("../../../examples/amphibian/places.toml")),

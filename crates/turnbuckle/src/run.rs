@@ -7,7 +7,7 @@ use app::{Ending, Place, PlanRequest, Programme, SeasonPlan, Signed, Stop, Witne
 use jiff::Timestamp;
 
 use crate::acts;
-use crate::arguments::{Command, Draft, Effort, Plan, Problem, Signer, Source};
+use crate::arguments::{Command, Draft, Effort, Plan, Problem, Signer, Source, ViewFrom};
 use crate::keeping;
 use crate::progress::{Bar, season};
 use crate::{demo, say, secrets, serve, solve};
@@ -45,7 +45,11 @@ pub(crate) fn run(command: Command) -> Result<bool> {
         }
         Command::Backup { to, ledger } => keeping::backup(&ledger.place()?, &to),
         Command::Restore { from, ledger } => keeping::restore(&from, &ledger.place()?),
-        Command::Open { items, expose, source } => open(&items, &expose, &source),
+        Command::Open { items, expose, graph, on, source } => {
+            let graph = graph.as_deref().map(|file| (file, on.as_deref()));
+            open(&items, &expose, graph, &source)
+        }
+        Command::Draw { view, out, on, source } => draw(view, &out, on, &source),
         Command::Plan(plan) => self::plan(&plan),
         Command::Draft(asked) => draft(asked),
         Command::Act(act) => acts::act(&act),
@@ -131,15 +135,54 @@ fn programme(source: &Source) -> Result<Programme> {
     Ok(workshop.programme().clone())
 }
 
-fn open(items: &[String], expose: &[String], source: &Source) -> Result<bool> {
+fn open(
+    items: &[String],
+    expose: &[String],
+    graph: Option<(&Path, Option<&str>)>,
+    source: &Source,
+) -> Result<bool> {
     if items.is_empty() && expose.is_empty() {
         anyhow::bail!("name an item to free, or one to expose with --expose ITEM");
     }
-    let answer = app::opening(&programme(source)?, items, expose)?;
+    let programme = programme(source)?;
+    let answer = app::opening(&programme, items, expose)?;
     print!("{}", answer.text);
     let hours = answer.cost as f64 / 60.0;
     let proven = if answer.optimal { ": no cheaper way exists" } else { "" };
     println!("\n{hours:.1} person-hours to open and to close{proven}");
+    if let Some((file, stands_on)) = graph {
+        let today = acts::now().date();
+        let found = app::reaching(&programme, (items, expose), stands_on, today)?;
+        let svg = app::reaching_svg(&found, app::Setting::Alone, &|_| None);
+        app::write_file(file, svg.as_bytes())?;
+        println!("drawn in {}", say::absolute(file).display());
+    }
+    Ok(true)
+}
+
+fn draw(
+    view: ViewFrom,
+    out: &Path,
+    on: Option<jiff::civil::Date>,
+    source: &Source,
+) -> Result<bool> {
+    let view = match view {
+        ViewFrom::Side => app::View::Side,
+        ViewFrom::Plan => app::View::Plan,
+    };
+    let on = on.unwrap_or_else(|| acts::now().date());
+    let drawing = app::drawing(&programme(source)?, view, on)?;
+    let svg = app::drawing_svg(&drawing, app::Setting::Alone, &|_| None);
+    app::write_file(out, svg.as_bytes())?;
+    for zone in &drawing.zones {
+        let seen = if zone.shown { "" } else { " (not in this view)" };
+        let word = zone.state.word();
+        println!("{:<12} {word:<15} {}{seen}", zone.zone, zone.sentences().join(", "));
+    }
+    for notice in &drawing.notices {
+        println!("{notice}");
+    }
+    println!("drawn in {}", say::absolute(out).display());
     Ok(true)
 }
 

@@ -3,6 +3,9 @@
 //! Each has a name with a digest of its content in it, so that browsers may keep it for a
 //! year and still have the new one at once after an update.
 
+use std::borrow::Cow;
+use std::sync::OnceLock;
+
 use axum::extract::Path;
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};
@@ -11,33 +14,32 @@ struct Asset {
     stem: &'static str,
     ending: &'static str,
     media: &'static str,
-    content: &'static str,
+    content: Cow<'static, str>,
 }
 
-const ASSETS: [Asset; 3] = [
-    Asset {
-        stem: "page",
-        ending: "css",
-        media: "text/css; charset=utf-8",
-        content: include_str!("../assets/page.css"),
-    },
-    Asset {
-        stem: "live",
-        ending: "js",
-        media: "text/javascript; charset=utf-8",
-        content: include_str!("../assets/live.js"),
-    },
-    Asset {
-        stem: "mark",
-        ending: "svg",
-        media: "image/svg+xml",
-        content: include_str!("../assets/mark.svg"),
-    },
-];
+const STYLE: (&str, &str) = ("css", "text/css; charset=utf-8");
+const SCRIPT: (&str, &str) = ("js", "text/javascript; charset=utf-8");
+const PICTURE: (&str, &str) = ("svg", "image/svg+xml");
+
+fn all() -> &'static [Asset] {
+    static ALL: OnceLock<Vec<Asset>> = OnceLock::new();
+    ALL.get_or_init(|| {
+        let files: [(&str, (&str, &str), Cow<'static, str>); 5] = [
+            ("page", STYLE, include_str!("../assets/page.css").into()),
+            ("live", SCRIPT, include_str!("../assets/live.js").into()),
+            ("mark", PICTURE, include_str!("../assets/mark.svg").into()),
+            ("chart", STYLE, app::chart_style().into()),
+            ("chart-script", SCRIPT, app::chart_script().into()),
+        ];
+        let asset =
+            |(stem, (ending, media), content)| Asset { stem, ending, media, content };
+        files.into_iter().map(asset).collect()
+    })
+}
 
 impl Asset {
     fn name(&self) -> String {
-        format!("{}-{:016x}.{}", self.stem, digest(self.content), self.ending)
+        format!("{}-{:016x}.{}", self.stem, digest(&self.content), self.ending)
     }
 }
 
@@ -48,19 +50,19 @@ fn digest(content: &str) -> u64 {
     content.bytes().fold(BASIS, |sum, byte| (sum ^ u64::from(byte)).wrapping_mul(PRIME))
 }
 
-/// The path of a file by its stem (`page`, `live`, `mark`); of none for an unknown one.
+/// The path of a file by its stem (`page`, `live`, `mark`, `chart`); of none for an unknown one.
 pub(crate) fn path(stem: &str) -> String {
-    let found = ASSETS.iter().find(|asset| asset.stem == stem);
+    let found = all().iter().find(|asset| asset.stem == stem);
     found.map_or_else(String::new, |asset| format!("/assets/{}", asset.name()))
 }
 
 /// `GET /assets/{name}`.
 pub(crate) async fn get(Path(name): Path<String>) -> Response {
-    let found = ASSETS.iter().find(|asset| asset.name() == name);
+    let found = all().iter().find(|asset| asset.name() == name);
     let Some(asset) = found else { return StatusCode::NOT_FOUND.into_response() };
     let headers = [
         (header::CONTENT_TYPE, asset.media),
         (header::CACHE_CONTROL, "public, max-age=31536000, immutable"),
     ];
-    (headers, asset.content).into_response()
+    (headers, asset.content.as_ref()).into_response()
 }

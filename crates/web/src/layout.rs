@@ -13,7 +13,7 @@ const WAYS: [(&str, &str); 7] = [
     ("/show/cards", "Cards"),
     ("/show/findings", "Findings"),
     ("/show/parts", "Parts"),
-    ("/show/plan", "Plan"),
+    ("/season", "Season"),
     ("/lists", "All lists"),
 ];
 

@@ -6,4 +6,5 @@ pub(crate) mod history;
 pub(crate) mod home;
 pub(crate) mod live;
 pub(crate) mod search;
+pub(crate) mod season;
 pub(crate) mod show;

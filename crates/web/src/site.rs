@@ -4,7 +4,7 @@ use std::net::IpAddr;
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Duration;
 
-use app::{AppError, Secret, Snapshot};
+use app::{AppError, Secret, Snapshot, Studio};
 use jiff::civil::Date;
 use tokio::sync::{Semaphore, watch};
 
@@ -30,6 +30,7 @@ pub struct Site(Arc<Inner>);
 /// What a [`Site`] points to.
 pub struct Inner {
     pub(crate) config: Config,
+    pub(crate) studio: Studio,
     pub(crate) sessions: Sessions,
     pub(crate) limiter: Limiter,
     pub(crate) changes: watch::Sender<u64>,
@@ -83,6 +84,7 @@ impl Site {
         let first = if keyless { Some(app::random_token()?) } else { None };
         Ok(Self(Arc::new(Inner {
             config,
+            studio: Studio::default(),
             sessions,
             limiter: Limiter::default(),
             changes,

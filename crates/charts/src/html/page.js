@@ -116,7 +116,7 @@
 
   var texts = rows.map(function (row) { return row.textContent.toLowerCase(); });
   function filter() {
-    var words = $('find').value.toLowerCase().split(/\s+/).filter(Boolean), found = 0;
+    var words = $('find-job').value.toLowerCase().split(/\s+/).filter(Boolean), found = 0;
     rows.forEach(function (row, at) {
       var hit = words.every(function (word) { return texts[at].indexOf(word) >= 0; });
       row.hidden = !hit;
@@ -128,7 +128,7 @@
     });
     $('count').textContent = words.length ? found + ' of ' + rows.length + ' jobs' : '';
   }
-  $('find').addEventListener('input', filter);
+  $('find-job').addEventListener('input', filter);
   filter();
 
   var heads = Array.prototype.slice.call(document.querySelectorAll('#table th'));

@@ -2,7 +2,7 @@
 
 use crate::fields::Shape as S;
 use crate::fields::{Form, Kind, may, must};
-use crate::notation::{CONNECTIONS, SCOPES, SUPPORTS};
+use crate::notation::{CONNECTIONS, SCOPES, SUPPORTS, VIEWS};
 
 pub(crate) static ZONE: Kind = Kind {
     noun: "zone",
@@ -15,6 +15,40 @@ pub(crate) static ZONE: Kind = Kind {
         may("within", S::Name("zone"), "The greater zone in which it lies.", "HULL"),
     ],
     form: Form::Toml,
+};
+
+pub(crate) static OUTLINE: Kind = Kind {
+    noun: "outline",
+    table: "outline",
+    file: "outlines",
+    doc: "The line around a zone in a drawing of the aircraft, or a plain contour. The units \
+          and the origin are the drawing's own, the same for all outlines of a view, x to the \
+          right and y downwards. A zone may have several outlines in a view. Where there is \
+          any outline, a zone that has none in either view gets a warning.",
+    fields: &[
+        must("id", S::Name("outline"), "Its name in the programme.", "HULL-FWD-SIDE"),
+        must("view", S::OneOf(&VIEWS), "From where the aircraft is seen.", "side"),
+        may(
+            "zone",
+            S::Name("zone"),
+            "The zone that it goes round; nothing for a plain contour.",
+            "HULL-FWD",
+        ),
+        must(
+            "path",
+            S::Drawn,
+            "How it is drawn: path data of SVG with the letters M, L, H, V, C, S, Q, T, A and \
+             Z, large or small, and numbers without exponents; at most 20 000 letters.",
+            "M0 0 L120 -8 Q140 30 120 60 H0 Z",
+        ),
+        may(
+            "order",
+            S::Count,
+            "When it is drawn: a greater one lies over a lesser one; nothing counts as 0.",
+            "2",
+        ),
+    ],
+    form: Form::Csv,
 };
 
 pub(crate) static ARRANGEMENT: Kind = Kind {

@@ -83,6 +83,7 @@ fn reads(field: &Field) -> Result<(), String> {
         Shape::Chapters => list::<Chapter>(field),
         Shape::Currency => one::<Currency>(field),
         Shape::Money => one::<Money>(field),
+        Shape::Drawn => one::<record::DrawnPath>(field),
         Shape::Authorities => list::<Authority>(field),
         Shape::JobKey => one::<JobKey>(field),
         Shape::JobKeys => list::<JobKey>(field),
@@ -145,6 +146,7 @@ fn words_are_read() {
     all(&Outcome::ALL);
     all(&Rank::ALL);
     all(&RecordClass::ALL);
+    all(&record::View::ALL);
     all(&[TakesOn::Away, TakesOn::Here]);
 }
 

@@ -5,7 +5,9 @@ use record::act::{
     DirectiveState, EvidenceKind, Level, LifeUnit, Medium, Method, MoneyKind, Origin,
     Outcome, PartClass, Power, Rank, RecordClass, ScrapReason, StepWork, Verdict,
 };
-use record::{Basis, Condition, Decision, Reach, RuleKey, Standing, StepKind, TakesOn};
+use record::{
+    Basis, Condition, Decision, Reach, RuleKey, Standing, StepKind, TakesOn, View,
+};
 
 use crate::fields::{Out, Shape};
 use crate::nearest::did_you_mean;
@@ -66,6 +68,7 @@ choice!(Outcome, Outcome::ALL, OUTCOMES);
 choice!(Rank, Rank::ALL, RANKS);
 choice!(RecordClass, RecordClass::ALL, RECORD_CLASSES);
 choice!(Verdict, Verdict::ALL, VERDICTS);
+choice!(View, View::ALL, VIEWS);
 
 impl Listed for ConnectionKind {
     const LIST: Shape = Shape::SomeOf(&CONNECTIONS);

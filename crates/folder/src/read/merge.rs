@@ -77,6 +77,7 @@ impl<'a> Merge<'a> {
             requirements: self.register(),
             rules: self.register(),
             retention: self.register(),
+            outlines: self.register(),
             shop: Shop::default(),
         }
     }

@@ -18,10 +18,10 @@ use quantity::{
 use record::act::{EvidenceKind, RecordClass};
 use record::{
     Actual, Authority, Basis, Branch, Condition, Conditions, DateSpan, Decision,
-    Disposition, Finding, Firm, Gate, HeatingPeriod, Hold, Info, Job, JobKey, Named,
-    Pack, Performer, Person, Place, Programme, Reach, Register, Requirement, Retention,
-    Route, Rule, RuleKey, Season, Shift, Skill, Stand, Standing, State, Step, StepKind,
-    TakesOn, Tool, Weekday, Weekdays,
+    Disposition, DrawnPath, Finding, Firm, Gate, HeatingPeriod, Hold, Info, Job, JobKey,
+    Named, Outline, Pack, Performer, Person, Place, Programme, Reach, Register,
+    Requirement, Retention, Route, Rule, RuleKey, Season, Shift, Skill, Stand, Standing,
+    State, Step, StepKind, TakesOn, Tool, View, Weekday, Weekdays,
 };
 
 /// A text as somebody might type it: never blank, without blanks around it.
@@ -404,6 +404,32 @@ fn retention() -> impl Strategy<Value = Retention> {
         .prop_map(|(id, years, citation, note)| Retention { id, years, citation, note })
 }
 
+/// Any text that stands for a path: letters with as many numbers as they take.
+fn path() -> impl Strategy<Value = DrawnPath> {
+    let number = select(vec!["0", "1", "-2.5", "+3", ".25", "1200"]);
+    let stroke =
+        (select(vec!["M", "l", "H", "v", "C", "s", "Q", "t", "A", "z"]), vec(number, 7));
+    let written = |(letter, numbers): (&str, Vec<&str>)| {
+        let numbers = match letter {
+            "z" => String::new(),
+            "A" => format!("3 2.5 {} 0 1 4 {}", numbers[0], numbers[1]),
+            "C" => numbers[..6].join(","),
+            "s" | "Q" => numbers[..4].join(" "),
+            "H" | "v" => numbers[0].to_owned(),
+            _ => numbers[..2].join(" "),
+        };
+        format!("{letter}{numbers}")
+    };
+    vec(stroke.prop_map(written), 0..6).prop_map(|strokes| {
+        DrawnPath::parse(&format!("m0-1 {}", strokes.join(" "))).unwrap()
+    })
+}
+
+fn outline() -> impl Strategy<Value = Outline> {
+    (id(), one_of(&View::ALL), of(id()), path(), of(any::<u32>()))
+        .prop_map(|(id, view, zone, path, order)| Outline { id, view, zone, path, order })
+}
+
 fn info() -> impl Strategy<Value = Info> {
     let weighed = (mass(), length()).prop_map(|(mass, arm)| Weighed { mass, arm });
     let currency = select(vec![Currency::GBP, Currency::EUR, Currency::USD]);
@@ -490,13 +516,14 @@ pub(crate) fn programme() -> impl Strategy<Value = Programme> {
         register(requirement()),
         register(profile()),
         register(retention()),
+        register(outline()),
     );
     (info(), workshop(), aircraft, plans, done, assured).prop_map(
         |(info, workshop, aircraft, plans, done, assured)| {
             let (zones, arrangements, items, connections, checks) = aircraft;
             let (routes, seasons, packs) = plans;
             let (findings, jobs, actuals) = done;
-            let (tools, requirements, rules, retention) = assured;
+            let (tools, requirements, rules, retention, outlines) = assured;
             Programme {
                 info: Some(Arc::new(info)),
                 zones,
@@ -514,6 +541,7 @@ pub(crate) fn programme() -> impl Strategy<Value = Programme> {
                 requirements,
                 rules,
                 retention,
+                outlines,
                 ..workshop
             }
         },

@@ -5,8 +5,10 @@ use airframe::{
     SupportPoint, Zone,
 };
 
+use record::Outline;
+
 use crate::fields::{
-    ARRANGEMENT, CHECK, CONNECTION, ITEM, Kind, Out, POINT, Record, ZONE,
+    ARRANGEMENT, CHECK, CONNECTION, ITEM, Kind, OUTLINE, Out, POINT, Record, ZONE,
 };
 use crate::notation::Team;
 use crate::taker::{Giver, Taker};
@@ -26,6 +28,27 @@ impl Thing for Zone {
             .put("id", id)
             .put("name", name)
             .maybe("within", within.as_ref())
+            .done()
+    }
+}
+
+impl Thing for Outline {
+    const KIND: &'static Kind = &OUTLINE;
+
+    fn read(row: &mut Taker<'_>) -> Option<Self> {
+        let (id, view, zone) = (row.need("id"), row.need("view"), row.maybe("zone"));
+        let (path, order) = (row.need("path"), row.maybe("order"));
+        Some(Self { id: id?, view: view?, zone, path: path?, order })
+    }
+
+    fn write(&self) -> Record {
+        let Self { id, view, zone, path, order } = self;
+        Giver::new(&OUTLINE)
+            .put("id", id)
+            .put("view", view)
+            .maybe("zone", zone.as_ref())
+            .put("path", path)
+            .maybe("order", order.as_ref())
             .done()
     }
 }

@@ -28,6 +28,7 @@ pub(crate) fn check(programme: &Programme, notes: &mut Notes) {
     alike(&programme.jobs, notes);
     alike(&programme.tools, notes);
     alike(&programme.requirements, notes);
+    alike(&programme.outlines, notes);
     for finding in programme.findings.names() {
         if RESERVED.contains(&finding.as_str()) {
             let what = format!("a finding cannot be called {finding}");

@@ -43,6 +43,9 @@ pub(crate) fn check(programme: &Programme, notes: &mut Notes) {
         notes.refer(at, &p.gates, [&requirement.gate]);
         notes.refer(at.field("fitted"), &p.items, &requirement.fitted);
     }
+    for outline in p.outlines.iter() {
+        notes.refer(At::new("outline", &outline.id, "zone"), &p.zones, &outline.zone);
+    }
     for actual in p.actuals.iter() {
         keys::check(p, At::new("actual", &actual.job, "job"), &actual.job, notes);
     }

@@ -13,6 +13,8 @@ struct Tag {
     name: String,
     attributes: Vec<(String, String)>,
     closes: bool,
+    /// It ends with `/>`, as elements of SVG may (HTML, 13.1.2.1).
+    alone: bool,
 }
 
 impl Tag {
@@ -49,7 +51,8 @@ fn tags(page: &str) -> Vec<Tag> {
 
 fn tag(inner: &str) -> Tag {
     let closes = inner.starts_with('/');
-    let inner = inner.trim_start_matches('/');
+    let alone = inner.ends_with('/');
+    let inner = inner.trim_start_matches('/').trim_end_matches('/');
     let (name, mut rest) = inner.split_once(' ').unwrap_or((inner, ""));
     let mut attributes = Vec::new();
     while !rest.trim().is_empty() {
@@ -65,7 +68,7 @@ fn tag(inner: &str) -> Tag {
         }
         attributes.push((name, value));
     }
-    Tag { name: name.to_owned(), attributes, closes }
+    Tag { name: name.to_owned(), attributes, closes, alone }
 }
 
 /// Everything that is wrong with a page.
@@ -114,7 +117,8 @@ pub(crate) fn faults(page: &str) -> Vec<String> {
 fn nesting(tags: &[Tag]) -> Vec<String> {
     let mut faults = Vec::new();
     let mut open: Vec<&str> = Vec::new();
-    for tag in tags.iter().filter(|tag| !VOID.contains(&tag.name.as_str())) {
+    let whole = |tag: &&Tag| !tag.alone && !VOID.contains(&tag.name.as_str());
+    for tag in tags.iter().filter(whole) {
         if !tag.closes {
             let inside = |name: &str| open.contains(&name);
             let twice = match tag.name.as_str() {

@@ -7,6 +7,7 @@ mod forms;
 mod guards;
 mod html;
 mod routes;
+mod season;
 mod sheets;
 mod signing;
 mod workshop;

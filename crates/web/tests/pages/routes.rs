@@ -21,7 +21,7 @@ use Meets::{Authority, Nothing, Open, Page, SignIn};
 
 /// Each route that is read, and what whoever is signed in meets; all others are sent to sign
 /// in, except where it is open.
-const ROUTES: [(&str, Meets); 44] = [
+const ROUTES: [(&str, Meets); 46] = [
     ("/", Page),
     ("/lists", Page),
     ("/show/status", Page),
@@ -65,6 +65,8 @@ const ROUTES: [(&str, Meets); 44] = [
     ("/act/nothing", Nothing),
     ("/show/nothing", Nothing),
     ("/nothing", Nothing),
+    ("/season", Page),
+    ("/season/99", Nothing),
     ("/sign-in", Open),
 ];
 
