@@ -222,24 +222,20 @@ fn shapes(out: &mut String, view: &RegionsView, scale: &Scale) {
         let class = format!("rg-z {}", region.state.class());
         let name = title(region);
         let name = escape(&name);
-        let end = match &region.link {
-            Some(link) => {
-                let _ = write!(
-                    out,
-                    r#"<a class="{class}" href="{}" aria-label="{name}"{hidden}><title>{name}</title>"#,
-                    escape(link)
-                );
-                "</a>"
-            }
-            None => {
-                let _ =
-                    write!(out, r#"<g class="{class}"{hidden}><title>{name}</title>"#);
-                "</g>"
-            }
+        let end = if let Some(link) = &region.link {
+            let _ = write!(
+                out,
+                r#"<a class="{class}" href="{}" aria-label="{name}"{hidden}><title>{name}</title>"#,
+                escape(link)
+            );
+            "</a>"
+        } else {
+            let _ = write!(out, r#"<g class="{class}"{hidden}><title>{name}</title>"#);
+            "</g>"
         };
         let _ = write!(
             out,
-            r##"<path class="rg-f" fill="url(#{}-{})" d="{path}"/>{end}"##,
+            r#"<path class="rg-f" fill="url(#{}-{})" d="{path}"/>{end}"#,
             plain(&view.id),
             region.state.number()
         );

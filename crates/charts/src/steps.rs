@@ -173,19 +173,16 @@ fn one(out: &mut String, step: &StepView, (x, y, wide, high): (f64, f64, f64, f6
     };
     let name = format!("{}: {}", text::one_line(&step.name), step.lines.join("; "));
     let name = escape(&name);
-    let end = match &step.link {
-        Some(link) => {
-            let _ = write!(
-                out,
-                r#"<a class="{class}" href="{}" aria-label="{name}"><title>{name}</title>"#,
-                escape(link)
-            );
-            "</a>"
-        }
-        None => {
-            let _ = write!(out, r#"<g class="{class}"><title>{name}</title>"#);
-            "</g>"
-        }
+    let end = if let Some(link) = &step.link {
+        let _ = write!(
+            out,
+            r#"<a class="{class}" href="{}" aria-label="{name}"><title>{name}</title>"#,
+            escape(link)
+        );
+        "</a>"
+    } else {
+        let _ = write!(out, r#"<g class="{class}"><title>{name}</title>"#);
+        "</g>"
     };
     let _ = write!(
         out,

@@ -85,11 +85,9 @@ fn a_drawing_is_well_formed_and_says_each_state_in_words() {
         // The second shape of a region is no second stop on the way by keyboard.
         let stops: Vec<Option<&str>> = links.iter().map(|e| e.get("tabindex")).collect();
         assert_eq!(stops, [None, None, Some("-1"), None]);
-        let texts: String = all
-            .iter()
-            .filter(|e| e.name == "text")
-            .map(|e| format!("{}|", e.text))
-            .collect();
+        let texts: Vec<&str> =
+            all.iter().filter(|e| e.name == "text").map(|e| e.text.as_str()).collect();
+        let texts = texts.join("|") + "|";
         for words in ["HULL|○ open 3|", "STEP|! hazard 3|", "– no entry 3|", "! hazard|"]
         {
             assert!(texts.contains(words), "{words} is not in {texts}");

@@ -42,7 +42,7 @@ fn start(dir: &Path, arguments: &[&str]) -> (Serving, String, String) {
     for line in &mut lines {
         let line = line.expect("it is a text");
         if let Some(found) = line.strip_prefix("open this in a browser: http://") {
-            address = found.trim_end_matches('/').to_owned();
+            found.trim_end_matches('/').clone_into(&mut address);
         }
         said.push_str(&line);
         said.push('\n');

@@ -13,9 +13,12 @@ pub(super) enum What<'o> {
     Exposed(&'o ItemId),
 }
 
+/// Steps with their levels, and which comes before which.
+type Ordered<'o> = (Vec<(What<'o>, usize)>, Vec<(usize, usize)>);
+
 /// Each step with its level, and which comes before which: only what does not follow from
 /// the rest.
-pub(super) fn steps(opening: &Opening) -> (Vec<(What<'_>, usize)>, Vec<(usize, usize)>) {
+pub(super) fn steps(opening: &Opening) -> Ordered<'_> {
     let place: BTreeMap<&ItemId, usize> =
         opening.removals.iter().enumerate().map(|(at, r)| (&r.item, at)).collect();
     let mut what: Vec<What<'_>> = (0..opening.removals.len()).map(What::Off).collect();

@@ -105,7 +105,7 @@ fn lines(step: &ReachingStep) -> Vec<String> {
         [] => {}
         [one] => lines.push(format!("check: {one}")),
         [_, rest @ ..] => {
-            lines.push(format!("{} checks when it is back", rest.len() + 1))
+            lines.push(format!("{} checks when it is back", rest.len() + 1));
         }
     }
     if !step.support.said.is_empty() {

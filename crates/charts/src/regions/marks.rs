@@ -105,7 +105,7 @@ pub(super) fn legend(view: &RegionsView, top: f64) -> (String, f64) {
         }
         let _ = write!(
             out,
-            r##"<path class="rg-w" fill="url(#{}-{})" d="M{} {}h26v16h-26z"/><text x="{}" y="{}">{}</text>"##,
+            r#"<path class="rg-w" fill="url(#{}-{})" d="M{} {}h26v16h-26z"/><text x="{}" y="{}">{}</text>"#,
             plain(&view.id),
             state.number(),
             n(x),

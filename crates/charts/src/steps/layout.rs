@@ -39,7 +39,8 @@ struct Place {
 
 /// Lays steps out. The same view gives the same layout.
 pub fn lay_out(view: &StepsView) -> StepsLayout {
-    let levels: Vec<usize> = packed(view.steps.iter().map(|step| step.level).collect());
+    let levels: Vec<usize> =
+        packed(&view.steps.iter().map(|step| step.level).collect::<Vec<_>>());
     let mut places: Vec<Place> = view
         .steps
         .iter()
@@ -71,8 +72,8 @@ pub fn lay_out(view: &StepsView) -> StepsLayout {
 }
 
 /// Levels without gaps: an empty column would only be a wider way to go.
-fn packed(levels: Vec<usize>) -> Vec<usize> {
-    let mut used = levels.clone();
+fn packed(levels: &[usize]) -> Vec<usize> {
+    let mut used = levels.to_vec();
     used.sort_unstable();
     used.dedup();
     levels.iter().map(|level| used.binary_search(level).unwrap_or(0)).collect()
@@ -112,7 +113,9 @@ fn order(places: &[Place]) -> Vec<Vec<usize>> {
             rank[*at] = (row as f64 + 0.5) / column.len() as f64;
         }
     };
-    columns.iter().for_each(|column| note(column, &mut rank));
+    for column in &columns {
+        note(column, &mut rank);
+    }
     for sweep in 0..SWEEPS {
         let forwards = sweep % 2 == 0;
         for step in 0..many {

@@ -134,7 +134,7 @@ impl Reader<'_> {
                 self.lacking(letter, (place, many));
                 return None;
             };
-            if !(number.abs() <= DrawnPath::FARTHEST) {
+            if number.is_nan() || number.abs() > DrawnPath::FARTHEST {
                 let what = format!("{number} is farther than {}", DrawnPath::FARTHEST);
                 self.fault(self.at - 1, what, "draw it nearer to the origin");
                 return None;
@@ -312,8 +312,9 @@ impl Pen {
 
     fn keep(&mut self, stroke: Stroke) -> bool {
         let (to, pull) = match stroke {
-            Stroke::Move(to) | Stroke::Line(to) => (to, (None, None)),
-            Stroke::Arc(Arc { to, .. }) => (to, (None, None)),
+            Stroke::Move(to) | Stroke::Line(to) | Stroke::Arc(Arc { to, .. }) => {
+                (to, (None, None))
+            }
             Stroke::Cubic(_, pull, to) => (to, (Some(pull), None)),
             Stroke::Quadratic(pull, to) => (to, (None, Some(pull))),
             Stroke::Close => (self.set_down, (None, None)),

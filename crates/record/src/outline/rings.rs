@@ -38,8 +38,10 @@ pub(super) fn rings(strokes: &[Stroke]) -> Vec<Vec<Point>> {
 /// The greater side of the box around all places that are named.
 fn size(strokes: &[Stroke]) -> f64 {
     let ends = strokes.iter().filter_map(|stroke| match stroke {
-        Stroke::Move(to) | Stroke::Line(to) => Some(to),
-        Stroke::Cubic(_, _, to) | Stroke::Quadratic(_, to) => Some(to),
+        Stroke::Move(to)
+        | Stroke::Line(to)
+        | Stroke::Cubic(_, _, to)
+        | Stroke::Quadratic(_, to) => Some(to),
         Stroke::Arc(arc) => Some(&arc.to),
         Stroke::Close => None,
     });
@@ -135,7 +137,7 @@ impl Rings {
     fn bend(&mut self, ellipse: &Ellipse, one: Point, other: Point, deep: u32) {
         let chord = (one.x * other.x + one.y * other.y).clamp(-1.0, 1.0);
         // How far the chord lies within the circle: 1 - cos of half the angle.
-        let within = 1.0 - ((1.0 + chord) / 2.0).sqrt();
+        let within = 1.0 - f64::midpoint(1.0, chord).sqrt();
         let far = within * ellipse.radii.0.max(ellipse.radii.1) > self.near;
         match unit(one.x + other.x, one.y + other.y) {
             Some(middle) if far && deep < DEEPEST => {
@@ -176,8 +178,8 @@ impl Ellipse {
         let centre =
             Point { x: away * on_circle.y * radii.0, y: -away * on_circle.x * radii.1 };
         let middle = Point {
-            x: axis.x * centre.x - axis.y * centre.y + (pen.x + arc.to.x) / 2.0,
-            y: axis.y * centre.x + axis.x * centre.y + (pen.y + arc.to.y) / 2.0,
+            x: axis.x * centre.x - axis.y * centre.y + f64::midpoint(pen.x, arc.to.x),
+            y: axis.y * centre.x + axis.x * centre.y + f64::midpoint(pen.y, arc.to.y),
         };
         Self { middle, radii, axis }
     }
@@ -318,7 +320,7 @@ mod tests {
             (0.0, 1.0, 0.0),
             (60.0, 0.5, 0.866_025_403_784),
             (-90.0, 0.0, -1.0),
-            (225.0, -0.707_106_781_187, -0.707_106_781_187),
+            (225.0, -std::f64::consts::FRAC_1_SQRT_2, -std::f64::consts::FRAC_1_SQRT_2),
         ] {
             let found = axis(degrees);
             assert!((found.x - cosine).abs() < 1e-10 && (found.y - sine).abs() < 1e-10);
