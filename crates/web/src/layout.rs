@@ -24,6 +24,17 @@ pub(crate) fn page(
     (path, title): (&str, &str),
     content: &Markup,
 ) -> Markup {
+    page_with(site, viewer, (path, title), &[], content)
+}
+
+/// The same with styles and scripts of its own, by their stems in `assets`.
+pub(crate) fn page_with(
+    site: &Site,
+    viewer: &Viewer,
+    (path, title): (&str, &str),
+    stems: &[&str],
+    content: &Markup,
+) -> Markup {
     let snapshot = site.snapshot();
     let notes = site.sessions.take_notes(&viewer.session);
     let info = snapshot.programme.info.as_deref();
@@ -80,15 +91,15 @@ pub(crate) fn page(
             }
         }
     };
-    shell(title, &body)
+    shell(title, stems, &body)
 }
 
 /// A page for somebody who is not signed in.
 pub(crate) fn bare(title: &str, content: &Markup) -> Markup {
-    shell(title, &html! { main.bare #main tabindex="-1" { (content) } })
+    shell(title, &[], &html! { main.bare #main tabindex="-1" { (content) } })
 }
 
-fn shell(title: &str, body: &Markup) -> Markup {
+fn shell(title: &str, stems: &[&str], body: &Markup) -> Markup {
     html! {
         (DOCTYPE)
         html lang="en-GB" {
@@ -100,6 +111,7 @@ fn shell(title: &str, body: &Markup) -> Markup {
                 link rel="icon" href=(assets::path("mark")) type="image/svg+xml";
                 link rel="stylesheet" href=(assets::path("page"));
                 script src=(assets::path("live")) defer {}
+                @for stem in stems { (assets::element(stem)) }
             }
             body {
                 a.skip href="#main" { "Skip to the content" }

@@ -11,12 +11,12 @@ use axum::response::{IntoResponse, Redirect, Response};
 use jiff::civil::DateTime;
 use maud::{Markup, PreEscaped, html};
 
-use crate::layout::page;
+use crate::layout::{page, page_with};
 use crate::links::link;
 use crate::sign_in::{Fields, field, secret_field};
 use crate::site::Site;
 use crate::viewer::{Address, Viewer};
-use crate::{assets, fault};
+use crate::fault;
 
 /// What it takes to plan.
 const POWER: &str = "plan";
@@ -247,22 +247,19 @@ async fn shown(
     let moves = app::moves(&site.snapshot().programme, &proposal.planned);
     let title = format!("Plan {number}");
     let content = html! {
-        link rel="stylesheet" href=(assets::path("chart"));
         h1 { (title) ", season " (proposal.planned.draft.season.id) }
         (dates(&proposal))
         @if let Some(moves) = &moves { (difference(moves)) }
         (warnings(&proposal))
-        @if let Some(chart) = chart {
-            (PreEscaped(chart))
-            script src=(assets::path("chart-script")) defer {}
-        }
+        @if let Some(chart) = chart { (PreEscaped(chart)) }
         @if may(viewer) && proposal.planned.plan.is_some() {
             (try_form(viewer, number, typed, wrong))
             (adopt_form(site, viewer, number, typed, wrong))
         }
     };
     let path = format!("/season/{number}");
-    (status, page(site, viewer, (&path, &title), &content)).into_response()
+    let stems = ["chart", "chart-script"];
+    (status, page_with(site, viewer, (&path, &title), &stems, &content)).into_response()
 }
 
 fn dates(proposal: &Proposal) -> Markup {
