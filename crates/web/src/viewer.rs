@@ -26,13 +26,17 @@ pub(crate) struct Viewer {
     pub(crate) csrf: String,
     /// What they may do today.
     pub(crate) powers: Vec<&'static str>,
+    /// Whether they only read.
+    pub(crate) observes: bool,
 }
 
 impl Viewer {
     /// Whether they may open the form of an act: whoever has an authority opens all, and
-    /// the record judges what they send; whoever has none does what the bench does.
+    /// the record judges what they send; whoever has none does what the bench does, and an
+    /// observer nothing. Everybody may change their own secret.
     pub(crate) fn may(&self, word: &str) -> bool {
-        !self.powers.is_empty() || app::OF_THE_BENCH.contains(&word)
+        let bench = || app::OF_THE_BENCH.contains(&word);
+        word == "enrol" || (!self.observes && (!self.powers.is_empty() || bench()))
     }
 
     /// Whether a form came from one of our pages.
@@ -54,7 +58,8 @@ pub(crate) fn find(site: &Site, headers: &HeaderMap) -> Option<Viewer> {
         return None;
     }
     let powers = app::powers(&programme, &person, site.today());
-    Some(Viewer { session: id, person, name, csrf: session.csrf, powers })
+    let observes = app::observes(&programme, &person);
+    Some(Viewer { session: id, person, name, csrf: session.csrf, powers, observes })
 }
 
 /// The name of the session's cookie; over an encrypted connection browsers hold it to that.
