@@ -55,7 +55,7 @@ pub use error::AppError;
 pub use files::write as write_file;
 pub use forms::{
     ActForm, FieldForm, FieldSort, OF_THE_BENCH, Problem, act_forms, act_of_fields,
-    choices, observes, person, powers,
+    choices, is_founding, may, observes, person, powers, powers_for,
 };
 pub use history::{history, history_of};
 pub use keeping::{

@@ -13,18 +13,18 @@ enum Meets {
     SignIn,
     /// No such page for anybody who is signed in.
     Nothing,
-    /// A page only with an authority; without one they are told so.
-    Authority,
+    /// A page only with one of these powers; without they are told so.
+    Power(&'static str),
     /// A page for all who work here; an observer is told so.
     Work,
     /// The same for everybody.
     Open,
 }
-use Meets::{Authority, Nothing, Open, Page, SignIn, Work};
+use Meets::{Nothing, Open, Page, Power, SignIn, Work};
 
 /// Each route that is read, and what whoever is signed in meets; all others are sent to sign
 /// in, except where it is open.
-const ROUTES: [(&str, Meets); 46] = [
+const ROUTES: [(&str, Meets); 49] = [
     ("/", Page),
     ("/lists", Page),
     ("/show/status", Page),
@@ -62,9 +62,12 @@ const ROUTES: [(&str, Meets); 46] = [
     ("/act", Page),
     ("/act/raise?item=PROP-P", Work),
     ("/act/sign-step?job=ON%3APROP-P&step=10", Work),
-    ("/act/grant", Authority),
-    ("/act/classify", Authority),
+    ("/act/grant", Power("appoint")),
+    ("/act/classify", Power("classify")),
     ("/act/enrol", Page),
+    ("/act/inspect", Power("inspect")),
+    ("/act/issue-card", Power("plan")),
+    ("/act/open-gate", Power("release")),
     ("/act/nothing", Nothing),
     ("/show/nothing", Nothing),
     ("/nothing", Nothing),
@@ -94,9 +97,9 @@ fn every_route_for_every_role() {
         for (path, meets) in ROUTES {
             let answer = client.get(path);
             let expected = match meets {
-                Authority if powers.is_empty() => 403,
+                Power(power) if !powers.contains(&power) => 403,
                 Work if person == OBSERVER => 403,
-                Page | Authority | Work => 200,
+                Page | Power(_) | Work => 200,
                 Nothing => 404,
                 Open | SignIn => 303,
             };

@@ -18,9 +18,9 @@ const STAMP: &str = "2032-01-14T12:00:00+00:00";
 /// the last of them observes.
 pub(crate) const PEOPLE: [(&str, &[&str]); 7] = [
     ("OP", &["appoint"]),
-    ("TR", &["plan", "certify", "stores"]),
+    ("TR", &["plan", "certify", "stores", "supervise", "rob"]),
     ("BK", &["inspect"]),
-    ("MS", &["classify"]),
+    ("MS", &["classify", "engineer"]),
     ("AC", &["inspect", "release"]),
     ("HB", &[]),
     (OBSERVER, &[]),
