@@ -7,11 +7,13 @@ use crate::site::Site;
 use crate::viewer::Viewer;
 
 /// The ways that are used most.
-const WAYS: [(&str, &str); 7] = [
+const WAYS: [(&str, &str); 9] = [
     ("/", "Where we are"),
     ("/show/gates", "Gates"),
     ("/show/cards", "Cards"),
-    ("/show/findings", "Findings"),
+    ("/aircraft", "Aircraft"),
+    ("/survey", "Survey"),
+    ("/findings", "Findings"),
     ("/show/parts", "Parts"),
     ("/season", "Season"),
     ("/lists", "All lists"),
