@@ -24,7 +24,7 @@ use Meets::{Nothing, Open, Page, Power, SignIn, Work};
 
 /// Each route that is read, and what whoever is signed in meets; all others are sent to sign
 /// in, except where it is open.
-const ROUTES: [(&str, Meets); 49] = [
+const ROUTES: &[(&str, Meets)] = &[
     ("/", Page),
     ("/lists", Page),
     ("/show/status", Page),
@@ -71,6 +71,20 @@ const ROUTES: [(&str, Meets); 49] = [
     ("/act/nothing", Nothing),
     ("/show/nothing", Nothing),
     ("/nothing", Nothing),
+    ("/aircraft", Page),
+    ("/aircraft?view=plan&on=2032-01-01", Page),
+    ("/aircraft?view=front", Nothing),
+    ("/aircraft/zone/NAC-P", Page),
+    ("/aircraft/zone/NOWHERE", Nothing),
+    ("/aircraft/parts", Page),
+    ("/aircraft/parts?by=zone&at=HULL", Page),
+    ("/aircraft/parts?by=chapter&at=99", Nothing),
+    ("/aircraft/reach", Page),
+    ("/aircraft/reach?free=PROP-P&expose=KEEL-F", Page),
+    ("/survey?zone=NAC-P", Work),
+    ("/findings?state=all&sort=-found", Page),
+    ("/attachments/0000", Nothing),
+    ("/act/tag?item=PROP-P", Work),
     ("/season", Page),
     ("/season/99", Nothing),
     ("/sign-in", Open),
@@ -81,7 +95,7 @@ fn every_route_for_every_role() {
     let served = served();
     served.card();
     let mut stranger = served.stranger();
-    for (path, meets) in ROUTES {
+    for &(path, meets) in ROUTES {
         let answer = stranger.get(path);
         if meets == Open {
             assert_eq!(answer.status, 200, "{path}");
@@ -94,7 +108,7 @@ fn every_route_for_every_role() {
     }
     for (person, powers) in PEOPLE {
         let mut client = served.person(person);
-        for (path, meets) in ROUTES {
+        for &(path, meets) in ROUTES {
             let answer = client.get(path);
             let expected = match meets {
                 Power(power) if !powers.contains(&power) => 403,
@@ -120,7 +134,7 @@ fn nothing_changes_without_a_session_and_its_token() {
     let number = served.desk.snapshot().number;
     let fields =
         [("finding", "X-1"), ("item", "PROP-P"), ("_secret", "four words of OP")];
-    for path in ["/act/raise", "/sign-out", "/sign-out-everywhere"] {
+    for path in ["/act/raise", "/survey", "/sign-out", "/sign-out-everywhere"] {
         let answer = served.stranger().post(path, &fields);
         assert_eq!(answer.status, 401, "{path}");
         let mut client = served.person("OP");
@@ -130,7 +144,18 @@ fn nothing_changes_without_a_session_and_its_token() {
         client.headers.push(("origin".into(), "https://evil.example".into()));
         assert_eq!(client.post(path, &fields).status, 403, "{path}");
     }
-    for path in ["/", "/lists", "/show/status", "/history/X", "/search", "/act"] {
+    for path in [
+        "/",
+        "/lists",
+        "/show/status",
+        "/history/X",
+        "/search",
+        "/act",
+        "/aircraft",
+        "/aircraft/reach",
+        "/findings",
+        "/attachments/0000",
+    ] {
         let answer = served.person("OP").post(path, &fields);
         assert_eq!(answer.status, 405, "{path}");
     }
