@@ -6,6 +6,7 @@ mod client;
 mod forms;
 mod guards;
 mod html;
+mod roles;
 mod routes;
 mod season;
 mod sheets;
