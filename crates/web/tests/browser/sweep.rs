@@ -12,6 +12,28 @@ use crate::workshop::{Served, served};
 /// Where the counts go, if they are wanted: `cargo xtask pages` makes a document of them.
 const REPORT: &str = "TURNBUCKLE_PAGES";
 
+/// What somebody may do who may do everything, beside what `TR` may.
+const POWERS: [&str; 6] =
+    ["appoint", "inspect", "classify", "engineer", "release", "stores"];
+
+/// A workshop in which nothing is hidden from `TR`.
+pub(crate) fn open_to_all() -> Served {
+    let served = served();
+    served.card();
+    for power in POWERS {
+        let name = format!("B-TR-{power}");
+        let grant = [
+            ("authority", name.as_str()),
+            ("person", "TR"),
+            ("power", power),
+            ("reference", "invented approval"),
+            ("from", "2020-01-01"),
+        ];
+        served.enter("OP", "grant", &grant);
+    }
+    served
+}
+
 /// The pages of the table that are HTML; each answer that is no page is a page to a person
 /// too.
 pub(crate) fn pages(served: &Served, person: &str) -> Vec<&'static str> {
@@ -59,8 +81,7 @@ fn sweep(device: Device) {
     if !there_is_a_browser() || !axe::is_there() {
         return;
     }
-    let served = served();
-    served.card();
+    let served = open_to_all();
     let tab = Tab::open(&served, device);
     let (faults, report) = (Vec::new(), String::new());
     let mut sweep = Sweep { tab: &tab, device, faults, report };

@@ -9,7 +9,8 @@ use tempfile::TempDir;
 
 use crate::axe::package;
 use crate::routes::ROUTES;
-use crate::workshop::{secret, served};
+use crate::sweep::open_to_all;
+use crate::workshop::secret;
 
 /// What the checker says is wrong with the files of a folder.
 fn faults(checker: &Path, folder: &Path) -> Vec<String> {
@@ -50,8 +51,7 @@ fn keep(folder: &Path, name: &str, body: &str) {
 #[test]
 fn every_page_is_valid_html() {
     let Some(checker) = package("vnu-jar/build/dist/vnu.jar") else { return };
-    let (served, folder) = (served(), TempDir::new().unwrap());
-    served.card();
+    let (served, folder) = (open_to_all(), TempDir::new().unwrap());
     let (mut stranger, mut client) = (served.stranger(), served.person("TR"));
     keep(folder.path(), "-signed-out", &stranger.get("/sign-in").body);
     let mut styles = Vec::new();

@@ -1,9 +1,10 @@
 //! Every route for every role.
 
+use crate::forms::RAISE;
 use crate::html;
-use crate::routes::Meets::{Authority, Nothing, Open, Page, SignIn};
-use crate::routes::{Meets, ROUTES};
-use crate::workshop::{PEOPLE, served};
+use crate::routes::Meets::{Nothing, Open, Page, Power, SignIn, Work};
+use crate::routes::ROUTES;
+use crate::workshop::{OBSERVER, PEOPLE, act, secret, served, signed};
 
 #[test]
 fn every_route_for_every_role() {
@@ -26,8 +27,9 @@ fn every_route_for_every_role() {
         for (path, meets) in ROUTES {
             let answer = client.get(path);
             let expected = match meets {
-                Authority if powers.is_empty() => 403,
-                Page | Authority => 200,
+                Power(power) if !powers.contains(&power) => 403,
+                Work if person == OBSERVER => 403,
+                Page | Power(_) | Work => 200,
                 Nothing => 404,
                 Open | SignIn => 303,
             };
@@ -80,4 +82,33 @@ fn whoever_has_no_authority_does_what_the_bench_does() {
     assert_eq!(served.desk.snapshot().number, number);
     let listed = client.get("/act").body;
     assert!(listed.contains("/act/raise") && !listed.contains("/act/open-gate"));
+}
+
+/// An observer reads all and signs nothing but their own secret, by whatever way.
+#[test]
+fn an_observer_signs_nothing_but_their_own_secret() {
+    let served = served();
+    served.card();
+    let mut client = served.person(OBSERVER);
+    let card = client.get("/show/cards/ON%3APROP-P").body;
+    assert!(card.contains("Torque the nut") && !card.contains("/act/start"), "{card}");
+    assert!(!client.get("/").body.contains("Sign something"));
+    let form = client.get("/act/enrol");
+    let own = secret(OBSERVER);
+    let number = served.desk.snapshot().number;
+    assert_eq!(client.send(&form, "raise", &RAISE, &own).status, 403);
+    // The record itself refuses, whatever the pages let through.
+    let raise = act("raise", &RAISE);
+    let refused = served.desk.act(vec![raise], signed(OBSERVER), None, None);
+    assert!(refused.unwrap_err().to_string().contains("observer"));
+    assert_eq!(served.desk.snapshot().number, number);
+    let fields = [
+        ("person", OBSERVER),
+        ("reason", "changed"),
+        ("_new", "another four words"),
+        ("_again", "another four words"),
+    ];
+    let kept = client.send(&form, "enrol", &fields, &own);
+    assert_eq!(kept.status, 303, "{}", kept.body);
+    assert_eq!(served.stranger().sign_in(OBSERVER, "another four words").status, 303);
 }

@@ -10,16 +10,18 @@ pub(crate) enum Meets {
     SignIn,
     /// No such page for anybody who is signed in.
     Nothing,
-    /// A page only with an authority; without one they are told so.
-    Authority,
+    /// A page only with one of these powers; without they are told so.
+    Power(&'static str),
+    /// A page for all who work here; an observer is told so.
+    Work,
     /// The same for everybody.
     Open,
 }
-use Meets::{Authority, Nothing, Open, Page};
+use Meets::{Nothing, Open, Page, Power, Work};
 
 /// Each route that is read, and what whoever is signed in meets; all others are sent to sign
 /// in, except where it is open.
-pub(crate) const ROUTES: [(&str, Meets); 46] = [
+pub(crate) const ROUTES: [(&str, Meets); 49] = [
     ("/", Page),
     ("/lists", Page),
     ("/show/status", Page),
@@ -55,11 +57,14 @@ pub(crate) const ROUTES: [(&str, Meets); 46] = [
     ("/history/PROP-P", Page),
     ("/search?q=propeller", Page),
     ("/act", Page),
-    ("/act/raise?item=PROP-P", Page),
-    ("/act/sign-step?job=ON%3APROP-P&step=10", Page),
-    ("/act/grant", Authority),
-    ("/act/classify", Authority),
-    ("/act/enrol", Authority),
+    ("/act/raise?item=PROP-P", Work),
+    ("/act/sign-step?job=ON%3APROP-P&step=10", Work),
+    ("/act/grant", Power("appoint")),
+    ("/act/classify", Power("classify")),
+    ("/act/enrol", Page),
+    ("/act/inspect", Power("inspect")),
+    ("/act/issue-card", Power("plan")),
+    ("/act/open-gate", Power("release")),
     ("/act/nothing", Nothing),
     ("/show/nothing", Nothing),
     ("/nothing", Nothing),
