@@ -8,6 +8,7 @@ mod findings;
 mod forms;
 mod guards;
 mod html;
+mod roles;
 mod routes;
 mod season;
 mod sheets;
