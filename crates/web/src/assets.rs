@@ -29,12 +29,16 @@ const PICTURE: (&str, &str) = ("svg", "image/svg+xml");
 fn all() -> &'static [Asset] {
     static ALL: OnceLock<Vec<Asset>> = OnceLock::new();
     ALL.get_or_init(|| {
-        let files: [(&str, (&str, &str), Cow<'static, str>); 5] = [
+        let files: [(&str, (&str, &str), Cow<'static, str>); 9] = [
             ("page", STYLE, PAGE_STYLES.concat().into()),
             ("live", SCRIPT, include_str!("../assets/live.js").into()),
             ("mark", PICTURE, include_str!("../assets/mark.svg").into()),
             ("chart", STYLE, app::chart_style().into()),
             ("chart-script", SCRIPT, app::chart_script().into()),
+            ("timeline", STYLE, include_str!("../assets/timeline.css").into()),
+            ("timeline-script", SCRIPT, include_str!("../assets/timeline.js").into()),
+            ("progress", SCRIPT, include_str!("../assets/progress.js").into()),
+            ("import", STYLE, include_str!("../assets/import.css").into()),
         ];
         let asset =
             |(stem, (ending, media), content)| Asset { stem, ending, media, content };

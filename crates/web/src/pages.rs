@@ -4,6 +4,7 @@ pub(crate) mod act;
 pub(crate) mod form;
 pub(crate) mod history;
 pub(crate) mod home;
+pub(crate) mod import;
 pub(crate) mod live;
 pub(crate) mod search;
 pub(crate) mod season;
