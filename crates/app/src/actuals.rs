@@ -128,7 +128,9 @@ pub fn plan_held(
     on: Date,
 ) -> Result<Option<PlanHeld>, AppError> {
     let season = choose_season(programme, season, Some(on))?;
-    let Some(adopted) = programme.shop.plans.adopted.get(&season) else { return Ok(None) };
+    let Some(adopted) = programme.shop.plans.adopted.get(&season) else {
+        return Ok(None);
+    };
     let draft = planner::draft(programme, &season).map_err(AppError::Draft)?;
     let places: BTreeMap<&str, usize> =
         draft.jobs.iter().enumerate().map(|(at, job)| (job.key.0.as_str(), at)).collect();
@@ -184,7 +186,8 @@ fn held(
         .filter(|session| session.until.is_none())
         .map(|session| {
             let person = programme.people.get(&session.person);
-            person.map_or_else(|| session.person.to_string(), |person| person.name.clone())
+            person
+                .map_or_else(|| session.person.to_string(), |person| person.name.clone())
         })
         .collect();
     let minutes: i64 = card.map_or(0, |card| {
@@ -197,7 +200,8 @@ fn held(
         Some(SoFar::Done(at)) => (JobStands::Done, Some(at), String::new()),
         Some(SoFar::Due(day)) => (JobStands::Away, None, format!("due {day}")),
         Some(SoFar::Left(left)) => {
-            let stands = if at_it.is_empty() { JobStands::Begun } else { JobStands::AtWork };
+            let stands =
+                if at_it.is_empty() { JobStands::Begun } else { JobStands::AtWork };
             (stands, None, format!("{} left", Work::from_minutes(left).print()))
         }
     };
@@ -210,7 +214,11 @@ fn held(
         ended,
         stands,
         at_it,
-        hours: if minutes > 0 { Work::from_minutes(minutes).print() } else { String::new() },
+        hours: if minutes > 0 {
+            Work::from_minutes(minutes).print()
+        } else {
+            String::new()
+        },
         expected,
         slip: slip(dated, past, on),
     }
@@ -236,7 +244,8 @@ fn packs(jobs: &[JobHeld]) -> Vec<PackHeld> {
     for job in jobs {
         by.entry(&job.pack).or_default().push(job);
     }
-    let mut packs: Vec<PackHeld> = by.iter().map(|(pack, jobs)| summed(pack, jobs)).collect();
+    let mut packs: Vec<PackHeld> =
+        by.iter().map(|(pack, jobs)| summed(pack, jobs)).collect();
     packs.sort_by(|one, other| (other.most, &one.pack).cmp(&(one.most, &other.pack)));
     packs
 }
@@ -291,7 +300,12 @@ mod tests {
             ("done late", Some(past(6, done(13))), 20, Some(5)),
             ("done early", Some(past(6, done(7))), 20, Some(-1)),
             ("at a firm", Some(past(6, SoFar::Due(date(2031, 10, 12)))), 7, Some(4)),
-            ("at a firm, overdue", Some(past(6, SoFar::Due(date(2031, 10, 9)))), 15, Some(7)),
+            (
+                "at a firm, overdue",
+                Some(past(6, SoFar::Due(date(2031, 10, 9)))),
+                15,
+                Some(7),
+            ),
         ];
         for (what, past, on, expected) in cases {
             let on = date(2031, 10, on);
@@ -326,7 +340,13 @@ mod tests {
         let packs = packs(&jobs);
         assert_eq!(packs.iter().map(|p| p.pack.as_str()).collect::<Vec<_>>(), ["B", "A"]);
         let (b, a) = (&packs[0], &packs[1]);
-        assert_eq!((b.jobs, b.done, b.behind, b.most, b.average), (2, 0, 1, Some(5), Some(50)));
-        assert_eq!((a.jobs, a.done, a.behind, a.most, a.average), (2, 2, 0, Some(2), Some(5)));
+        assert_eq!(
+            (b.jobs, b.done, b.behind, b.most, b.average),
+            (2, 0, 1, Some(5), Some(50))
+        );
+        assert_eq!(
+            (a.jobs, a.done, a.behind, a.most, a.average),
+            (2, 2, 0, Some(2), Some(5))
+        );
     }
 }

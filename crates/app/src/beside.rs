@@ -61,7 +61,8 @@ pub struct BesideEachOther {
 type Placed<'a> = BTreeMap<&'a str, (&'a planner::Job, &'a planner::PlannedJob)>;
 
 fn placed(planned: &SeasonPlan) -> Placed<'_> {
-    let jobs = planned.plan.iter().flat_map(|plan| plan.jobs.iter().zip(&planned.draft.jobs));
+    let jobs =
+        planned.plan.iter().flat_map(|plan| plan.jobs.iter().zip(&planned.draft.jobs));
     jobs.filter(|(_, job)| job.kind != planner::JobKind::Begin)
         .map(|(at, job)| (at.key.0.as_str(), (job, at)))
         .collect()

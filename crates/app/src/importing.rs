@@ -15,8 +15,8 @@ use record::{Command, Entry, Programme, decide};
 use crate::AppError;
 
 pub use folder::lists::{
-    Changes as ListChanges, Choice as ListChoice, DateOrder, Decimal, Heading, ListColumn,
-    ListForm, Seen, forms as list_forms,
+    Changes as ListChanges, Choice as ListChoice, DateOrder, Decimal, Heading,
+    ListColumn, ListForm, Seen, forms as list_forms,
 };
 pub use out::{ListFile, ListFormat, list_file, list_template};
 pub use uploads::{MOST_UPLOAD, Upload, Uploads};
@@ -150,7 +150,9 @@ fn told(problem: &folder::Problem) -> ListProblem {
         let file = &place.file;
         match &place.spot {
             Spot::Whole => file.to_string(),
-            Spot::Text { line, column } => format!("{file}, line {line}, character {column}"),
+            Spot::Text { line, column } => {
+                format!("{file}, line {line}, character {column}")
+            }
             Spot::Cell { sheet, .. } => {
                 let whole = place.to_string();
                 let cell = whole.rsplit('!').next().unwrap_or_default();

@@ -92,9 +92,9 @@ pub use seal::{
 };
 pub use search::{Bound, News, Silent, Stop, Watch};
 pub use season::{
-    CardRequest, Ending, PlanRequest, SeasonPlan, choose_season, conflict_told, draft_cards,
-    ending_told, news_told, plan_season, season_names, season_problem, under_way,
-    what_if,
+    CardRequest, Ending, PlanRequest, SeasonPlan, choose_season, conflict_told,
+    draft_cards, ending_told, news_told, plan_season, season_names, season_problem,
+    under_way, what_if,
 };
 pub use sheet::{List, Sheet};
 pub use sheets::{About, sheet};

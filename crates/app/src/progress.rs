@@ -121,7 +121,11 @@ mod tests {
         for (best, bound, told) in [
             (None, (0, 0, 96), "no plan yet"),
             (Some((10, 0, 960)), (5, 0, 900), "at most 50 % of the lateness could go"),
-            (Some((0, 8, 960)), (0, 6, 900), "on time; at most 25 % of what else it costs could go"),
+            (
+                Some((0, 8, 960)),
+                (0, 6, 900),
+                "on time; at most 25 % of what else it costs could go",
+            ),
             (Some((0, 0, 960)), (0, 0, 864), "at most 10.0 % shorter"),
             (Some((0, 0, 960)), (0, 0, 960), "none: no plan is better"),
         ] {

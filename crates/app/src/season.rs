@@ -294,9 +294,9 @@ fn as_adopted(model: &Model<'_>, adopted: &record::shop::Adopted) -> Schedule {
 fn adopted_mode(model: &Model<'_>, job: usize, people: usize) -> ModeId {
     let modes = model.problem.tasks().get(job).map_or(1, |task| task.modes.len());
     let far = |mode: &ModeId| {
-        let crew = model.way(job, *mode).map_or(0, |way| {
-            way.crew.iter().map(|crew| i64::from(crew.count)).sum()
-        });
+        let crew = model
+            .way(job, *mode)
+            .map_or(0, |way| way.crew.iter().map(|crew| i64::from(crew.count)).sum());
         (crew - people as i64).abs()
     };
     let all = (0..modes as u32).map(ModeId);

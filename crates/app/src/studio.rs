@@ -219,7 +219,12 @@ impl Studio {
             Some(running) if running.number == number => {
                 SearchState::Running(running.news)
             }
-            _ if state.proposals.iter().chain(&state.standing).any(|p| p.number == number) => {
+            _ if state
+                .proposals
+                .iter()
+                .chain(&state.standing)
+                .any(|p| p.number == number) =>
+            {
                 SearchState::Ready
             }
             _ => state
@@ -245,7 +250,8 @@ impl Studio {
     /// How far the search of a number is, with how it went so far.
     pub fn progress(&self, number: u64) -> Option<SearchProgress> {
         let state = self.shared.lock();
-        let running = state.running.as_ref().filter(|running| running.number == number)?;
+        let running =
+            state.running.as_ref().filter(|running| running.number == number)?;
         Some(running.course.told(number, running.news.as_ref()))
     }
 

@@ -85,6 +85,8 @@ pub struct Timeline {
     pub all: usize,
     /// Which hundred is listed, and how many there are.
     pub page: (usize, usize),
+    /// What tells this plan from any other: data of it may be kept under this.
+    pub version: String,
 }
 
 /// What is said of one job.
@@ -125,7 +127,8 @@ pub fn timeline(
     let whole = Window::whole(&view);
     let clamp = |day: Date| day.clamp(whole.from, whole.until);
     let from = clamp(ask.from.unwrap_or(whole.from));
-    let window = Window { from, until: clamp(ask.until.unwrap_or(whole.until)).max(from) };
+    let window =
+        Window { from, until: clamp(ask.until.unwrap_or(whole.until)).max(from) };
     let word = |name: &str| name.split(' ').next_back().unwrap_or(name).to_lowercase();
     let wanted = ask.lanes.as_deref();
     let set = view.lanes.iter().position(|set| Some(word(&set.name).as_str()) == wanted);
@@ -152,7 +155,16 @@ pub fn timeline(
         found: jobs.len(),
         all: view.jobs.len(),
         page: (page, pages),
+        version: version(&view),
     })
+}
+
+/// A digest of where every job lies.
+fn version(view: &PlanView) -> String {
+    let lie =
+        view.jobs.iter().map(|job| format!("{} {} {}\n", job.key, job.start, job.finish));
+    let digest = ledger::Digest::of(lie.collect::<String>().as_bytes()).to_string();
+    digest.chars().take(16).collect()
 }
 
 /// All of a plan as data; see [`charts::timeline_json`].
@@ -229,7 +241,8 @@ fn beside(planned: &SeasonPlan, now: &Programme) -> Beside {
         for (at, day) in WEEK.into_iter().enumerate() {
             if shift.days.holds(day) {
                 let minute = |time: jiff::civil::Time| {
-                    time.hour().unsigned_abs() as u16 * 60 + time.minute().unsigned_abs() as u16
+                    time.hour().unsigned_abs() as u16 * 60
+                        + time.minute().unsigned_abs() as u16
                 };
                 hours[at].push((minute(shift.from), minute(shift.until)));
             }

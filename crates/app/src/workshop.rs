@@ -14,9 +14,7 @@ use record::{Act, Command, Difference, PersonId, Programme, decide, difference};
 use crate::importing::entries_of;
 use crate::seal::{Sealer, peel};
 use crate::touching::changed;
-use crate::{
-    AppError, Kept, ListImport, ListLoaded, Refused, Secret, judging, snapshot,
-};
+use crate::{AppError, Kept, ListImport, ListLoaded, Refused, Secret, judging, snapshot};
 
 /// How long one waits for another who is at the ledger, and how often one looks.
 const PATIENCE: Duration = Duration::from_secs(5);

@@ -38,7 +38,8 @@ pub fn sheets_xlsx(title: &str, sheets: &[SheetView]) -> Result<Vec<u8>, ChartEr
     let about = DocProperties::new().set_title(&*shorten(title, 255));
     book.set_properties(&about.set_creation_datetime(&made));
     let bold = Format::new().set_bold().set_background_color(0x00E3_DFD2).set_text_wrap();
-    let plain = Format::new().set_text_wrap().set_align(rust_xlsxwriter::FormatAlign::Top);
+    let plain =
+        Format::new().set_text_wrap().set_align(rust_xlsxwriter::FormatAlign::Top);
     for view in sheets {
         let sheet = book.add_worksheet();
         sheet.set_name(&view.name)?.set_freeze_panes(1, 0)?.set_repeat_rows(0, 0)?;
@@ -94,12 +95,8 @@ mod tests {
 
     #[test]
     fn a_name_that_no_sheet_can_have_is_refused() {
-        let sheet = SheetView {
-            name: "a/b".into(),
-            head: vec![],
-            rows: vec![],
-            widths: vec![],
-        };
+        let sheet =
+            SheetView { name: "a/b".into(), head: vec![], rows: vec![], widths: vec![] };
         assert!(sheets_xlsx("t", &[sheet]).is_err());
     }
 }

@@ -26,10 +26,15 @@ const BELOW: f64 = 22.0;
 pub fn progress_svg(points: &[ProgressPoint], unit: &str) -> String {
     let finite: Vec<&ProgressPoint> = points
         .iter()
-        .filter(|p| p.seconds.is_finite() && p.bound.is_finite() && p.best.is_none_or(f64::is_finite))
+        .filter(|p| {
+            p.seconds.is_finite()
+                && p.bound.is_finite()
+                && p.best.is_none_or(f64::is_finite)
+        })
         .collect();
     let values = || finite.iter().flat_map(|p| p.best.into_iter().chain([p.bound]));
-    let (low, high) = (values().fold(f64::MAX, f64::min), values().fold(f64::MIN, f64::max));
+    let (low, high) =
+        (values().fold(f64::MAX, f64::min), values().fold(f64::MIN, f64::max));
     let mut out = format!(
         r#"<svg class="progress" viewBox="0 0 {WIDE} {HIGH}" role="img" aria-label="{}">"#,
         escape(&said(finite.last().copied(), unit))
@@ -55,7 +60,8 @@ fn said(last: Option<&ProgressPoint>, unit: &str) -> String {
     match last {
         None => "Nothing is known yet".to_owned(),
         Some(ProgressPoint { seconds, best, bound }) => {
-            let best = best.map_or("none yet".to_owned(), |best| format!("{best:.1} {unit}"));
+            let best =
+                best.map_or("none yet".to_owned(), |best| format!("{best:.1} {unit}"));
             format!("After {seconds:.0} s: best {best}, bound {bound:.1} {unit}")
         }
     }
@@ -98,7 +104,11 @@ fn line(
     for (seconds, value) in points {
         let Some(value) = value else { continue };
         let (x, y) = (n(x(seconds)), n(y(value)));
-        let _ = if path.is_empty() { write!(path, "M{x} {y}") } else { write!(path, "H{x}V{y}") };
+        let _ = if path.is_empty() {
+            write!(path, "M{x} {y}")
+        } else {
+            write!(path, "H{x}V{y}")
+        };
     }
     if !path.is_empty() {
         let _ = write!(out, r#"<path class="{class}" d="{path}"/>"#);
@@ -132,7 +142,11 @@ mod tests {
 
     #[test]
     fn both_lines_are_drawn_and_said() {
-        let points = [point(0.0, None, 80.0), point(1.0, Some(120.0), 80.0), point(4.0, Some(100.0), 90.0)];
+        let points = [
+            point(0.0, None, 80.0),
+            point(1.0, Some(120.0), 80.0),
+            point(4.0, Some(100.0), 90.0),
+        ];
         let svg = progress_svg(&points, "days");
         assert!(svg.contains("After 4 s: best 100.0 days, bound 90.0 days"), "{svg}");
         assert_eq!(svg.matches("<path class=\"pb\"").count(), 1);
@@ -145,7 +159,8 @@ mod tests {
     #[test]
     fn nothing_and_nonsense_are_no_panic() {
         assert!(progress_svg(&[], "days").contains("Nothing is known yet"));
-        let svg = progress_svg(&[point(f64::NAN, None, 1.0), point(0.0, None, 1.0)], "<b>");
+        let svg =
+            progress_svg(&[point(f64::NAN, None, 1.0), point(0.0, None, 1.0)], "<b>");
         assert!(!svg.contains("NaN") && !svg.contains("<b>"), "{svg}");
     }
 }

@@ -9,8 +9,8 @@
 //! - A thing that the table lacks stays, unless the table is said to be the whole list.
 //! - A cell that holds a formula is refused: what it comes to is for whoever made it to say.
 
-mod arrange;
 mod around;
+mod arrange;
 mod habit;
 mod out;
 
@@ -198,7 +198,8 @@ pub fn propose(
     let mut problems = Vec::new();
     let mut looked = Looked::default();
     let before = out::records(programme, kind);
-    let contents = taken(kind, &place, content, choice, &before, &mut looked, &mut problems);
+    let contents =
+        taken(kind, &place, content, choice, &before, &mut looked, &mut problems);
     let Some(contents) = contents else {
         return Ok(Proposed::broken(looked, sorted(problems)));
     };
@@ -224,8 +225,13 @@ fn taken(
         return Some(contents);
     }
     if kind.form == Form::TomlOnly {
-        let what = format!("{} are only read as TOML: they hold tables within tables", kind.file);
-        problems.push(Problem::error(place, what).hinting(format!("give {}.toml", kind.file)));
+        let what = format!(
+            "{} are only read as TOML: they hold tables within tables",
+            kind.file
+        );
+        problems.push(
+            Problem::error(place, what).hinting(format!("give {}.toml", kind.file)),
+        );
         return None;
     }
     let grid = table(kind, place, content, choice, looked, problems)?;
@@ -242,7 +248,8 @@ fn table(
     looked: &mut Looked,
     problems: &mut Vec<Problem>,
 ) -> Option<Grid> {
-    let is_book = content.starts_with(b"PK") || content.starts_with(&[0xD0, 0xCF, 0x11, 0xE0]);
+    let is_book =
+        content.starts_with(b"PK") || content.starts_with(&[0xD0, 0xCF, 0x11, 0xE0]);
     if !is_book {
         looked.form = "CSV";
         let text = bytes::text(content, place).map_err(|p| problems.push(p)).ok()?;
@@ -329,9 +336,11 @@ fn fields(old: &Record, new: &Record) -> Vec<(&'static str, String, String)> {
         found.map(|(_, value)| out::text(value)).unwrap_or_default()
     };
     let mut names: Vec<&'static str> = old.iter().map(|(name, _)| *name).collect();
-    names.extend(new.iter().map(|(name, _)| *name).filter(|name| {
-        !old.iter().any(|(known, _)| known == name)
-    }));
+    names.extend(
+        new.iter()
+            .map(|(name, _)| *name)
+            .filter(|name| !old.iter().any(|(known, _)| known == name)),
+    );
     let both = names.into_iter().map(|name| (name, value(old, name), value(new, name)));
     both.filter(|(_, was, is)| was != is).collect()
 }

@@ -4,6 +4,8 @@
 (() => {
   const section = document.querySelector("[data-search]");
   if (!section || !("EventSource" in window)) return;
+  // The page without a script looks again by itself; this one need not.
+  if (!location.search.includes("watch=live")) { location.replace("/season?watch=live"); return; }
   const place = section.querySelector("[data-progress]");
   const source = new EventSource("/season/progress");
   source.addEventListener("progress", (event) => {

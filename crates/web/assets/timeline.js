@@ -9,23 +9,24 @@
   const path = section.dataset.path, plan = section.dataset.plan, canTry = section.dataset.try === "yes";
   const still = section.querySelector(".still");
   const DAY = 1440, ROW = 18, BAR = 12, PAD = 4, HEAD = 40;
-  const NAMES = () => view.width < 520 ? 84 : 170;
+  const NAMES = () => view.names;
   const node = (tag, fields = {}, ...children) => {
     const made = Object.assign(document.createElement(tag), fields);
     made.append(...children);
     return made;
   };
-  const view = { from: 0, long: DAY, set: 0, width: 0, height: 0, chosen: -1, drag: null };
-  let data = null, lanes = [], total = 0, hits = [], asked = false, paints = [], colours = {};
+  const view = { from: 0, long: DAY, set: 0, width: 0, height: 0, names: 170, chosen: -1, drag: null };
+  let data = null, lanes = [], total = 0, hits = [], labels = [], asked = false, paints = [], colours = {};
 
   // ---- Times and places -------------------------------------------------------------------
   const plot = () => view.width - NAMES();
   const x = (minute) => NAMES() + (minute - view.from) / view.long * plot();
   const minuteAt = (px) => view.from + (px - NAMES()) / plot() * view.long;
   const moment = (minute) => new Date(Date.UTC(...data.day, 0, minute));
-  const said = (minute, clock = true) => moment(minute).toLocaleString("en-GB", {
-    timeZone: "UTC", weekday: "short", day: "numeric", month: "short", year: "numeric",
-    ...(clock ? { hour: "2-digit", minute: "2-digit" } : {}) });
+  const day = { timeZone: "UTC", weekday: "short", day: "numeric", month: "short", year: "numeric" };
+  const forms = [new Intl.DateTimeFormat("en-GB", day),
+    new Intl.DateTimeFormat("en-GB", { ...day, hour: "2-digit", minute: "2-digit" })];
+  const said = (minute, clock = true) => forms[Number(clock)].format(moment(minute));
   const iso = (minute) => moment(minute).toISOString();
 
   // Each lane's bars in as few rows as they need, once for each lane set.
@@ -65,7 +66,7 @@
   canvas.setAttribute("role", "application");
   canvas.setAttribute("aria-roledescription", "time chart");
   const spacer = node("div"), scroll = node("div", { className: "tl-scroll" }, canvas, spacer);
-  const words = node("output"), live = node("p", { className: "unseen" });
+  const words = node("output"), news = node("p", { className: "tl-news" }), live = node("p", { className: "unseen" });
   live.setAttribute("role", "status");
   const panel = node("section", { className: "why-job", hidden: true, tabIndex: -1 });
   panel.setAttribute("aria-label", "The chosen job");
@@ -187,9 +188,8 @@
   const bar = (one, y, related) => {
     const job = one.job, flags = data.flags[job], paint = paints[data.kind[job]];
     let left = x(one.from), wide = Math.max(2.5, one.long / view.long * plot());
-    if (left + wide < NAMES() || left > view.width) return;
-    const whole = [left, wide];
-    if (left < NAMES()) { wide -= NAMES() - left; left = NAMES(); }
+    if (left + wide < view.names || left > view.width) return;
+    if (left < view.names) { wide -= view.names - left; left = view.names; }
     wide = Math.min(wide, view.width - left + 4);
     if (data.was[job] && view.beside) {
       const [from, long] = data.was[job];
@@ -207,19 +207,40 @@
     if (wide > 3 || on || flags & 1) context.strokeRect(left, y, wide, BAR);
     if (flags & 1) { context.fillStyle = colours.ink; context.fillRect(left, y + BAR, wide, 3); }
     hits.push([left, y - 2, wide, BAR + 4, job, one]);
-    if (wide > 26) {
-      const mark = (flags & 2 ? "✓" : "") + (flags & 1 ? "◆" : "") + data.kinds[data.kind[job]][0];
-      context.save();
-      context.beginPath(); context.rect(left + 1, y, wide - 4, BAR); context.clip();
-      context.font = (flags & 1 ? "bold " : "") + "11px sans-serif"; context.textBaseline = "middle";
-      const text = mark + " " + data.name[job];
-      context.fillStyle = paint.ground;
-      context.fillRect(left + 2, y + 1, Math.min(wide - 4, context.measureText(text).width + 4), BAR - 2);
-      context.fillStyle = paint.words;
-      context.fillText(text, left + 4, y + BAR / 2 + .5);
-      context.restore();
+    if (wide > 26) labels.push([left, y, wide, job]);
+  };
+  // As much of a name as there is room for. Its letters are measured once, all of them.
+  const label = ([left, y, wide, job]) => {
+    const paint = paints[data.kind[job]];
+    const text = data.label[job];
+    const all = data.wide[job] ||= context.measureText(text).width;
+    const room = wide - 8;
+    const shown = all <= room ? text : text.slice(0, Math.max(1, Math.floor(text.length * room / all)));
+    context.fillStyle = paint.ground;
+    context.fillRect(left + 2, y + 1, Math.min(room, all) + 4, BAR - 2);
+    context.fillStyle = paint.words;
+    context.fillText(shown, left + 4, y + BAR / 2 + .5);
+  };
+
+  // A lane's name in as many lines as it has room for.
+  const named = (lane) => {
+    if (lane.lines && lane.wide === view.names) return lane.lines;
+    const lines = [], room = view.names - 12, most = Math.max(1, Math.floor((lane.height - 8) / 15));
+    for (const word of lane.name.split(" ")) {
+      const longer = lines.length ? lines[lines.length - 1] + " " + word : word;
+      if (lines.length && context.measureText(longer).width <= room) lines[lines.length - 1] = longer;
+      else lines.push(word);
     }
-    void whole;
+    if (lines.length > most) {
+      lines.length = most;
+      lines[most - 1] += "…";
+    }
+    lane.wide = view.names;
+    lane.lines = lines.map((line) => {
+      while (line.length > 2 && context.measureText(line).width > room) line = line.slice(0, -2) + "…";
+      return line;
+    });
+    return lane.lines;
   };
 
   const draw = () => {
@@ -231,7 +252,7 @@
     bands(HEAD, view.height);
     context.save();
     context.beginPath(); context.rect(0, HEAD, view.width, view.height - HEAD); context.clip();
-    hits = [];
+    hits = []; labels = [];
     const related = new Set(view.chosen < 0 ? [] : [...data.after[view.chosen], ...(data.before[view.chosen] || [])]);
     const end = view.from + view.long;
     for (const lane of lanes) {
@@ -244,6 +265,8 @@
         bar(one, y + PAD + one.row * ROW + 2, related);
       }
     }
+    context.font = "11px sans-serif"; context.textBaseline = "middle";
+    labels.forEach(label);
     if (view.drag && view.drag.job >= 0) {
       const { job, minute, y } = view.drag;
       context.strokeStyle = colours.act; context.lineWidth = 2; context.setLineDash([4, 3]);
@@ -260,9 +283,7 @@
       if (y + lane.height < HEAD || y > view.height) continue;
       context.fillStyle = colours.sheet; context.fillRect(0, y, NAMES() - 1, lane.height - 1);
       context.fillStyle = colours.ink;
-      context.save(); context.beginPath(); context.rect(0, y, NAMES() - 6, lane.height); context.clip();
-      context.fillText(lane.name, 6, Math.max(y, HEAD) + 6);
-      context.restore();
+      named(lane).forEach((line, at) => context.fillText(line, 6, Math.max(y, HEAD) + 6 + at * 15));
     }
     context.restore();
     context.fillStyle = colours.sheet; context.fillRect(0, 0, view.width, HEAD);
@@ -273,16 +294,22 @@
     context.fillStyle = colours.month;
     context.fillRect(0, HEAD - 1, view.width, 1);
     context.fillRect(NAMES() - 1, 0, 1, view.height);
+    // What is shown is said in words once it stands still: that makes a page lay itself out anew.
+    clearTimeout(telling);
+    telling = setTimeout(tellWindow, 150);
+  };
+  let telling = 0;
+  const tellWindow = () => {
     const days = view.long / DAY;
-    words.textContent = said(view.from, days < 3) + " to " + said(end - 1, days < 3);
+    if (!view.drag) words.textContent = said(view.from, days < 3) + " to " + said(view.from + view.long - 1, days < 3);
     for (const [made, span] of zoomButtons) {
       made.setAttribute("aria-pressed", String(Math.abs(days - (span || data.days)) < .5));
     }
-    section.dispatchEvent(new CustomEvent("drawn"));
   };
 
   const fit = () => {
     view.width = scroll.clientWidth; view.height = scroll.clientHeight;
+    view.names = view.width < 520 ? 84 : 190;
     view.ratio = Math.min(2, window.devicePixelRatio || 1);
     canvas.width = view.width * view.ratio; canvas.height = view.height * view.ratio;
     canvas.style.width = view.width + "px"; canvas.style.height = view.height + "px";
@@ -342,9 +369,9 @@
 
   // ---- Trying -----------------------------------------------------------------------------
   const attempt = async (job, minute) => {
-    if (data.flags[job] & 6) { live.textContent = words.textContent = "It has begun, and can't be put off."; return; }
+    if (data.flags[job] & 6) { live.textContent = news.textContent = "It has begun, and can't be put off."; return; }
     if (minute <= data.start[job]) {
-      live.textContent = words.textContent = "A job is tried later; what keeps it from an earlier time is told under why.";
+      live.textContent = news.textContent = "A job is tried later; what keeps it from an earlier time is told under why.";
       why(job, false);
       return;
     }
@@ -353,7 +380,7 @@
     form.elements.job.value = data.key[job];
     form.elements.from.value = iso(minute).slice(0, 10);
     form.elements.clock.value = iso(minute).slice(11, 16);
-    live.textContent = words.textContent = `Trying ${data.name[job]} not before ${said(minute)}…`;
+    live.textContent = news.textContent = `Trying ${data.name[job]} not before ${said(minute)}…`;
     const sent = await fetch(form.action, { method: "POST", body: new URLSearchParams(new FormData(form)) });
     const page = new DOMParser().parseFromString(await sent.text(), "text/html");
     const answer = page.querySelector("[data-answer]");
@@ -362,12 +389,12 @@
       tries.querySelector(".none")?.remove();
       tries.querySelector("h2").after(answer);
       const complete = answer.querySelector(".figure");
-      live.textContent = words.textContent = complete ? complete.textContent : "";
+      live.textContent = news.textContent = complete ? complete.textContent : "";
       answer.tabIndex = -1;
       answer.focus();
     } else {
       const wrong = page.querySelector("#try .wrong, .reasons");
-      words.textContent = live.textContent = wrong ? wrong.textContent : "It could not be tried: load the page again.";
+      news.textContent = live.textContent = wrong ? wrong.textContent : "It could not be tried: load the page again.";
     }
   };
 
@@ -416,7 +443,7 @@
       const step = view.long > 10 * DAY ? DAY / 2 : 15;
       const minute = Math.round((data.start[last.found.job] + far / plot() * view.long) / step) * step;
       view.drag = { job: last.found.job, minute, y: last.found.top };
-      words.textContent = `${data.name[last.found.job]}: not before ${said(minute)}`;
+      news.textContent = `${data.name[last.found.job]}: not before ${said(minute)}`;
       ask();
     } else {
       look(last.from - far / plot() * last.long, view.long);
@@ -481,7 +508,7 @@
     const all = [];
     data.text.forEach((text, job) => { if (wanted.every((word) => text.includes(word))) all.push(job); });
     view.found = new Set(all);
-    words.textContent = live.textContent = all.length === 1 ? "1 job found" : `${all.length} jobs found`;
+    news.textContent = live.textContent = all.length === 1 ? "1 job found" : `${all.length} jobs found`;
     if (jump && all.length) {
       const at = all.indexOf(view.chosen);
       choose(all[(at + 1) % all.length]);
@@ -502,6 +529,9 @@
     data.before = [];
     data.after.forEach((all, job) => all.forEach((other) => { (data.before[other] ||= []).push(job); }));
     // What a search finds: a job's own words, and the lanes in which it stands.
+    data.wide = [];
+    data.label = data.name.map((name, job) => (data.flags[job] & 2 ? "✓" : "") + (data.flags[job] & 1 ? "◆" : "") +
+      data.kinds[data.kind[job]][0] + " " + name);
     data.text = data.key.map((name, job) => (name + " " + data.name[job]).toLowerCase());
     for (const [, all] of data.lanes) for (const [name, bars] of all) for (const one of bars) {
       data.text[typeof one === "number" ? one : one[0]] += " " + name.toLowerCase();
@@ -534,7 +564,7 @@
     if (data.of) key.append(node("li", { textContent: "thin line below: " + data.of }));
     const from = document.getElementById("chart-from"), until = document.getElementById("chart-until");
     const minute = (day) => (Date.parse(day + "T00:00:00Z") - first) / 60000;
-    const frame = node("div", { className: "tl" }, tools, scroll, live, key, help, panel);
+    const frame = node("div", { className: "tl" }, tools, scroll, news, live, panel, key, help);
     still.before(frame);
     still.hidden = true;
     section.querySelectorAll("[data-still]").forEach((other) => { other.hidden = true; });

@@ -44,7 +44,10 @@ pub fn router(site: Site) -> Router {
         .route("/season/{one}/beside/{other}", get(pages::season::beside::get))
         .route("/season/{number}/try", post(pages::season::tried::post))
         .route("/season/{number}/adopt", post(pages::season::adopt))
-        .route("/import", get(pages::import::get).post(pages::import::give).layer(uploads))
+        .route(
+            "/import",
+            get(pages::import::get).post(pages::import::give).layer(uploads),
+        )
         .route(
             "/import/file/{token}",
             get(pages::import::look).post(pages::import::enter),

@@ -31,7 +31,9 @@ impl ListFormat {
     const fn media(self) -> &'static str {
         match self {
             Self::Csv => "text/csv; charset=utf-8",
-            Self::Xlsx => "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
+            Self::Xlsx => {
+                "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+            }
             Self::Toml => "application/toml; charset=utf-8",
         }
     }
@@ -101,7 +103,11 @@ fn book(form: ListForm, rows: Vec<Vec<TableCell>>) -> Result<Vec<u8>, AppError> 
         name: form.list.to_owned(),
         head: form.columns.iter().map(|column| column.name.to_owned()).collect(),
         rows: rows.collect(),
-        widths: form.columns.iter().map(|c| if c.name == "name" { 40 } else { 18 }).collect(),
+        widths: form
+            .columns
+            .iter()
+            .map(|c| if c.name == "name" { 40 } else { 18 })
+            .collect(),
     };
     let sheets = [list, explained(&form)];
     charts::sheets_xlsx(form.list, &sheets).map_err(AppError::Chart)
@@ -109,7 +115,8 @@ fn book(form: ListForm, rows: Vec<Vec<TableCell>>) -> Result<Vec<u8>, AppError> 
 
 /// What each column holds.
 fn explained(form: &ListForm) -> SheetView {
-    let row = |cells: [&str; 5]| cells.map(|cell| CellView::Text(cell.to_owned())).to_vec();
+    let row =
+        |cells: [&str; 5]| cells.map(|cell| CellView::Text(cell.to_owned())).to_vec();
     let mut rows: Vec<Vec<CellView>> = form
         .columns
         .iter()
@@ -126,7 +133,8 @@ fn explained(form: &ListForm) -> SheetView {
         .collect();
     rows.push(row(["", "", "", "", ""]));
     rows.push(row([form.list, "", "", form.doc, ""]));
-    let head = ["column", "must be given", "what stands in it", "what it means", "example"];
+    let head =
+        ["column", "must be given", "what stands in it", "what it means", "example"];
     SheetView {
         name: "explanations".to_owned(),
         head: head.map(str::to_owned).to_vec(),

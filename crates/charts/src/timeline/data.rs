@@ -22,27 +22,45 @@ use crate::view::{Bar, PlanView};
 pub fn timeline_json(view: &PlanView, beside: &Beside) -> String {
     let window = Window::whole(view);
     let at = |moment| minutes(window.from, moment);
-    let places: BTreeMap<&str, usize> =
-        view.jobs.iter().enumerate().map(|(place, job)| (job.key.as_str(), place)).collect();
+    let places: BTreeMap<&str, usize> = view
+        .jobs
+        .iter()
+        .enumerate()
+        .map(|(place, job)| (job.key.as_str(), place))
+        .collect();
     let mut out = Json::new();
     out.member("from", &quoted(&window.from.to_string()));
     out.member("days", &window.days().to_string());
     let gate_end = i64::from((view.gate.1 - window.from).get_days() + 1) * 1_440;
     out.member("gate", &format!("[{},{gate_end}]", quoted(&view.gate.0)));
-    out.member("complete", &view.complete.map_or("null".to_owned(), |c| at(c).to_string()));
-    let today = view.today.map(|today| i64::from((today - window.from).get_days()) * 1_440);
+    out.member(
+        "complete",
+        &view.complete.map_or("null".to_owned(), |c| at(c).to_string()),
+    );
+    let today =
+        view.today.map(|today| i64::from((today - window.from).get_days()) * 1_440);
     out.member("today", &today.map_or("null".to_owned(), |today| today.to_string()));
-    let spans = |spans: &[(u16, u16)]| list(spans.iter().map(|(a, b)| format!("[{a},{b}]")));
+    let spans =
+        |spans: &[(u16, u16)]| list(spans.iter().map(|(a, b)| format!("[{a},{b}]")));
     out.member("hours", &list(beside.hours.iter().map(|day| spans(day))));
-    let closed = view.closed.iter().map(|(from, until)| format!("[{},{}]", at(*from), at(*until)));
+    let closed =
+        view.closed.iter().map(|(from, until)| format!("[{},{}]", at(*from), at(*until)));
     out.member("closed", &list(closed));
     let kinds = JobKind::ALL.iter();
-    let kinds = kinds.map(|kind| format!("[{},{}]", quoted(&kind.mark().to_string()), quoted(kind.word())));
+    let kinds = kinds.map(|kind| {
+        format!("[{},{}]", quoted(&kind.mark().to_string()), quoted(kind.word()))
+    });
     out.member("kinds", &list(kinds));
     out.member("of", &quoted(&beside.of));
     out.member("key", &list(view.jobs.iter().map(|job| quoted(&job.key))));
-    out.member("name", &list(view.jobs.iter().map(|job| quoted(&text::one_line(&job.name)))));
-    out.member("kind", &list(view.jobs.iter().map(|job| paint::number(job.kind).to_string())));
+    out.member(
+        "name",
+        &list(view.jobs.iter().map(|job| quoted(&text::one_line(&job.name)))),
+    );
+    out.member(
+        "kind",
+        &list(view.jobs.iter().map(|job| paint::number(job.kind).to_string())),
+    );
     out.member("start", &list(view.jobs.iter().map(|job| at(job.start).to_string())));
     let long = view.jobs.iter().map(|job| (at(job.finish) - at(job.start)).to_string());
     out.member("long", &list(long));

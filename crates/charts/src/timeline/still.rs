@@ -35,7 +35,9 @@ pub fn still(
     let Some(set) = view.lanes.get(set) else { return String::new() };
     let (shown, single) = within(view, set, window);
     let scale = Scale::over(window.from, window.days(), PLOT, &shown.jobs);
-    let mut out = String::from(r#"<div class="plan still"><svg class="defs" width="0" height="0" aria-hidden="true"><defs>"#);
+    let mut out = String::from(
+        r#"<div class="plan still"><svg class="defs" width="0" height="0" aria-hidden="true"><defs>"#,
+    );
     let _ = write!(
         out,
         r#"{}<g id="tb-bg">{}</g><g id="tb-fg">{}</g></defs></svg>"#,
@@ -55,7 +57,10 @@ pub fn still(
         h = HEAD
     );
     let lanes = shown.lanes.first();
-    for (lane, laid) in lanes.iter().flat_map(|set| set.lanes.iter().zip(layout::lay(&shown, set, &scale))) {
+    for (lane, laid) in lanes
+        .iter()
+        .flat_map(|set| set.lanes.iter().zip(layout::lay(&shown, set, &scale)))
+    {
         let _ = write!(
             out,
             concat!(
@@ -81,7 +86,11 @@ pub fn still(
                     escape(&title)
                 )
             } else {
-                write!(out, r#"<g class="{classes}"><title>{}</title>{drawn}</g>"#, escape(&title))
+                write!(
+                    out,
+                    r#"<g class="{classes}"><title>{}</title>{drawn}</g>"#,
+                    escape(&title)
+                )
             };
         }
         out.push_str(r##"<use href="#tb-fg" class="over"/></svg></td></tr>"##);
@@ -98,7 +107,8 @@ fn within(view: &PlanView, set: &LaneSet, window: Window) -> (PlanView, bool) {
             && bar.from.date() <= window.until
             && bar.until.date() >= window.from
     };
-    let count: usize = set.lanes.iter().map(|lane| lane.bars.iter().filter(|b| inside(b)).count()).sum();
+    let count: usize =
+        set.lanes.iter().map(|lane| lane.bars.iter().filter(|b| inside(b)).count()).sum();
     let single = count <= MOST;
     let (mut jobs, mut lanes) = (Vec::new(), Vec::new());
     for lane in &set.lanes {
@@ -191,7 +201,8 @@ fn lines(view: &PlanView, scale: &Scale) -> String {
     let mut out = String::new();
     let mut line = |class: &str, x: f64| {
         let x = n(x);
-        let _ = write!(out, r#"<line class="{class}" x1="{x}" y1="0" x2="{x}" y2="100%"/>"#);
+        let _ =
+            write!(out, r#"<line class="{class}" x1="{x}" y1="0" x2="{x}" y2="100%"/>"#);
     };
     if let Some(today) = view.today.filter(|today| scale.holds(*today)) {
         line("ntd", scale.day_start(today));
@@ -215,7 +226,13 @@ fn days(scale: &Scale) -> String {
         w if w >= 8.0 => date.weekday() == Weekday::Monday,
         _ => date.day() == 1,
     };
-    let form = if wide >= 52.0 { "%a %-d %b" } else if wide >= 8.0 { "%-d %b" } else { "%b %Y" };
+    let form = if wide >= 52.0 {
+        "%a %-d %b"
+    } else if wide >= 8.0 {
+        "%-d %b"
+    } else {
+        "%b %Y"
+    };
     for date in scale.dates().filter(marked) {
         let x = scale.day_start(date);
         let _ = write!(

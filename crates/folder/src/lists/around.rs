@@ -16,7 +16,11 @@ use crate::{Place, Problem};
 const RECORD: &str = ", as the record has it";
 
 /// All lists of a programme, with one in place of its own.
-pub(super) fn lists(programme: &Programme, kind: &'static Kind, contents: Contents) -> Lists {
+pub(super) fn lists(
+    programme: &Programme,
+    kind: &'static Kind,
+    contents: Contents,
+) -> Lists {
     let mut lists = Lists::default();
     if let Some(info) = &programme.info {
         let place = Place::whole(&format!("programme{RECORD}"));

@@ -29,9 +29,11 @@ pub(super) fn arrange(
     let fields = matched(kind, &grid, choice, looked, problems);
     if !fields.contains(&Some(0)) {
         let key = &kind.fields[0];
-        let what = format!("no column holds `{}`, by which a {} is known", key.name, kind.noun);
+        let what =
+            format!("no column holds `{}`, by which a {} is known", key.name, kind.noun);
         let place = grid.head.first().map_or(&grid.place, |cell| &cell.place);
-        problems.push(Problem::error(place, what).hinting("say below which column it is"));
+        problems
+            .push(Problem::error(place, what).hinting("say below which column it is"));
         return None;
     }
     let is_csv = looked.form == "CSV";
@@ -61,11 +63,13 @@ fn matched(
         };
         if let Some(twice) = field.filter(|_| fields.contains(&field)) {
             let what = format!("`{}` is in two columns", kind.fields[twice].name);
-            problems.push(Problem::error(&cell.place, what).hinting("leave one of them out"));
+            problems
+                .push(Problem::error(&cell.place, what).hinting("leave one of them out"));
             field = None;
         }
         fields.push(field);
-        let sample = grid.rows.iter().filter_map(|row| row.cells.get(at)).filter_map(shown);
+        let sample =
+            grid.rows.iter().filter_map(|row| row.cells.get(at)).filter_map(shown);
         looked.columns.push(Heading {
             text,
             field: field.map(|at| kind.fields[at].name),
@@ -114,17 +118,23 @@ fn read_habits(
     looked: &mut Looked,
     problems: &mut Vec<Problem>,
 ) {
-    let shape = |column: usize| fields.get(column).copied().flatten().map(|at| kind.fields[at].shape);
+    let shape = |column: usize| {
+        fields.get(column).copied().flatten().map(|at| kind.fields[at].shape)
+    };
     let numeric = |column| shape(column).is_some_and(habit::is_number);
     let dated = |column| shape(column).is_some_and(habit::is_day);
     looked.decimal = habit::decimals(&texts(grid, numeric), choice.decimal);
     looked.dates = habit::dates(&texts(grid, dated), choice.dates);
     if let Some((text, place)) = &looked.decimal.unclear {
-        let what = format!("of `{text}` nobody can tell whether the comma begins a fraction");
-        problems.push(Problem::error(place, what).hinting("say below how fractions are written"));
+        let what =
+            format!("of `{text}` nobody can tell whether the comma begins a fraction");
+        problems.push(
+            Problem::error(place, what).hinting("say below how fractions are written"),
+        );
     }
     if let Some((text, place)) = &looked.dates.unclear {
-        let what = format!("of `{text}` nobody can tell which is the day and which the month");
+        let what =
+            format!("of `{text}` nobody can tell which is the day and which the month");
         problems.push(Problem::error(place, what).hinting("say below which comes first"));
     }
     let (decimal, order) = (looked.decimal.taken, looked.dates.taken);
@@ -193,7 +203,8 @@ fn moved(
     let mut name = None;
     let mut cells = Vec::new();
     let width = row.cells.len();
-    let blank = |place: &Place| Cell { value: Value::Text(String::new()), place: place.clone() };
+    let blank =
+        |place: &Place| Cell { value: Value::Text(String::new()), place: place.clone() };
     let mut given = row.cells.into_iter();
     for field in fields {
         let cell = given.next().unwrap_or_else(|| blank(&row.place));
@@ -210,7 +221,8 @@ fn moved(
     let record = name.and_then(|name| known.get(&name));
     for at in lacking {
         let field = kind.fields[*at].name;
-        let value = record.and_then(|record| record.iter().find(|(name, _)| *name == field));
+        let value =
+            record.and_then(|record| record.iter().find(|(name, _)| *name == field));
         let text = value.map(|(_, value)| out::text(value)).unwrap_or_default();
         cells.push(Cell { value: Value::Text(text), place: row.place.clone() });
     }

@@ -76,7 +76,11 @@ pub(super) fn decimals(texts: &Texts<'_>, told: Option<Decimal>) -> Seen<Decimal
     let tokens = texts.iter().flat_map(|(text, place)| {
         numbers(text).into_iter().map(move |(at, end)| (&text[at..end], *text, *place))
     });
-    seen(tokens.map(|(token, text, place)| (sign(token), text, place)), told, &Decimal::Comma)
+    seen(
+        tokens.map(|(token, text, place)| (sign(token), text, place)),
+        told,
+        &Decimal::Comma,
+    )
 }
 
 /// In which order days are written.
@@ -84,7 +88,11 @@ pub(super) fn dates(texts: &Texts<'_>, told: Option<DateOrder>) -> Seen<DateOrde
     let tokens = texts.iter().flat_map(|(text, place)| {
         days(text).into_iter().map(move |(at, end)| (&text[at..end], *text, *place))
     });
-    seen(tokens.map(|(token, text, place)| (order(token), text, place)), told, &DateOrder::DayFirst)
+    seen(
+        tokens.map(|(token, text, place)| (order(token), text, place)),
+        told,
+        &DateOrder::DayFirst,
+    )
 }
 
 /// What one text tells.
@@ -157,7 +165,9 @@ fn spans(text: &str, is_sign: impl Fn(char) -> bool) -> Vec<(usize, usize)> {
         }
         let begin = at;
         let digit = |at: usize| chars.get(at).is_some_and(|(_, c)| c.is_ascii_digit());
-        while digit(at) || (chars.get(at).is_some_and(|(_, c)| is_sign(*c)) && digit(at + 1)) {
+        while digit(at)
+            || (chars.get(at).is_some_and(|(_, c)| is_sign(*c)) && digit(at + 1))
+        {
             at += 1;
         }
         let end = chars.get(at).map_or(text.len(), |(end, _)| *end);
@@ -186,7 +196,8 @@ fn sign(token: &str) -> Tells<Decimal> {
 /// What a day tells of its order; one that begins with its year tells nothing and needs none.
 fn order(token: &str) -> Tells<DateOrder> {
     let parts: Vec<&str> = token.split(['.', '/', '-']).collect();
-    let number = |at: usize| parts.get(at).and_then(|part| part.parse::<u32>().ok()).unwrap_or(0);
+    let number =
+        |at: usize| parts.get(at).and_then(|part| part.parse::<u32>().ok()).unwrap_or(0);
     if parts.first().is_some_and(|part| part.len() == 4) {
         return Tells::Nothing;
     }
@@ -276,7 +287,11 @@ mod tests {
         ] {
             let texts: Texts<'_> = texts.iter().map(|text| (*text, &place)).collect();
             let seen = decimals(&texts, None);
-            assert_eq!((seen.taken, seen.unclear.is_some()), (taken, unclear), "{texts:?}");
+            assert_eq!(
+                (seen.taken, seen.unclear.is_some()),
+                (taken, unclear),
+                "{texts:?}"
+            );
         }
     }
 
@@ -304,7 +319,12 @@ mod tests {
             ("14.3.2031", Some(DateOrder::DayFirst), false, "2031-03-14"),
             ("3.4.2031", Some(DateOrder::DayFirst), false, "2031-04-03"),
             ("3/14/2031", Some(DateOrder::MonthFirst), false, "2031-03-14"),
-            ("14/03/2031..16/03/2031", Some(DateOrder::DayFirst), false, "2031-03-14..2031-03-16"),
+            (
+                "14/03/2031..16/03/2031",
+                Some(DateOrder::DayFirst),
+                false,
+                "2031-03-14..2031-03-16",
+            ),
             ("3/4/2031", None, true, "3/4/2031"),
             ("4/4/2031", None, false, "2031-04-04"),
             ("2031/3/4", None, false, "2031-03-04"),

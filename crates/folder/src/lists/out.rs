@@ -58,7 +58,8 @@ pub fn as_table(
         }
     };
     let rows = records(programme, kind);
-    let rows = rows.iter().map(|record| kind.names().map(|name| cell(record, name)).collect());
+    let rows =
+        rows.iter().map(|record| kind.names().map(|name| cell(record, name)).collect());
     Some((kind.names().collect(), rows.collect()))
 }
 

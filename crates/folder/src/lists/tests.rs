@@ -52,7 +52,8 @@ fn workbook(programme: &Programme, list: &str) -> Vec<u8> {
 fn each_list_of_the_example_comes_back_as_it_went_out() {
     let programme = example();
     for form in forms() {
-        let mut outs = vec![("toml", as_toml(&programme, form.list).unwrap().into_bytes())];
+        let mut outs =
+            vec![("toml", as_toml(&programme, form.list).unwrap().into_bytes())];
         if form.is_table {
             outs.push(("csv", as_csv(&programme, form.list).unwrap().into_bytes()));
             outs.push(("xlsx", workbook(&programme, form.list)));
@@ -62,12 +63,17 @@ fn each_list_of_the_example_comes_back_as_it_went_out() {
             for whole in [true, false] {
                 let choice = Choice { whole, ..choice(form.list) };
                 let made = propose(&programme, (&name, &content), &choice).unwrap();
-                let errors = made.problems.iter().filter(|p| p.severity == Severity::Error);
+                let errors =
+                    made.problems.iter().filter(|p| p.severity == Severity::Error);
                 assert_eq!(errors.count(), 0, "{name}: {:?}", told(&made));
                 assert_eq!(made.changes.added, [], "{name}");
                 assert_eq!(made.changes.changed, [], "{name}");
                 assert_eq!(made.changes.gone, [""; 0], "{name}");
-                assert_eq!(made.programme.map(|made| programme.changes_to(&made)), Some(vec![]), "{name}");
+                assert_eq!(
+                    made.programme.map(|made| programme.changes_to(&made)),
+                    Some(vec![]),
+                    "{name}"
+                );
             }
         }
     }
@@ -121,9 +127,12 @@ fn foreign_headings_are_matched_by_whoever_knows_and_the_rest_stays() {
     let made = proposed("parts.csv", text, &Choice { columns, ..choice("items") });
     assert!(made.programme.is_some(), "{:?}", told(&made));
     assert_eq!(made.looked.decimal.taken, Some(Decimal::Comma));
-    let [(name, fields)] = made.changes.changed.as_slice() else { panic!("{:?}", made.changes) };
+    let [(name, fields)] = made.changes.changed.as_slice() else {
+        panic!("{:?}", made.changes)
+    };
     assert_eq!(name, "PROP-P");
-    let fields: Vec<_> = fields.iter().map(|(field, _, is)| (*field, is.as_str())).collect();
+    let fields: Vec<_> =
+        fields.iter().map(|(field, _, is)| (*field, is.as_str())).collect();
     assert_eq!(fields, [("name", "Port screw"), ("mass", "81.5 kg")]);
     assert_eq!(made.changes.added.len(), 1);
     assert_eq!(made.changes.gone, [""; 0]);
@@ -147,7 +156,10 @@ fn the_whole_list_takes_away_what_it_does_not_name_unless_something_needs_it() {
     let made = proposed("items.csv", &content.join("\n"), &whole);
     assert!(made.programme.is_none());
     let problems = told(&made);
-    assert!(problems.iter().any(|what| what.contains("as the record has it")), "{problems:?}");
+    assert!(
+        problems.iter().any(|what| what.contains("as the record has it")),
+        "{problems:?}"
+    );
     let lined = |what: &String| what.contains("has it:1") || what.contains("has it:2");
     assert!(!problems.iter().any(lined), "{problems:?}");
 }
@@ -157,9 +169,11 @@ fn every_mistake_is_told_at_once_and_at_its_cell() {
     let text = "id,name,mass\nA-1,First,81\nA 2,Second,2 kg\nA-3,,3 kg,4\n";
     let made = proposed("items.csv", text, &choice("items"));
     let problems = told(&made);
-    for (place, what) in
-        [("items.csv:2:11", "a unit is missing"), ("items.csv:3:1", "A 2"), ("items.csv:4", "4 cells under 3")]
-    {
+    for (place, what) in [
+        ("items.csv:2:11", "a unit is missing"),
+        ("items.csv:3:1", "A 2"),
+        ("items.csv:4", "4 cells under 3"),
+    ] {
         let found = problems.iter().any(|p| p.starts_with(place) && p.contains(what));
         assert!(found, "{place} {what}: {problems:#?}");
     }
@@ -169,11 +183,20 @@ fn every_mistake_is_told_at_once_and_at_its_cell() {
 fn days_of_which_nobody_can_tell_wait_for_an_answer() {
     let text = "id,name,from,until,gate,shifts\nS9,Winter,3/10/2035,5/4/2036,taxi,Mon-Fri 08:00-16:00\n";
     let made = proposed("seasons.csv", text, &choice("seasons"));
-    assert!(told(&made).iter().any(|what| what.contains("which is the day")), "{:?}", told(&made));
+    assert!(
+        told(&made).iter().any(|what| what.contains("which is the day")),
+        "{:?}",
+        told(&made)
+    );
     let dates = Some(DateOrder::DayFirst);
     let made = proposed("seasons.csv", text, &Choice { dates, ..choice("seasons") });
-    let from = made.changes.added.first().map(|(_, fields)| fields.clone()).unwrap_or_default();
-    assert!(from.contains(&("from", "2035-10-03".to_owned())), "{from:?} {:?}", told(&made));
+    let from =
+        made.changes.added.first().map(|(_, fields)| fields.clone()).unwrap_or_default();
+    assert!(
+        from.contains(&("from", "2035-10-03".to_owned())),
+        "{from:?} {:?}",
+        told(&made)
+    );
 }
 
 #[test]
@@ -186,27 +209,42 @@ fn a_formula_is_refused_in_either_form() {
         sheet.write_string(at as u32, 0, id).unwrap();
         sheet.write_string(at as u32, 1, name).unwrap();
     }
-    sheet.write_formula(2, 1, rust_xlsxwriter::Formula::new("=B2").set_result("Wrench")).unwrap();
+    sheet
+        .write_formula(2, 1, rust_xlsxwriter::Formula::new("=B2").set_result("Wrench"))
+        .unwrap();
     sheet.write_string(2, 0, "TW-10").unwrap();
     let bytes = book.save_to_buffer().unwrap();
     let made = propose(&example(), ("t.xlsx", &bytes), &choice("tools")).unwrap();
-    assert!(told(&made)[0].starts_with("t.xlsx:Sheet1!B3: error: the cell holds a formula"), "{:?}", told(&made));
+    assert!(
+        told(&made)[0].starts_with("t.xlsx:Sheet1!B3: error: the cell holds a formula"),
+        "{:?}",
+        told(&made)
+    );
     assert!(made.programme.is_none());
 }
 
 #[test]
 fn a_sheet_and_a_row_of_headings_are_chosen() {
     let mut book = rust_xlsxwriter::Workbook::new();
-    book.add_worksheet().set_name("notes").unwrap().write_string(0, 0, "nothing").unwrap();
+    book.add_worksheet()
+        .set_name("notes")
+        .unwrap()
+        .write_string(0, 0, "nothing")
+        .unwrap();
     let sheet = book.add_worksheet().set_name("list").unwrap();
-    for (row, cells) in [["Tools of 2031", ""], ["Mark", "Name"], ["TW-77", "Long wrench"]].iter().enumerate() {
+    for (row, cells) in
+        [["Tools of 2031", ""], ["Mark", "Name"], ["TW-77", "Long wrench"]]
+            .iter()
+            .enumerate()
+    {
         for (column, cell) in cells.iter().enumerate() {
             sheet.write_string(row as u32, column as u16, *cell).unwrap();
         }
     }
     let bytes = book.save_to_buffer().unwrap();
     let columns = [(0, "id".to_owned()), (1, "name".to_owned())].into();
-    let choice = Choice { sheet: Some("list".into()), head: Some(2), columns, ..choice("tools") };
+    let choice =
+        Choice { sheet: Some("list".into()), head: Some(2), columns, ..choice("tools") };
     let made = propose(&example(), ("t.xlsx", &bytes), &choice).unwrap();
     assert_eq!(made.looked.sheets, ["notes", "list"]);
     assert_eq!(made.changes.added.len(), 1, "{:?}", told(&made));

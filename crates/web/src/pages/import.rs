@@ -6,8 +6,8 @@ mod preview;
 use std::sync::Arc;
 
 use app::{
-    AppError, DateOrder, Decimal, ListChoice, ListFormat, ListImport, ListLook, MOST_UPLOAD,
-    Secret, Signed, Upload,
+    AppError, DateOrder, Decimal, ListChoice, ListFormat, ListImport, ListLook,
+    MOST_UPLOAD, Secret, Signed, Upload,
 };
 use axum::extract::multipart::{Multipart, MultipartError};
 use axum::extract::{Form, Path, Query, State};
@@ -128,9 +128,15 @@ pub(crate) async fn give(
         Ok(taken) => taken,
         Err(error) => {
             let told = if error.status() == StatusCode::PAYLOAD_TOO_LARGE {
-                format!("The file is larger than {} MB: give the list alone.", MOST_UPLOAD >> 20)
+                format!(
+                    "The file is larger than {} MB: give the list alone.",
+                    MOST_UPLOAD >> 20
+                )
             } else {
-                format!("The file did not arrive whole: {}. Send it again.", error.body_text())
+                format!(
+                    "The file did not arrive whole: {}. Send it again.",
+                    error.body_text()
+                )
             };
             return shown(&site, &viewer, error.status(), "", &told);
         }
@@ -153,7 +159,8 @@ pub(crate) async fn give(
     }
     match site.uploads.put(&viewer.person, upload) {
         Ok(token) => {
-            Redirect::to(&format!("/import/file/{token}?list={}", encoded(&list))).into_response()
+            Redirect::to(&format!("/import/file/{token}?list={}", encoded(&list)))
+                .into_response()
         }
         Err(error) => shown(&site, &viewer, unready, &list, &error.to_string()),
     }
@@ -189,7 +196,8 @@ fn refuse(viewer: &Viewer, typed: &Fields) -> Option<Response> {
 
 /// How a file is to be taken, as the address or a form says.
 fn choice(typed: &Fields) -> ListChoice {
-    let said = |name: &str| Some(field(typed, name).to_owned()).filter(|said| !said.is_empty());
+    let said =
+        |name: &str| Some(field(typed, name).to_owned()).filter(|said| !said.is_empty());
     let columns = typed.iter().filter_map(|(name, value)| {
         let at = name.strip_prefix('c')?.parse::<usize>().ok()?;
         // `-` leaves a column out; nothing goes by its heading.
@@ -226,7 +234,8 @@ pub(crate) async fn look(
     Path(token): Path<String>,
     Query(typed): Query<Fields>,
 ) -> Response {
-    looked(&site, &viewer, &token, &typed, (StatusCode::OK, preview::Wrong::default())).await
+    looked(&site, &viewer, &token, &typed, (StatusCode::OK, preview::Wrong::default()))
+        .await
 }
 
 async fn looked(
@@ -309,8 +318,13 @@ pub(crate) async fn enter(
             } else {
                 format!("entries {first} to {last}")
             };
-            let again = if loaded.repeated { " It had been sent before, and counts once." } else { "" };
-            site.sessions.note(&viewer.session, vec![format!("{name}: {entries}.{again}")]);
+            let again = if loaded.repeated {
+                " It had been sent before, and counts once."
+            } else {
+                ""
+            };
+            site.sessions
+                .note(&viewer.session, vec![format!("{name}: {entries}.{again}")]);
             Redirect::to("/import").into_response()
         }
         Err(error) => {
@@ -319,9 +333,11 @@ pub(crate) async fn enter(
                 _ => StatusCode::UNPROCESSABLE_ENTITY,
             };
             let entered = match &error {
-                AppError::Overtaken => "Others changed the record since this was shown. What the file \
+                AppError::Overtaken => {
+                    "Others changed the record since this was shown. What the file \
                     would change now is below: sign once more if that is meant."
-                    .to_owned(),
+                        .to_owned()
+                }
                 other => other.to_string(),
             };
             let wrong = preview::Wrong { entered, ..preview::Wrong::default() };
@@ -337,7 +353,8 @@ pub(crate) async fn export(
     Path(file): Path<String>,
 ) -> Response {
     let programme = site.snapshot().programme;
-    handed(&site, file, move |list, format| app::list_file(&programme, list, format)).await
+    handed(&site, file, move |list, format| app::list_file(&programme, list, format))
+        .await
 }
 
 /// `GET /import/template/{file}`.
@@ -362,8 +379,10 @@ async fn handed(
     });
     match made.await {
         Ok((made, disposition)) => {
-            let headers =
-                [(CONTENT_TYPE, made.media.to_owned()), (CONTENT_DISPOSITION, disposition)];
+            let headers = [
+                (CONTENT_TYPE, made.media.to_owned()),
+                (CONTENT_DISPOSITION, disposition),
+            ];
             (headers, made.content).into_response()
         }
         Err(AppError::Unknown(_)) => fault::not_found(),
@@ -386,7 +405,10 @@ fn fields(choice: &ListChoice) -> Fields {
     };
     put("sheet", choice.sheet.clone());
     put("head", choice.head.map(|row| row.to_string()));
-    put("decimal", choice.decimal.map(|decimal| preview::decimal_word(decimal).to_owned()));
+    put(
+        "decimal",
+        choice.decimal.map(|decimal| preview::decimal_word(decimal).to_owned()),
+    );
     put("dates", choice.dates.map(|order| preview::dates_word(order).to_owned()));
     put("whole", choice.whole.then(|| "yes".to_owned()));
     for (at, field) in &choice.columns {

@@ -10,21 +10,19 @@ pub(crate) mod watch;
 use std::sync::Arc;
 use std::time::Duration;
 
-use app::{
-    AppError, Moves, PlanRequest, Proposal, SearchState, Secret, Signed, Stop,
-};
+use app::{AppError, Moves, PlanRequest, Proposal, SearchState, Secret, Signed, Stop};
 use axum::extract::{Form, Path, Query, State};
 use axum::http::{HeaderName, HeaderValue, StatusCode};
 use axum::response::{IntoResponse, Redirect, Response};
 use jiff::civil::DateTime;
 use maud::{Markup, PreEscaped, html};
 
+use crate::fault;
 use crate::layout::page_with;
 use crate::links::link;
 use crate::sign_in::{Fields, field, secret_field};
 use crate::site::Site;
 use crate::viewer::{Address, Viewer};
-use crate::fault;
 
 /// What it takes to plan.
 const POWER: &str = "plan";
@@ -39,9 +37,17 @@ const AGAIN: &str = "2";
 /// So many jobs are named in a difference.
 const SHOWN: usize = 20;
 
-/// `GET /season`.
-pub(crate) async fn get(State(site): State<Site>, viewer: Viewer) -> Response {
-    overview(&site, &viewer, StatusCode::OK, "")
+/// `GET /season`; with `watch=live` for a page whose script is told how a search goes.
+pub(crate) async fn get(
+    State(site): State<Site>,
+    viewer: Viewer,
+    Query(typed): Query<Fields>,
+) -> Response {
+    let mut response = overview(&site, &viewer, StatusCode::OK, "");
+    if field(&typed, "watch") == "live" {
+        response.headers_mut().remove("refresh");
+    }
+    response
 }
 
 fn overview(site: &Site, viewer: &Viewer, status: StatusCode, wrong: &str) -> Response {
@@ -269,8 +275,11 @@ async fn shown(
     let chart = chart::section(site, &proposal, (&path, ask), can).await;
     let moves = app::moves(&site.snapshot().programme, &proposal.planned);
     let is_standing = site.studio.is_standing(number);
-    let title =
-        if is_standing { "The adopted plan".to_owned() } else { format!("Plan {number}") };
+    let title = if is_standing {
+        "The adopted plan".to_owned()
+    } else {
+        format!("Plan {number}")
+    };
     let content = html! {
         h1 { (title) ", season " (proposal.planned.draft.season.id) }
         (dates(&proposal))
@@ -286,7 +295,8 @@ async fn shown(
         (tried::list(site, number))
         @if can && planned && !is_standing { (adopt_form(site, viewer, number, typed, wrong)) }
     };
-    (status, page_with(site, viewer, (&path, &title), &chart::STEMS, &content)).into_response()
+    (status, page_with(site, viewer, (&path, &title), &chart::STEMS, &content))
+        .into_response()
 }
 
 /// `GET /season/{number}/sheet`: charts of every lane set, the hours by skill and all jobs.
@@ -301,7 +311,8 @@ pub(crate) async fn sheet(
         Ok(app::chart(&proposal.programme, &proposal.planned, &made))
     });
     let Ok(Some(chart)) = chart.await else { return fault::not_found() };
-    let (path, title) = (format!("/season/{number}"), format!("Plan {number} on one page"));
+    let (path, title) =
+        (format!("/season/{number}"), format!("Plan {number} on one page"));
     let content = html! {
         h1 { (title) }
         p { a href=(path) { "Back to the plan" } }

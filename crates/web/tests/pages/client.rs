@@ -74,6 +74,44 @@ impl Client {
         self.answer(response)
     }
 
+    /// Sends a form with a file in it (RFC 7578).
+    pub(crate) fn give(
+        &mut self,
+        path: &str,
+        fields: &[(&str, &str)],
+        (name, content): (&str, &[u8]),
+    ) -> Answer {
+        const EDGE: &str = "an-edge-that-no-part-has";
+        let mut body = Vec::new();
+        for (field, value) in fields {
+            let head = format!(
+                "--{EDGE}\r\ncontent-disposition: form-data; name=\"{field}\"\r\n\r\n{value}\r\n"
+            );
+            body.extend(head.bytes());
+        }
+        let head = format!(
+            "--{EDGE}\r\ncontent-disposition: form-data; name=\"file\"; filename=\"{name}\"\r\n\
+             content-type: application/octet-stream\r\n\r\n"
+        );
+        body.extend(head.bytes());
+        body.extend(content);
+        body.extend(format!("\r\n--{EDGE}--\r\n").bytes());
+        let mut request = self.agent.post(format!("{}{path}", self.base));
+        request = request.header("cookie", self.cookie());
+        request = request
+            .header("content-type", format!("multipart/form-data; boundary={EDGE}"));
+        let response = request.send(&body).unwrap();
+        self.answer(response)
+    }
+
+    /// The bytes of an answer.
+    pub(crate) fn bytes(&mut self, path: &str) -> Vec<u8> {
+        let request = self.agent.get(format!("{}{path}", self.base));
+        let mut response = request.header("cookie", self.cookie()).call().unwrap();
+        assert_eq!(response.status().as_u16(), 200, "{path}");
+        response.body_mut().read_to_vec().unwrap()
+    }
+
     fn answer(&mut self, mut response: Response<ureq::Body>) -> Answer {
         let set = response.headers().get_all("set-cookie").iter();
         let cookies: Vec<String> =

@@ -6,6 +6,7 @@ mod client;
 mod forms;
 mod guards;
 mod html;
+mod import;
 mod routes;
 mod season;
 mod sheets;

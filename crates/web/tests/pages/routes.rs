@@ -21,7 +21,7 @@ use Meets::{Authority, Nothing, Open, Page, SignIn};
 
 /// Each route that is read, and what whoever is signed in meets; all others are sent to sign
 /// in, except where it is open.
-const ROUTES: [(&str, Meets); 46] = [
+const ROUTES: [(&str, Meets); 54] = [
     ("/", Page),
     ("/lists", Page),
     ("/show/status", Page),
@@ -67,6 +67,14 @@ const ROUTES: [(&str, Meets); 46] = [
     ("/nothing", Nothing),
     ("/season", Page),
     ("/season/99", Nothing),
+    ("/season/adopted", Page),
+    ("/season/99/sheet", Nothing),
+    ("/season/99/chart.json", Nothing),
+    ("/season/99/job?job=X", Nothing),
+    ("/season/99/beside/adopted", Nothing),
+    ("/import", Page),
+    ("/import/export/nothing.csv", Nothing),
+    ("/import/template/routes.csv", Nothing),
     ("/sign-in", Open),
 ];
 

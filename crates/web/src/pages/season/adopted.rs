@@ -24,7 +24,8 @@ pub(crate) async fn get(
     Query(typed): Query<Fields>,
 ) -> Response {
     let season = Some(field(&typed, "season").to_owned()).filter(|name| !name.is_empty());
-    let (programme, today, wanted) = (site.snapshot().programme, site.today(), season.clone());
+    let (programme, today, wanted) =
+        (site.snapshot().programme, site.today(), season.clone());
     let held = site.aside(move || app::plan_held(&programme, wanted.as_deref(), today));
     let held = match held.await {
         Ok(Some(held)) => held,
@@ -36,7 +37,9 @@ pub(crate) async fn get(
         Ok(standing) => (standing, None),
         Err(error) => (None, Some(error.to_string())),
     };
-    let moves = left.as_ref().and_then(|left| app::moves(&site.snapshot().programme, &left.planned));
+    let moves = left
+        .as_ref()
+        .and_then(|left| app::moves(&site.snapshot().programme, &left.planned));
     let title = format!("The adopted plan of season {}", held.season);
     let chart = match &left {
         Some(left) => {
@@ -60,7 +63,8 @@ pub(crate) async fn get(
         }
         (slips(&held))
     };
-    let page = page_with(&site, &viewer, ("/season/adopted", &title), &chart::STEMS, &content);
+    let page =
+        page_with(&site, &viewer, ("/season/adopted", &title), &chart::STEMS, &content);
     page.into_response()
 }
 
@@ -70,7 +74,8 @@ fn none(site: &Site, viewer: &Viewer) -> Response {
         h1 { (title) }
         p { "Plan " a href="/season" { "the season" } " and adopt a plan: people work by it from then on." }
     };
-    (StatusCode::OK, page_with(site, viewer, ("/season/adopted", title), &[], &content)).into_response()
+    (StatusCode::OK, page_with(site, viewer, ("/season/adopted", title), &[], &content))
+        .into_response()
 }
 
 fn days(slip: Option<i32>) -> String {

@@ -26,7 +26,11 @@ async fn named(site: &Site, word: &str) -> Option<Arc<Proposal>> {
 }
 
 fn name(site: &Site, made: &Proposal) -> String {
-    if site.studio.is_standing(made.number) { adopted::told(made) } else { format!("plan {}", made.number) }
+    if site.studio.is_standing(made.number) {
+        adopted::told(made)
+    } else {
+        format!("plan {}", made.number)
+    }
 }
 
 /// `GET /season/{one}/beside/{other}`.
@@ -72,7 +76,11 @@ pub(crate) async fn get(
     page_with(&site, &viewer, (&path, &title), &["timeline"], &content).into_response()
 }
 
-fn row(what: &str, (one, other): (&Side, &Side), value: impl Fn(&Side) -> String) -> Markup {
+fn row(
+    what: &str,
+    (one, other): (&Side, &Side),
+    value: impl Fn(&Side) -> String,
+) -> Markup {
     html! {
         tr {
             th scope="row" data-column="" { (what) }

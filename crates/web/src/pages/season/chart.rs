@@ -10,7 +10,7 @@ use jiff::{Span, ToSpan};
 use maud::{Markup, PreEscaped, html};
 
 use crate::fault;
-use crate::links::{encoded, link, query};
+use crate::links::{link, query};
 use crate::sign_in::{Fields, field};
 use crate::site::Site;
 use crate::viewer::Viewer;
@@ -20,7 +20,8 @@ pub(super) const STEMS: [&str; 3] = ["chart", "timeline", "timeline-script"];
 
 /// What the address asks for.
 pub(super) fn asked(typed: &Fields) -> TimelineAsk {
-    let said = |name: &str| Some(field(typed, name).to_owned()).filter(|said| !said.is_empty());
+    let said =
+        |name: &str| Some(field(typed, name).to_owned()).filter(|said| !said.is_empty());
     TimelineAsk {
         lanes: said("lanes"),
         from: said("from").and_then(|day| day.parse().ok()),
@@ -66,7 +67,10 @@ pub(super) async fn section(
     });
     let Ok((Some(timeline), told)) = made.await else { return html! {} };
     let entry = site.snapshot().number;
-    let data = format!("/season/{}/chart.json?v={entry}-{today}", proposal.number);
+    // A plan never changes, but its number is another's when the program starts again.
+    let version = &timeline.version;
+    let data =
+        format!("/season/{}/chart.json?v={entry}-{today}-{version}", proposal.number);
     html! {
         section.timeline #chart aria-label="Time chart" data-chart=(data) data-path=(path)
             data-plan=(proposal.number) data-try=[may_try.then_some("yes")] {
@@ -123,7 +127,8 @@ fn controls(path: &str, ask: &TimelineAsk, timeline: &Timeline) -> Markup {
 fn windows(timeline: &Timeline) -> Vec<(&'static str, Date, Date)> {
     let ((from, until), (first, last)) = (timeline.window, timeline.whole);
     let days = (until - from).get_days() + 1;
-    let moved = |day: Date, by: i32| day.saturating_add(i64::from(by).days()).clamp(first, last);
+    let moved =
+        |day: Date, by: i32| day.saturating_add(i64::from(by).days()).clamp(first, last);
     let mut all = Vec::new();
     if (from, until) != (first, last) {
         all.push(("Whole season", first, last));
@@ -189,7 +194,11 @@ fn job(path: &str, ask: Option<&TimelineAsk>, told: &JobTold) -> Markup {
 }
 
 fn sentence_of(why: &str) -> String {
-    if why.is_empty() { "nothing holds it: it is there already.".to_owned() } else { format!("{why}.") }
+    if why.is_empty() {
+        "nothing holds it: it is there already.".to_owned()
+    } else {
+        format!("{why}.")
+    }
 }
 
 pub(super) fn moment(at: DateTime) -> String {
@@ -199,7 +208,9 @@ pub(super) fn moment(at: DateTime) -> String {
 /// The jobs as a list, which says what the chart says.
 fn listed(path: &str, ask: &TimelineAsk, timeline: &Timeline) -> Markup {
     let (page, pages) = timeline.page;
-    let leaf = |page: usize| format!("{path}{}#list", again(ask, &[("page", &page.to_string())]));
+    let leaf = |page: usize| {
+        format!("{path}{}#list", again(ask, &[("page", &page.to_string())]))
+    };
     html! {
         section #list aria-labelledby="list-head" {
             h3 #list-head { "Jobs " span.count { (timeline.found)
@@ -276,17 +287,10 @@ pub(crate) async fn told(
     let Some(proposal) = site.studio.proposal(number) else { return fault::not_found() };
     let (now, key) = (site.snapshot().programme, field(&typed, "job").to_owned());
     let told = site.aside(move || {
-        Ok(app::job_told((&proposal.programme, &proposal.planned), &now, &key)
-            .map(|told| (told, key)))
+        Ok(app::job_told((&proposal.programme, &proposal.planned), &now, &key))
     });
     match told.await {
-        Ok(Some((told, key))) => {
-            let path = format!("/season/{number}");
-            let page = format!("{path}?job={}#job", encoded(&key));
-            // By itself it is no page: whoever opens it is sent to the page.
-            let headers = [("x-page", page)];
-            (headers, job(&path, None, &told)).into_response()
-        }
+        Ok(Some(told)) => job(&format!("/season/{number}"), None, &told).into_response(),
         Ok(None) => fault::not_found(),
         Err(error) => fault::of_app(&error),
     }

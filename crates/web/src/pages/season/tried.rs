@@ -17,7 +17,12 @@ use crate::viewer::Viewer;
 const SHOWN: usize = 20;
 
 /// The form that tries something upon a plan.
-pub(super) fn form(viewer: &Viewer, number: u64, typed: &Fields, wrong: &Wrong) -> Markup {
+pub(super) fn form(
+    viewer: &Viewer,
+    number: u64,
+    typed: &Fields,
+    wrong: &Wrong,
+) -> Markup {
     html! {
         form.plain #try method="post" action={ "/season/" (number) "/try" } {
             h2 { "Try what becomes of it" }
@@ -90,7 +95,11 @@ pub(crate) async fn post(
 pub(super) fn what(made: &Proposal) -> Option<String> {
     let (_, delays) = made.upon.as_ref()?;
     let said = delays.iter().map(|(job, from)| {
-        let clock = from.strftime(if from.time() == Time::midnight() { "%F" } else { "%F %H:%M" });
+        let clock = from.strftime(if from.time() == Time::midnight() {
+            "%F"
+        } else {
+            "%F %H:%M"
+        });
         format!("{job} not before {clock}")
     });
     Some(said.collect::<Vec<_>>().join(", "))
@@ -178,7 +187,8 @@ pub(super) fn moved(held: &BesideEachOther, most: usize) -> Markup {
 
 fn driving(held: &BesideEachOther) -> Markup {
     let chain = &held.other.driving;
-    let before: Vec<&str> = held.one.driving.iter().map(|(key, _, _)| key.as_str()).collect();
+    let before: Vec<&str> =
+        held.one.driving.iter().map(|(key, _, _)| key.as_str()).collect();
     html! {
         @if !chain.is_empty() {
             details {
@@ -195,8 +205,10 @@ fn driving(held: &BesideEachOther) -> Markup {
 /// What was tried upon a plan so far, side by side.
 pub(super) fn list(site: &Site, number: u64) -> Markup {
     let all = site.studio.proposals();
-    let tries: Vec<_> =
-        all.iter().filter(|made| made.upon.as_ref().is_some_and(|(upon, _)| *upon == number)).collect();
+    let tries: Vec<_> = all
+        .iter()
+        .filter(|made| made.upon.as_ref().is_some_and(|(upon, _)| *upon == number))
+        .collect();
     let upon = site.studio.proposal(number);
     html! {
         section #tries aria-labelledby="tries-head" data-tries {

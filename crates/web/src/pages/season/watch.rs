@@ -79,7 +79,9 @@ pub(crate) async fn get(State(site): State<Site>, _viewer: Viewer) -> Response {
         let number = site.studio.running();
         let mut last = String::new();
         loop {
-            let event = match number.filter(|number| site.studio.running() == Some(*number)) {
+            let event = match number
+                .filter(|number| site.studio.running() == Some(*number))
+            {
                 Some(number) => {
                     let now = told(&site, number).into_string();
                     let new = now != last;
@@ -87,7 +89,8 @@ pub(crate) async fn get(State(site): State<Site>, _viewer: Viewer) -> Response {
                     new.then(|| Event::default().event("progress").data(&last))
                 }
                 None => {
-                    let to = number.map_or_else(|| "/season".to_owned(), |n| ended(&site, n));
+                    let to =
+                        number.map_or_else(|| "/season".to_owned(), |n| ended(&site, n));
                     let _ = tell.send(Ok(Event::default().event("over").data(to))).await;
                     return;
                 }
