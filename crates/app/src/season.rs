@@ -127,7 +127,11 @@ pub fn ending_told(planned: &SeasonPlan) -> (String, Option<DateTime>) {
     match &planned.ending {
         Ending::Optimal => ("no plan is better (proven)".to_owned(), None),
         Ending::Feasible { earliest, stopped } => {
-            (format!("the search ended because {stopped}"), Some(*earliest))
+            // What no plan can undercut anyway proves nothing.
+            let begins =
+                planned.draft.season.from.to_datetime(jiff::civil::Time::midnight());
+            let proven = Some(*earliest).filter(|earliest| *earliest > begins);
+            (format!("the search ended because {stopped}"), proven)
         }
         Ending::Infeasible(_) => ("proven: there is no plan".to_owned(), None),
         Ending::Nothing { stopped } => {

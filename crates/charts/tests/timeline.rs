@@ -1,10 +1,10 @@
 //! The time chart for a screen: still, and as data.
 
-mod support;
+#[path = "support/season.rs"]
+mod season;
 
 use charts::{Beside, Window, still, timeline_json};
 use jiff::civil::date;
-use support::season;
 
 fn link(key: &str) -> String {
     format!("?job={key}&lanes=\"x\"#job")
@@ -16,13 +16,19 @@ fn a_still_chart_shows_the_jobs_of_its_days_and_links_each() {
     let whole = Window::whole(&view);
     let all = still(&view, 0, whole, Some("J3"), &link);
     for job in &view.jobs {
-        assert!(all.contains(&format!("?job={}&amp;lanes=&quot;x&quot;#job", job.key)), "{}", job.key);
+        assert!(
+            all.contains(&format!("?job={}&amp;lanes=&quot;x&quot;#job", job.key)),
+            "{}",
+            job.key
+        );
     }
     assert!(all.contains(" on\"") && !all.contains(" style="));
     // The first two jobs run from the first day to the fourth, the next two a week later.
     let week = Window { from: season::FIRST, until: date(2032, 1, 9) };
     let some = still(&view, 0, week, None, &link);
-    assert!(some.contains("?job=J0") && some.contains("?job=J1") && !some.contains("?job=J2"));
+    assert!(
+        some.contains("?job=J0") && some.contains("?job=J1") && !some.contains("?job=J2")
+    );
     assert_eq!(still(&view, 99, whole, None, &link), "");
 }
 
@@ -67,7 +73,12 @@ fn the_data_has_every_job_once_and_bars_of_their_own_length() {
 #[test]
 fn three_thousand_jobs_are_little_data() {
     let jobs = (0..3_000_i64).map(|n| {
-        season::job(&format!("GEN-{n:04}"), "Inspect fasteners of frame", charts::JobKind::Check, (n % 150, n % 150 + 1))
+        season::job(
+            &format!("GEN-{n:04}"),
+            "Inspect fasteners of frame",
+            charts::JobKind::Check,
+            (n % 150, n % 150 + 1),
+        )
     });
     let data = timeline_json(&season::of_jobs(jobs.collect()), &Beside::default());
     assert!(data.len() < 400_000, "{}", data.len());

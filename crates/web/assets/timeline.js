@@ -73,8 +73,8 @@
   const tools = node("div", { className: "tl-tools" }), key = node("ul", { className: "tl-key" });
   key.setAttribute("aria-label", "What the fills mean");
   const help = node("p", { className: "why", id: "tl-help", textContent:
-    "Drag or use the arrow keys to pan; + and −, Ctrl and the wheel, or two fingers to zoom; Tab and " +
-    "Shift+Tab by N and P to the next job and the one before, Enter for why it is then, Home and End for both ends." +
+    "Drag or use the arrow keys to pan; + and −, Ctrl and the wheel, or two fingers to zoom; " +
+    "N and P for the next job and the one before, Enter for why it is then, Home and End for both ends." +
     (canTry ? " Drag a job, or press M, to try it later." : "") });
   canvas.setAttribute("aria-describedby", "tl-help");
   const context = canvas.getContext("2d", { alpha: false });

@@ -208,12 +208,14 @@ pub(super) fn moment(at: DateTime) -> String {
 /// The jobs as a list, which says what the chart says.
 fn listed(path: &str, ask: &TimelineAsk, timeline: &Timeline) -> Markup {
     let (page, pages) = timeline.page;
+    // Whoever looks for something finds it open.
+    let open = !ask.find.is_empty() || page > 0;
     let leaf = |page: usize| {
         format!("{path}{}#list", again(ask, &[("page", &page.to_string())]))
     };
     html! {
-        section #list aria-labelledby="list-head" {
-            h3 #list-head { "Jobs " span.count { (timeline.found)
+        details #list open[open] {
+            summary { "The jobs as a list " span.count { (timeline.found)
                 @if timeline.found != timeline.all { " of " (timeline.all) } } }
             @if timeline.rows.is_empty() { p.none { "None on these days with these words." } }
             @else { div.wide { table.jobs-list {
