@@ -201,7 +201,7 @@ pub fn job_told(
         facts: known.collect(),
         after: after.map(|job| named(job, job.finish)).collect(),
         before: before.map(|job| named(job, job.start)).collect(),
-        begun: beside.begun.iter().any(|begun| begun == key),
+        begun: beside.begun.contains(key),
     })
 }
 
@@ -241,14 +241,17 @@ fn beside(planned: &SeasonPlan, now: &Programme) -> Beside {
         for (at, day) in WEEK.into_iter().enumerate() {
             if shift.days.holds(day) {
                 let minute = |time: jiff::civil::Time| {
-                    time.hour().unsigned_abs() as u16 * 60
-                        + time.minute().unsigned_abs() as u16
+                    let parts = [time.hour(), time.minute()];
+                    let [hour, minute] = parts.map(|part| u16::from(part.unsigned_abs()));
+                    hour * 60 + minute
                 };
                 hours[at].push((minute(shift.from), minute(shift.until)));
             }
         }
     }
-    hours.iter_mut().for_each(|day| day.sort_unstable());
+    for day in &mut hours {
+        day.sort_unstable();
+    }
     let begun = draft.past.keys().map(|&at| draft.jobs[at].key.to_string());
     Beside {
         of: if adopted.is_some() { "the adopted plan".to_owned() } else { String::new() },

@@ -285,7 +285,9 @@ impl Workshop {
             match self.store.append_all(self.number, &[batch]) {
                 Ok(_) => {
                     let first = self.number + 1;
-                    changes.iter().for_each(|change| self.programme.apply(change));
+                    for change in &changes {
+                        self.programme.apply(change);
+                    }
                     self.number += changes.len() as u64;
                     let entries = (first, self.number);
                     return Ok(ListLoaded { entries, repeated: false });

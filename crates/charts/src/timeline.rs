@@ -8,7 +8,7 @@
 mod data;
 mod still;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::{Date, DateTime};
 
@@ -60,7 +60,7 @@ pub struct Beside {
     /// Hours of work by the day of the week from Monday: minutes of the day.
     pub hours: [Vec<(u16, u16)>; 7],
     /// Keys of the jobs that have begun, and so can't be put off.
-    pub begun: Vec<String>,
+    pub begun: BTreeSet<String>,
 }
 
 /// Minutes from midnight of a day to a moment.

@@ -52,7 +52,7 @@ fn the_data_has_every_job_once_and_bars_of_their_own_length() {
     let mut beside = Beside { of: "the adopted plan".to_owned(), ..Beside::default() };
     beside.was.insert("J2".to_owned(), was);
     beside.hours[0] = vec![(480, 960)];
-    beside.begun.push("J1".to_owned());
+    beside.begun.insert("J1".to_owned());
     let data = timeline_json(&view, &beside);
     for part in [
         "\"from\":\"2032-01-05\"",

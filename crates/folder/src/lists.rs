@@ -138,13 +138,16 @@ pub struct Heading {
     pub sample: Vec<String>,
 }
 
+/// A field with what it says and what it would say.
+pub type ChangedField = (&'static str, String, String);
+
 /// What a list would change.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Changes {
     /// New things: their name, and what is said of them.
     pub added: Vec<(String, Vec<(&'static str, String)>)>,
     /// Things that change: their name, and field, as it is, as it would be.
-    pub changed: Vec<(String, Vec<(&'static str, String, String)>)>,
+    pub changed: Vec<(String, Vec<ChangedField>)>,
     /// Things that go.
     pub gone: Vec<String>,
     /// How many stay as they are.
@@ -217,7 +220,7 @@ fn taken(
     problems: &mut Vec<Problem>,
 ) -> Option<Contents> {
     let name = place.file.to_lowercase();
-    if name.ends_with(".toml") {
+    if name.rsplit('.').next() == Some("toml") {
         looked.form = "TOML";
         let text = bytes::text(content, place).map_err(|p| problems.push(p)).ok()?;
         let contents = toml::rows(kind, &text, place, problems);
@@ -330,7 +333,7 @@ fn changes(before: &[Record], after: &[Record], named: &BTreeSet<String>) -> Cha
 }
 
 /// The fields in which two records differ.
-fn fields(old: &Record, new: &Record) -> Vec<(&'static str, String, String)> {
+fn fields(old: &Record, new: &Record) -> Vec<ChangedField> {
     let value = |record: &Record, field: &str| {
         let found = record.iter().find(|(name, _)| *name == field);
         found.map(|(_, value)| out::text(value)).unwrap_or_default()

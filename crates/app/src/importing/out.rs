@@ -62,7 +62,7 @@ pub fn list_file(
         ListFormat::Csv => lists::as_csv(programme, list).map(String::into_bytes),
         ListFormat::Toml => lists::as_toml(programme, list).map(String::into_bytes),
         ListFormat::Xlsx => match lists::as_table(programme, list) {
-            Some((_, rows)) => Some(book(form(list)?, rows)?),
+            Some((_, rows)) => Some(book(&form(list)?, rows)?),
             None => None,
         },
     };
@@ -93,7 +93,7 @@ fn handed(
     Ok(ListFile { media: format.media(), content })
 }
 
-fn book(form: ListForm, rows: Vec<Vec<TableCell>>) -> Result<Vec<u8>, AppError> {
+fn book(form: &ListForm, rows: Vec<Vec<TableCell>>) -> Result<Vec<u8>, AppError> {
     let cell = |cell| match cell {
         TableCell::Text(text) => CellView::Text(text),
         TableCell::Number(number) => CellView::Number(number),
@@ -109,7 +109,7 @@ fn book(form: ListForm, rows: Vec<Vec<TableCell>>) -> Result<Vec<u8>, AppError> 
             .map(|c| if c.name == "name" { 40 } else { 18 })
             .collect(),
     };
-    let sheets = [list, explained(&form)];
+    let sheets = [list, explained(form)];
     charts::sheets_xlsx(form.list, &sheets).map_err(AppError::Chart)
 }
 

@@ -183,11 +183,10 @@ fn sign(token: &str) -> Tells<Decimal> {
     let of = |sign: char| if sign == ',' { Decimal::Comma } else { Decimal::Point };
     let other = |sign: char| if sign == ',' { Decimal::Point } else { Decimal::Comma };
     match signs.as_slice() {
-        [] => Tells::Nothing,
         [one] if behind != 3 || token.starts_with('0') => Tells::This(of(*one)),
         // A point before three digits is how we write it; a comma may be either.
-        ['.'] => Tells::Nothing,
-        [_] => Tells::Unclear,
+        [','] => Tells::Unclear,
+        [] | [_] => Tells::Nothing,
         [first, .., last] if first == last => Tells::This(other(*first)),
         [.., last] => Tells::This(of(*last)),
     }
