@@ -152,8 +152,8 @@ fn adopted() -> (app::Programme, Vec<record::act::DatedJob>) {
     let mut programme = skiff();
     let planned =
         app::plan_season(&programme, &request(Stop::after_steps(500)), &app::Silent)
-            .unwrap();
-    let act = app::adoption(&planned, "agreed", "test").unwrap();
+            .expect("it can be planned");
+    let act = app::adoption(&planned, "agreed", "test").expect("there is a plan");
     let stamp = record::act::Stamp {
         number: 1,
         at: date(2031, 1, 1).at(9, 0, 0, 0),

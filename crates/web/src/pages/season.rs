@@ -241,18 +241,15 @@ struct Wrong {
     secret: String,
 }
 
-/// A plan, or else where it is told what became of it.
-fn found(site: &Site, viewer: &Viewer, number: u64) -> Result<Arc<Proposal>, Response> {
-    if let Some(proposal) = site.studio.proposal(number) {
-        return Ok(proposal);
-    }
-    Err(match site.studio.state_of(number) {
+/// What became of a plan that is not there.
+fn missing(site: &Site, viewer: &Viewer, number: u64) -> Response {
+    match site.studio.state_of(number) {
         SearchState::Failed(why) => {
             overview(site, viewer, StatusCode::OK, &format!("Plan {number}: {why}"))
         }
         SearchState::Running(_) => Redirect::to("/season").into_response(),
         SearchState::Ready | SearchState::Unknown => fault::not_found(),
-    })
+    }
 }
 
 async fn shown(
@@ -261,9 +258,8 @@ async fn shown(
     number: u64,
     (status, typed, wrong): (StatusCode, &Fields, &Wrong),
 ) -> Response {
-    let proposal = match found(site, viewer, number) {
-        Ok(proposal) => proposal,
-        Err(response) => return response,
+    let Some(proposal) = site.studio.proposal(number) else {
+        return missing(site, viewer, number);
     };
     let path = format!("/season/{number}");
     let mut ask = chart::asked(typed);

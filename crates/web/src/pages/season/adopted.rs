@@ -41,12 +41,11 @@ pub(crate) async fn get(
         .as_ref()
         .and_then(|left| app::moves(&site.snapshot().programme, &left.planned));
     let title = format!("The adopted plan of season {}", held.season);
-    let chart = match &left {
-        Some(left) => {
-            let at = ("/season/adopted", chart::asked(&typed));
-            chart::section(&site, left, at, may(&viewer)).await
-        }
-        None => html! {},
+    let chart = if let Some(left) = &left {
+        let at = ("/season/adopted", chart::asked(&typed));
+        chart::section(&site, left, at, may(&viewer)).await
+    } else {
+        html! {}
     };
     let content = html! {
         h1 { (title) }

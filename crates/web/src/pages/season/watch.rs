@@ -79,26 +79,20 @@ pub(crate) async fn get(State(site): State<Site>, _viewer: Viewer) -> Response {
         let number = site.studio.running();
         let mut last = String::new();
         loop {
-            let event = match number
-                .filter(|number| site.studio.running() == Some(*number))
-            {
-                Some(number) => {
-                    let now = told(&site, number).into_string();
-                    let new = now != last;
-                    last = now;
-                    new.then(|| Event::default().event("progress").data(&last))
-                }
-                None => {
-                    let to =
-                        number.map_or_else(|| "/season".to_owned(), |n| ended(&site, n));
-                    let _ = tell.send(Ok(Event::default().event("over").data(to))).await;
+            let Some(number) = number.filter(|n| site.studio.running() == Some(*n))
+            else {
+                let to = number.map_or_else(|| "/season".to_owned(), |n| ended(&site, n));
+                // Whoever watched may have left.
+                let _ = tell.send(Ok(Event::default().event("over").data(to))).await;
+                return;
+            };
+            let now = told(&site, number).into_string();
+            if now != last {
+                let event = Event::default().event("progress").data(&now);
+                if tell.send(Ok(event)).await.is_err() {
                     return;
                 }
-            };
-            if let Some(event) = event
-                && tell.send(Ok(event)).await.is_err()
-            {
-                return;
+                last = now;
             }
             let gone = tokio::time::timeout(OFTEN, tell.closed()).await.is_ok();
             if gone || *stopping.borrow() == STOPPED {
