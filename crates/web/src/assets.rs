@@ -20,8 +20,8 @@ struct Asset {
 
 /// The style of every page, in the order in which it applies: one file for each family of
 /// pages, sent as one, because a phone fetches one file sooner than ten.
-const PAGE_STYLES: [&str; 2] =
-    [include_str!("../assets/page.css"), include_str!("../assets/files.css")];
+const PAGE_STYLES: &[&str] =
+    &[include_str!("../assets/page.css"), include_str!("../assets/files.css")];
 
 const STYLE: (&str, &str) = ("css", "text/css; charset=utf-8");
 const SCRIPT: (&str, &str) = ("js", "text/javascript; charset=utf-8");
@@ -30,7 +30,7 @@ const PICTURE: (&str, &str) = ("svg", "image/svg+xml");
 fn all() -> &'static [Asset] {
     static ALL: OnceLock<Vec<Asset>> = OnceLock::new();
     ALL.get_or_init(|| {
-        let files: [(&str, (&str, &str), Cow<'static, str>); 9] = [
+        let files: Vec<(&str, (&str, &str), Cow<'static, str>)> = vec![
             ("page", STYLE, PAGE_STYLES.concat().into()),
             ("live", SCRIPT, include_str!("../assets/live.js").into()),
             ("mark", PICTURE, include_str!("../assets/mark.svg").into()),
