@@ -12,7 +12,9 @@
 
 mod acting;
 mod adopting;
+mod bench;
 mod bundle;
+mod codes;
 mod desk;
 mod drawing;
 mod error;
@@ -24,6 +26,7 @@ mod keeping;
 mod moving;
 mod opening;
 mod overview;
+mod papers;
 mod proving;
 mod publish;
 mod reaching;
@@ -38,13 +41,20 @@ mod studio;
 mod summary;
 mod tables;
 mod things;
+mod today;
 mod touching;
 mod view;
+mod whereabouts;
 mod workshop;
 
 pub use acting::{Kept, Refused, acts_of_file, refused_json, try_acts, typed_act};
 pub use adopting::{Moves, adoption, moves};
+pub use bench::{
+    Bench, BenchLimit, BenchStep, Offered, Signature, bench, cautions, instruments,
+    is_supervised, next_query, reading_text,
+};
 pub use bundle::{BundleAbout, BundleVerdict, Bundled, bundle, check_bundle};
+pub use codes::{CodeFound, Coded, code_of, despatch_name, find_code, plain_code};
 pub use charts::{RegionState, Setting, regions_style};
 pub use desk::{Desk, Snapshot};
 pub use drawing::{
@@ -68,6 +78,7 @@ pub use moving::{
 };
 pub use opening::{OpeningAnswer, opening};
 pub use overview::{Mine, NextGate, Off, Overview, PlanNow, Waiting, mine, overview};
+pub use papers::{Head, Paper, despatch_paper, head, tag_paper};
 pub use proving::{Proof, Witnesses, forget_snapshots, verify};
 pub use publish::{Published, chart, chart_script, chart_style, publish};
 pub use reaching::{
@@ -93,5 +104,12 @@ pub use studio::{Proposal, SearchState, Studio};
 pub use summary::{json, summary};
 pub use things::{Thing, steps, things};
 pub use timetable::Measures;
+pub use today::{
+    Air, AirReading, AirWork, AtWork, JobNow, JobToday, Obstacle, PersonToday, ToInspect,
+    Today, Travelling, moment_of, today,
+};
 pub use touching::{Changed, Since, changed_json};
+pub use whereabouts::{
+    Board, BoardAsked, BoardPart, ShelfLife, StoreDue, Whereabout, whereabouts,
+};
 pub use workshop::{Signed, Workshop};

@@ -1,10 +1,15 @@
 //! The pages, one module each.
 
 pub(crate) mod act;
+pub(crate) mod bench;
+pub(crate) mod code;
 pub(crate) mod form;
 pub(crate) mod history;
 pub(crate) mod home;
 pub(crate) mod live;
+pub(crate) mod parts;
+pub(crate) mod print;
 pub(crate) mod search;
 pub(crate) mod season;
 pub(crate) mod show;
+pub(crate) mod today;
