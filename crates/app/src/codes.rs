@@ -151,7 +151,7 @@ mod tests {
     fn a_code_is_for_ever() {
         for (kind, name, code) in [
             (Coded::Card, "ON:PROP-P", "C-PTJ-XFY"),
-            (Coded::Part, "PROP-P", "P-000-000"),
+            (Coded::Part, "PROP-P", "P-BT5-9DK"),
         ] {
             assert_eq!(code_of(kind, name), code, "{name}");
         }

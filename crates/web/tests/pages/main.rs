@@ -3,9 +3,12 @@
 #![expect(clippy::unwrap_used, reason = "a helper of a test fails as the test does")]
 
 mod client;
+mod codes;
+mod floor;
 mod forms;
 mod guards;
 mod html;
+mod kept;
 mod routes;
 mod season;
 mod sheets;

@@ -14,15 +14,38 @@ enum Meets {
     Nothing,
     /// A page only with an authority; without one they are told so.
     Authority,
-    /// The same for everybody.
+    /// The same for everybody, except that whoever is signed in is led on.
     Open,
+    /// The same for everybody.
+    Same,
 }
-use Meets::{Authority, Nothing, Open, Page, SignIn};
+use Meets::{Authority, Nothing, Open, Page, Same, SignIn};
 
 /// Each route that is read, and what whoever is signed in meets; all others are sent to sign
 /// in, except where it is open.
-const ROUTES: [(&str, Meets); 46] = [
+const ROUTES: [(&str, Meets); 67] = [
     ("/", Page),
+    ("/today", Page),
+    ("/today?wall=1", Page),
+    ("/parts", Page),
+    ("/parts?at=away&has=x&late=1", Page),
+    ("/parts?at=nothing", Page),
+    ("/card/ON%3APROP-P", Page),
+    ("/card/ON%3APROP-P/print", Page),
+    ("/card/ON%3APROP-P/sign-step?step=10", Page),
+    ("/card/ON%3APROP-P/start", Page),
+    ("/card/ON%3APROP-P/hours", Page),
+    ("/card/ON%3APROP-P/inspect?step=10", Authority),
+    ("/card/ON%3APROP-P/finish", Authority),
+    ("/card/ON%3APROP-P/grant", Nothing),
+    ("/card/NOTHING", Nothing),
+    ("/card/NOTHING/print", Nothing),
+    ("/card/ON%3APROP-P/sign-step?step=99", Page),
+    ("/tag/PROP-P", Nothing),
+    ("/despatch/PROP-P", Nothing),
+    ("/code?c=nothing", Nothing),
+    ("/scan", Page),
+    ("/no-connection", Same),
     ("/lists", Page),
     ("/show/status", Page),
     ("/show/gates", Page),
@@ -77,7 +100,7 @@ fn every_route_for_every_role() {
     let mut stranger = served.stranger();
     for (path, meets) in ROUTES {
         let answer = stranger.get(path);
-        if meets == Open {
+        if matches!(meets, Open | Same) {
             assert_eq!(answer.status, 200, "{path}");
             assert_eq!(html::faults(&answer.body), [""; 0], "{path}");
             continue;
@@ -92,7 +115,7 @@ fn every_route_for_every_role() {
             let answer = client.get(path);
             let expected = match meets {
                 Authority if powers.is_empty() => 403,
-                Page | Authority => 200,
+                Page | Authority | Same => 200,
                 Nothing => 404,
                 Open | SignIn => 303,
             };
@@ -123,7 +146,21 @@ fn nothing_changes_without_a_session_and_its_token() {
         client.headers.push(("origin".into(), "https://evil.example".into()));
         assert_eq!(client.post(path, &fields).status, 403, "{path}");
     }
-    for path in ["/", "/lists", "/show/status", "/history/X", "/search", "/act"] {
+    for path in [
+        "/",
+        "/today",
+        "/parts",
+        "/card/X",
+        "/card/X/sign-step",
+        "/tag/X",
+        "/code",
+        "/scan",
+        "/lists",
+        "/show/status",
+        "/history/X",
+        "/search",
+        "/act",
+    ] {
         let answer = served.person("OP").post(path, &fields);
         assert_eq!(answer.status, 405, "{path}");
     }
