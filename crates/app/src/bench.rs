@@ -3,14 +3,12 @@
 
 use jiff::civil::DateTime;
 use planner::JobKind;
-use record::act::{
-    Countersign, Finish, Inspect, SignStep, Start, TakeOver, Verdict,
-};
+use record::act::{Countersign, Finish, Inspect, SignStep, Start, TakeOver, Verdict};
 use record::shop::{Card, Mark, StepState};
 use record::{Act, JobKey, PersonId, Programme, Refusal, RuleKey, Stamp};
 
-use crate::{AppError, Thing};
 use crate::today::range;
+use crate::{AppError, Thing};
 
 /// A card for whoever holds it.
 #[derive(Debug, Clone, PartialEq)]
@@ -384,7 +382,8 @@ pub fn reading_text(name: &str, value: &str, tool: &str) -> String {
 /// A name that no query has yet: a number after the highest.
 pub fn next_query(programme: &Programme) -> String {
     let queries = programme.shop.cards.queries.keys();
-    let numbers = queries.filter_map(|name| name.as_str().strip_prefix("Q-")?.parse().ok());
+    let numbers =
+        queries.filter_map(|name| name.as_str().strip_prefix("Q-")?.parse().ok());
     let highest: u64 = numbers.max().unwrap_or(0);
     format!("Q-{:03}", highest.saturating_add(1))
 }

@@ -121,8 +121,7 @@ fn everything(programme: &Programme) -> Vec<CodeFound> {
             all.push(one(Coded::Tag, item.to_string()));
         }
         let sent = part.sent_before.iter().chain(&part.custody);
-        let name =
-            |custody: &Custody| despatch_name(item.as_str(), custody.sent.entry);
+        let name = |custody: &Custody| despatch_name(item.as_str(), custody.sent.entry);
         all.extend(sent.map(|custody| one(Coded::Despatch, name(custody))));
     }
     all.extend(programme.items.names().map(|item| one(Coded::Part, item.to_string())));
@@ -135,8 +134,7 @@ fn digest(kind: &str, name: &str) -> u64 {
     const BASIS: u64 = 0xcbf2_9ce4_8422_2325;
     const PRIME: u64 = 0x0100_0000_01b3;
     let bytes = kind.bytes().chain([0]).chain(name.bytes());
-    let sum =
-        bytes.fold(BASIS, |sum, byte| (sum ^ u64::from(byte)).wrapping_mul(PRIME));
+    let sum = bytes.fold(BASIS, |sum, byte| (sum ^ u64::from(byte)).wrapping_mul(PRIME));
     (sum ^ (sum >> 32)).wrapping_mul(0x9e37_79b9_7f4a_7c15)
 }
 
@@ -161,8 +159,7 @@ mod tests {
     fn a_code_is_found_however_it_is_typed() {
         let programme = testkit::skiff();
         let code = code_of(Coded::Part, "FLOAT");
-        let expected =
-            vec![CodeFound { kind: Coded::Part, name: "FLOAT".to_owned() }];
+        let expected = vec![CodeFound { kind: Coded::Part, name: "FLOAT".to_owned() }];
         let spaced = code.replace('-', " ");
         let plain = plain_code(Coded::Part, "FLOAT");
         let look = plain.replace('0', "o").replace('1', "l");
@@ -182,7 +179,8 @@ mod tests {
         let mut codes: BTreeMap<String, String> = BTreeMap::new();
         for number in 0..3000 {
             let name = format!("OFF:RIB-{number}");
-            if let Some(other) = codes.insert(plain_code(Coded::Card, &name), name.clone())
+            if let Some(other) =
+                codes.insert(plain_code(Coded::Card, &name), name.clone())
             {
                 panic!("{name} and {other} have one code");
             }

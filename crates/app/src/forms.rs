@@ -7,7 +7,9 @@ use jiff::civil::Date;
 use crate::{AppError, Thing, steps, things};
 
 pub use folder::Problem;
-pub use folder::acts::{ActForm, FieldForm, FieldSort, forms as act_forms};
+pub use folder::acts::{
+    ActForm, FieldForm, FieldSort, Takes, files as files_of, forms as act_forms,
+};
 
 /// Acts of the bench, for which the record asks for no authority: whoever works here may do
 /// them, those who work under supervision as the rules say.
@@ -39,6 +41,17 @@ pub const OF_THE_BENCH: [&str; 19] = [
 /// [`AppError::Act`] with everything that is wrong.
 pub fn act_of_fields(word: &str, fields: &[(String, String)]) -> Result<Act, AppError> {
     folder::acts::from_fields(word, fields).map_err(AppError::Act)
+}
+
+/// Something that is wrong with what somebody gave, said by the pages themselves.
+pub fn problem(what: String, hint: &str) -> Problem {
+    let hint = Some(hint.to_owned()).filter(|hint| !hint.is_empty());
+    Problem { place: None, severity: airframe::Severity::Error, what, hint }
+}
+
+/// Whether a text is the digest of a file.
+pub fn is_digest(text: &str) -> bool {
+    record::act::FileDigest::new(text).is_some_and(|digest| digest.as_str() == text)
 }
 
 /// What there is to name in a field that holds a noun. Steps are those of the card that is

@@ -13,20 +13,24 @@
 mod acting;
 mod adopting;
 mod bench;
+mod breakdown;
 mod bundle;
 mod codes;
 mod desk;
 mod drawing;
 mod error;
 mod files;
+mod findings;
 mod forms;
 mod history;
 mod judging;
 mod keeping;
 mod moving;
+mod near;
 mod opening;
 mod overview;
 mod papers;
+mod pictures;
 mod proving;
 mod publish;
 mod reaching;
@@ -53,23 +57,29 @@ pub use bench::{
     Bench, BenchLimit, BenchStep, Offered, Signature, bench, cautions, instruments,
     is_supervised, next_query, reading_text,
 };
+pub use breakdown::{Breakdown, BrokenBy, Node, breakdown};
 pub use bundle::{BundleAbout, BundleVerdict, Bundled, bundle, check_bundle};
-pub use codes::{CodeFound, Coded, code_of, despatch_name, find_code, plain_code};
 pub use charts::{RegionState, Setting, regions_style};
+pub use codes::{CodeFound, Coded, code_of, despatch_name, find_code, plain_code};
 pub use desk::{Desk, Snapshot};
 pub use drawing::{
-    Drawing, DrawnOutline, ItemState, ItemWord, ZoneFacts, drawing, drawing_svg,
-    item_state,
+    Drawing, DrawnMark, DrawnOutline, ItemState, ItemWord, ZoneFacts, ZonePage, drawing,
+    drawing_svg, item_state, views, zone_list, zone_page,
 };
 pub use error::AppError;
 pub use files::write as write_file;
+pub use findings::{
+    Choices, Deciding, FINDING_SORTS, FindingFilter, FindingRow, FindingWord, Findings,
+    GateNow, Mark, Way, deciding, findings, findings_sheet, next_finding,
+};
 pub use forms::{
-    ActForm, FieldForm, FieldSort, OF_THE_BENCH, Problem, act_forms, act_of_fields,
-    choices, person, powers,
+    ActForm, FieldForm, FieldSort, OF_THE_BENCH, Problem, Takes, act_forms,
+    act_of_fields, choices, files_of, is_digest, person, powers, problem,
 };
 pub use history::{history, history_of};
 pub use keeping::{
-    Attached, attach, backup, backup_warning, checkpoint, new_key, restore,
+    Attached, Attachment, Fit, attach, attach_all, attachment, backup, backup_warning,
+    checkpoint, fit, new_key, restore,
 };
 pub use ledger::Derivation;
 pub use ledger::{LedgerError, Place};
@@ -79,12 +89,14 @@ pub use moving::{
 pub use opening::{OpeningAnswer, opening};
 pub use overview::{Mine, NextGate, Off, Overview, PlanNow, Waiting, mine, overview};
 pub use papers::{Head, Paper, despatch_paper, head, tag_paper};
+pub use pictures::{Picture, pictures};
 pub use proving::{Proof, Witnesses, forget_snapshots, verify};
 pub use publish::{Published, chart, chart_script, chart_style, publish};
 pub use reaching::{
-    Reaching, ReachingStep, StepKindOf, reaching, reaching_svg, reaching_table,
+    AskedWrong, ReachAsked, ReachChoices, Reaching, ReachingStep, StepKindOf,
+    reach_choices, reaching, reaching_svg, reaching_table,
 };
-pub use record::{Act, Difference, JobKey, Programme, View};
+pub use record::{Act, Condition, Difference, JobKey, Programme, View};
 pub use seal::{
     Secret, enrolment, enrolment_by, has_keys, has_secret, key_of, proves, random_token,
 };

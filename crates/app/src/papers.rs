@@ -108,13 +108,16 @@ pub fn tag_paper(programme: &Programme, item: &str) -> Result<Paper, AppError> {
     }
     let mut cautions = Vec::new();
     if tag.accident || part.doubtful {
-        cautions.push("Doubtful history: an engineer accepts it or nobody does.".to_owned());
+        cautions
+            .push("Doubtful history: an engineer accepts it or nobody does.".to_owned());
     }
     if let Some((why, _)) = &part.quarantine {
         cautions.push(format!("In quarantine: {why}"));
     }
-    cautions.push("Class and place are as on the day of printing: the record says what holds."
-        .to_owned());
+    cautions.push(
+        "Class and place are as on the day of printing: the record says what holds."
+            .to_owned(),
+    );
     Ok(Paper {
         item: item.to_owned(),
         name,
@@ -136,9 +139,9 @@ pub fn despatch_paper(
 ) -> Result<Paper, AppError> {
     let parts = programme.shop.parts.parts.iter();
     let part = parts.filter(|(id, _)| id.as_str() == item).map(|(_, part)| part).next();
-    let sent = part.into_iter().flat_map(|part| {
-        part.custody.iter().chain(part.sent_before.iter().rev())
-    });
+    let sent = part
+        .into_iter()
+        .flat_map(|part| part.custody.iter().chain(part.sent_before.iter().rev()));
     let is = |custody: &&Custody| entry.is_none_or(|entry| custody.sent.entry == entry);
     let Some(custody) = sent.into_iter().find(is) else {
         let by = entry.map_or_else(String::new, |entry| format!(" by entry {entry}"));

@@ -13,8 +13,8 @@ mod tests;
 use jiff::civil::{Date, DateTime};
 use planner::{Draft, JobKind};
 use record::act::DatedJob;
-use record::shop::{Adopted, Custody, Part, Whereabouts};
 use record::act::Power;
+use record::shop::{Adopted, Custody, Part, Whereabouts};
 use record::{PersonId, Programme, Season};
 
 pub(crate) use air::range;

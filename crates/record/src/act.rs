@@ -5,6 +5,7 @@
 //! ever. Acts are values without behaviour; what they ask for and what they change stands
 //! with each area of the shop.
 
+mod attached;
 mod cards;
 mod examinations;
 mod findings;
@@ -18,6 +19,7 @@ mod repairs;
 mod stores;
 mod words;
 
+pub use attached::{FileDigest, Spot};
 pub use cards::{
     AddStep, Answer, CardStep, Countersign, Disturb, Finish, HandOver, Hours, Inspect,
     IssueCard, Limit, Pause, Query, Reading, Reopen, SignStep, Start, TakeOver,

@@ -26,8 +26,7 @@ const PERMISSIONS: &str =
 
 /// The one page that may ask for the camera, and what it may.
 const SCAN: &str = "/scan";
-const WITH_CAMERA: &str =
-    "camera=(self), microphone=(), geolocation=(), payment=(), usb=(), interest-cohort=()";
+const WITH_CAMERA: &str = "camera=(self), microphone=(), geolocation=(), payment=(), usb=(), interest-cohort=()";
 
 /// Refuses what other sites send, adds the headers, and tells the log.
 pub(crate) async fn watch(
@@ -67,8 +66,7 @@ fn shown(path: &str) -> String {
 }
 
 fn add_headers(site: &Site, headers: &mut HeaderMap) {
-    const ALWAYS: [(HeaderName, &str); 6] = [
-        (CONTENT_SECURITY_POLICY, POLICY),
+    const ALWAYS: [(HeaderName, &str); 5] = [
         (X_CONTENT_TYPE_OPTIONS, "nosniff"),
         (X_FRAME_OPTIONS, "DENY"),
         // Not `no-referrer`: browsers would then not say where a form comes from.
@@ -79,6 +77,9 @@ fn add_headers(site: &Site, headers: &mut HeaderMap) {
     for (name, value) in ALWAYS {
         headers.insert(name, HeaderValue::from_static(value));
     }
+    // A file that was attached has a stricter one.
+    let policy = headers.entry(CONTENT_SECURITY_POLICY);
+    policy.or_insert(HeaderValue::from_static(POLICY));
     let kept = headers.entry(CACHE_CONTROL);
     kept.or_insert(HeaderValue::from_static("no-store"));
     if matches!(site.config.transport, Transport::Files { .. } | Transport::Proxy) {

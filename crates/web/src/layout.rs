@@ -115,7 +115,12 @@ pub(crate) fn wall(site: &Site, title: &str, content: &Markup) -> Markup {
 }
 
 /// A page that is made to be printed: what stands above it is not printed.
-pub(crate) fn print(viewer: &Viewer, title: &str, above: &Markup, paper: &Markup) -> Markup {
+pub(crate) fn print(
+    viewer: &Viewer,
+    title: &str,
+    above: &Markup,
+    paper: &Markup,
+) -> Markup {
     let body = html! {
         nav.above aria-label="About this print" { (above) }
         main.paper #main tabindex="-1" { (paper) }

@@ -1,6 +1,7 @@
 //! The pages, one module each.
 
 pub(crate) mod act;
+pub(crate) mod attachment;
 pub(crate) mod bench;
 pub(crate) mod code;
 pub(crate) mod form;

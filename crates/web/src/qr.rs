@@ -81,7 +81,9 @@ mod tests {
     #[test]
     fn a_code_is_drawn_with_its_quiet_zone_and_too_long_a_text_not_at_all() {
         let drawn = svg("P7K4Q2M", "Code").into_string();
-        assert!(drawn.contains("viewBox=\"0 0 29 29\"") && drawn.contains("M4 4h7v1h-7z"));
+        assert!(
+            drawn.contains("viewBox=\"0 0 29 29\"") && drawn.contains("M4 4h7v1h-7z")
+        );
         assert!(!drawn.contains("style="));
         assert_eq!(svg(&"x".repeat(4000), "").into_string(), "");
     }

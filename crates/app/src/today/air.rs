@@ -144,7 +144,17 @@ fn is_of_air(unit: &str) -> bool {
     let unit: String = unit.chars().filter(|c| !c.is_whitespace()).collect();
     matches!(
         unit.to_lowercase().as_str(),
-        "°c" | "℃" | "c" | "degc" | "°f" | "℉" | "f" | "degf" | "k" | "%rh" | "rh" | "%r.h."
+        "°c" | "℃"
+            | "c"
+            | "degc"
+            | "°f"
+            | "℉"
+            | "f"
+            | "degf"
+            | "k"
+            | "%rh"
+            | "rh"
+            | "%r.h."
     )
 }
 
@@ -188,9 +198,7 @@ fn key(name: &str, unit: &str) -> (String, String) {
 }
 
 /// The last value of each name and unit in the whole record.
-fn last_values<'a>(
-    day: &Day<'a>,
-) -> BTreeMap<(String, String), (&'a Reading, &'a Mark)> {
+fn last_values<'a>(day: &Day<'a>) -> BTreeMap<(String, String), (&'a Reading, &'a Mark)> {
     let mut last: BTreeMap<(String, String), (&Reading, &Mark)> = BTreeMap::new();
     let cards = day.programme.shop.cards.cards.values();
     for step in cards.flat_map(|card| &card.steps) {
@@ -210,11 +218,8 @@ fn last_values<'a>(
 
 /// Between what a value must lie: `40 to 45 lbf·in`, `at most 1.5 mm`.
 pub(crate) fn range(limit: &Limit) -> String {
-    let unit = if limit.unit.is_empty() {
-        String::new()
-    } else {
-        format!(" {}", limit.unit)
-    };
+    let unit =
+        if limit.unit.is_empty() { String::new() } else { format!(" {}", limit.unit) };
     match (limit.low, limit.high) {
         (Some(low), Some(high)) => format!("{low} to {high}{unit}"),
         (Some(low), None) => format!("at least {low}{unit}"),

@@ -2,8 +2,8 @@
 
 use jiff::civil::{Date, DateTime};
 use planner::JobKind;
-use record::shop::{Card, StepState};
 use record::act::Power;
+use record::shop::{Card, StepState};
 use record::{JobKey, PersonId};
 
 use super::{Day, away, due, people};

@@ -69,11 +69,9 @@ pub(super) fn all(day: &Day<'_>) -> Vec<JobToday> {
     };
     let known: std::collections::BTreeSet<String> =
         jobs.iter().map(|job| job.job.clone()).collect();
-    jobs.extend(
-        by_cards(day).into_iter().filter(|job| {
-            !known.contains(&job.job) && !is_planned(day, &JobKey(job.job.clone()))
-        }),
-    );
+    jobs.extend(by_cards(day).into_iter().filter(|job| {
+        !known.contains(&job.job) && !is_planned(day, &JobKey(job.job.clone()))
+    }));
     jobs.sort_by(|a, b| (a.from, a.until, &a.job).cmp(&(b.from, b.until, &b.job)));
     jobs
 }
@@ -244,10 +242,8 @@ fn between(day: &Day<'_>, link: &Link, what: &str, done: DateTime) -> Option<Obs
     let told = |at: DateTime| at.strftime("%Y-%m-%d %H:%M").to_string();
     let earliest = after(link.at_least);
     if link.at_least > 0 && day.now < earliest {
-        let what = format!(
-            "the time after {what} is not over: not before {}",
-            told(earliest)
-        );
+        let what =
+            format!("the time after {what} is not over: not before {}", told(earliest));
         return Some(obstacle("time", what));
     }
     let latest = after(link.at_most?);
@@ -318,7 +314,12 @@ fn refit(day: &Day<'_>, job: &Job, dated: &DatedJob) -> Vec<Obstacle> {
         use record::RuleKey as R;
         !matches!(
             rule,
-            R::Clock | R::Authority | R::Known | R::Segregation | R::Presence | R::Custody
+            R::Clock
+                | R::Authority
+                | R::Known
+                | R::Segregation
+                | R::Presence
+                | R::Custody
         )
     };
     let refused = judged(day, by, act.into());
@@ -463,8 +464,7 @@ fn stopped(day: &Day<'_>, key: &JobKey) -> Vec<Obstacle> {
     let mut found = Vec::new();
     if let Some(offer) = &card.offer {
         let to = day.called(&offer.words.to);
-        let what =
-            format!("{} handed it over to {to}, who has not taken it", offer.from);
+        let what = format!("{} handed it over to {to}, who has not taken it", offer.from);
         found.push(obstacle("handover", what));
     }
     let next = card.steps.iter().find(|step| !step.is_complete());
@@ -507,12 +507,7 @@ fn has_instrument(day: &Day<'_>) -> bool {
 }
 
 /// What does not stand in its way and is worth knowing.
-fn notes(
-    day: &Day<'_>,
-    job: &Job,
-    card: Option<&Card>,
-    dated: &DatedJob,
-) -> Vec<String> {
+fn notes(day: &Day<'_>, job: &Job, card: Option<&Card>, dated: &DatedJob) -> Vec<String> {
     let mut notes = Vec::new();
     let has_crew = job.ways.iter().any(|way| !way.crew.is_empty());
     if has_crew && dated.people.is_empty() {

@@ -143,7 +143,10 @@ fn what_is_in_the_way_comes_first_and_a_stand_holds_one() {
     assert!(job(&told, "OFF:COWL").notes[0].contains("card is still to be issued"));
     assert_eq!(job(&told, "OFF:ENGINE").now, JobNow::Waits);
     let why = obstacles(&programme, MORNING, "OFF:ENGINE");
-    assert!(has(&why, "in the way: ") && has(&why, "(OFF:COWL) has not begun"), "{why:?}");
+    assert!(
+        has(&why, "in the way: ") && has(&why, "(OFF:COWL) has not begun"),
+        "{why:?}"
+    );
     // The skiff has one cradle, which engine and float both need.
     assert_eq!(obstacles(&programme, MORNING, "OFF:FLOAT"), [""; 0]);
     does(&mut programme, "Ada", MORNING, tag("COWL"));
@@ -191,7 +194,8 @@ fn a_part_that_is_away_says_where_and_until_when() {
         told.travelling.into_iter().filter(|one| one.what.starts_with("due")).count()
     };
     assert_eq!((back(13), back(14)), (0, 1));
-    let receive = Receive { item: id("ENGINE"), packing: "whole".into(), place: id("bay") };
+    let receive =
+        Receive { item: id("ENGINE"), packing: "whole".into(), place: id("bay") };
     does(&mut programme, "Ada", later, receive);
     let why = obstacles(&programme, later, "F1:inspect");
     assert!(has(&why, "ENGINE came back and waits for its receiving check"), "{why:?}");
@@ -298,7 +302,8 @@ fn what_was_measured_of_the_air_stands_beside_its_limits() {
         high: Some(high),
         unit: "°C".into(),
     };
-    let wants = |low, high| vec![CardStep { limits: vec![limit(low, high)], ..step("10") }];
+    let wants =
+        |low, high| vec![CardStep { limits: vec![limit(low, high)], ..step("10") }];
     does(&mut programme, "Ben", MORNING, card("A", "FLOAT", wants(0.0, 50.0)));
     does(&mut programme, "Ben", MORNING, card("B", "FLOAT", wants(15.0, 25.0)));
     let states = |programme: &Programme, now| {
@@ -360,7 +365,10 @@ fn whoever_had_a_part_in_the_work_is_not_asked_to_inspect_it() {
     assert_eq!(one.may, ["Ben", "Cyn"]);
     let thursday = date(2031, 10, 9).at(9, 0, 0, 0);
     let one = &today(&programme, thursday).inspections[0];
-    assert_eq!((&one.may[..], &one.may_later[..]), (&["Ben".into()][..], &["Cyn".into()][..]));
+    assert_eq!(
+        (&one.may[..], &one.may_later[..]),
+        (&["Ben".into()][..], &["Cyn".into()][..])
+    );
 }
 
 #[test]

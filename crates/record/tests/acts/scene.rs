@@ -426,6 +426,8 @@ pub(crate) fn raise(name: &str, item: &str) -> Raise {
         cause: None,
         job: None,
         also: vec![],
+        photographs: Vec::new(),
+        mark: None,
     }
 }
 

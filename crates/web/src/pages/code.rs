@@ -21,8 +21,7 @@ fn path(found: &CodeFound) -> String {
         Coded::Tag => format!("/tag/{name}"),
         Coded::Part => path_of("item", &found.name),
         Coded::Despatch => {
-            let (item, entry) =
-                found.name.rsplit_once('#').unwrap_or((&found.name, ""));
+            let (item, entry) = found.name.rsplit_once('#').unwrap_or((&found.name, ""));
             format!("/despatch/{}{}", encoded(item), query([("entry", entry)]))
         }
     }

@@ -50,7 +50,8 @@ struct Shown<'a> {
 
 impl Shown<'_> {
     fn all(&self, title: &str, today: &Today) -> Markup {
-        let running = today.jobs_that(JobNow::Running).filter(|job| !job.obstacles.is_empty());
+        let running =
+            today.jobs_that(JobNow::Running).filter(|job| !job.obstacles.is_empty());
         let stuck: Vec<&JobToday> = running.collect();
         html! {
             h1 { (title) }
@@ -267,7 +268,8 @@ fn days_late(days: i32) -> String {
 
 fn who(work: &AtWork) -> String {
     let who = work.who.iter();
-    let told = who.map(|(name, since)| format!("{name} since {}", since.strftime("%H:%M")));
+    let told =
+        who.map(|(name, since)| format!("{name} since {}", since.strftime("%H:%M")));
     told.collect::<Vec<_>>().join(", ")
 }
 

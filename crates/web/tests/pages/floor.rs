@@ -14,7 +14,12 @@ fn sound(answer: &Answer, status: u16, what: &str) {
 }
 
 /// Signs by the short form of a card: what is in the form besides is hidden there.
-fn sign(client: &mut Client, word: &str, step: Option<&str>, more: &[(&str, &str)]) -> Answer {
+fn sign(
+    client: &mut Client,
+    word: &str,
+    step: Option<&str>,
+    more: &[(&str, &str)],
+) -> Answer {
     let query = step.map_or_else(String::new, |step| format!("?step={step}"));
     let form = client.get(&format!("{CARD}/{word}{query}"));
     sound(&form, 200, word);
@@ -52,11 +57,7 @@ fn measured(served: &Served) {
     served.enter(
         "TR",
         "calibrate",
-        &[
-            ("tool", "TW-M"),
-            ("certificate", "C 1"),
-            ("until", "2032-12-31"),
-        ],
+        &[("tool", "TW-M"), ("certificate", "C 1"), ("until", "2032-12-31")],
     );
 }
 
@@ -71,7 +72,9 @@ fn a_card_is_worked_from_pick_up_to_the_end() {
     assert!(!card.body.contains("/sign-step?step="), "nobody is at it");
     done(&sign(&mut tam, "start", None, &[]), "start");
     let card = tam.get(CARD);
-    for words in ["Sign step", "step=10", "Pause", "Hand over", "At it: Tam Ruddock since"] {
+    for words in
+        ["Sign step", "step=10", "Pause", "Hand over", "At it: Tam Ruddock since"]
+    {
         assert!(card.body.contains(words), "{words}\n{}", card.body);
     }
     assert!(!card.body.contains("sign-step?step=20"), "step 20 comes after step 10");
@@ -219,7 +222,9 @@ fn today_tells_who_is_in_and_what_waits() {
     let wall = client.get("/today?wall=1");
     sound(&wall, 200, "the wall");
     assert!(!wall.body.contains("<form") && !wall.body.contains("<nav"), "{}", wall.body);
-    assert!(wall.body.contains("data-part=\"wall\"") && wall.body.contains("Tam Ruddock"));
+    assert!(
+        wall.body.contains("data-part=\"wall\"") && wall.body.contains("Tam Ruddock")
+    );
 }
 
 #[test]
@@ -246,7 +251,9 @@ fn the_board_shows_where_parts_are_and_what_is_late() {
     assert_eq!((answer.status, answer.to()), (303, "/parts"), "{}", answer.body);
     let board = client.get("/parts?at=away");
     sound(&board, 200, "what is away");
-    for words in ["Ottery Bright Platers", "due 2032-01-20", "Receive", "Chase", "Order 7"] {
+    for words in
+        ["Ottery Bright Platers", "due 2032-01-20", "Receive", "Chase", "Order 7"]
+    {
         assert!(board.body.contains(words), "{words}\n{}", board.body);
     }
     assert!(client.get("/parts?late=1").body.contains("No part is so"));

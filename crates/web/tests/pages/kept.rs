@@ -11,8 +11,7 @@ fn the_worker_keeps_files_that_exist_and_no_secret() {
     assert!(worker.headers["content-type"].starts_with("text/javascript"));
     assert_eq!(worker.headers["cache-control"], "no-cache");
     let list = worker.body.split(['[', ']']).nth(1).unwrap();
-    let files: Vec<&str> =
-        list.split('"').filter(|part| part.starts_with('/')).collect();
+    let files: Vec<&str> = list.split('"').filter(|part| part.starts_with('/')).collect();
     assert!(files.len() > 8, "{list}");
     for file in files {
         assert_eq!(stranger.get(file).status, 200, "{file}");
