@@ -90,6 +90,8 @@ pub struct BenchStep {
     pub limits: Vec<BenchLimit>,
     /// What was measured, as it was signed.
     pub readings: Vec<String>,
+    /// Photographs of it, by the digest under which each was attached.
+    pub photographs: Vec<String>,
     /// Who signed it.
     pub signed: Option<Signature>,
     /// Who supervises, and their own signature.
@@ -293,6 +295,7 @@ impl Look<'_> {
             independent: spec.independent,
             limits: limits.collect(),
             readings: readings(step),
+            photographs: self.photographs(step),
             signed: step.signed.as_ref().map(|signed| self.signature(&signed.mark)),
             supervisor,
             first: step.first.as_ref().map(|look| self.signature(&look.mark)),
@@ -304,6 +307,13 @@ impl Look<'_> {
         }
     }
 
+    /// Those that were not discarded.
+    fn photographs(&self, step: &StepState) -> Vec<String> {
+        let all = step.signed.iter().flat_map(|signed| &signed.photographs);
+        let all = all.map(ToString::to_string);
+        all.filter(|digest| !self.programme.is_discarded(digest)).collect()
+    }
+
     /// What whoever looks can do about a step, or why not. What they are still to type
     /// (values, a supervisor) is not held against them.
     fn next(&self, step: &StepState) -> (Option<&'static str>, Vec<String>) {
@@ -313,7 +323,8 @@ impl Look<'_> {
         let (job, id) = (self.key.clone(), step.spec.id.clone());
         let (word, refused) = if step.signed.is_none() {
             let (readings, supervisor, note) = (Vec::new(), None, None);
-            let act = SignStep { job, step: id, readings, supervisor, note };
+            let photographs = Vec::new();
+            let act = SignStep { job, step: id, readings, supervisor, note, photographs };
             let mut refused = self.judged(act);
             refused.retain(|refusal| {
                 use RuleKey as R;

@@ -271,7 +271,7 @@ fn open_cards(programme: &Programme, item: &airframe::ItemId) -> Vec<JobKey> {
 fn notes(part: &Part, cards: &[JobKey], on: Date) -> Vec<String> {
     let mut notes = Vec::new();
     if let (Some(custody), Whereabouts::Away(_)) = (&part.custody, &part.whereabouts) {
-        notes.push(format!("order {}", custody.despatch.order));
+        notes.push(custody.despatch.order.clone());
         if custody.chased > 0 {
             notes.push(format!("asked for {} times", custody.chased));
         }

@@ -88,6 +88,7 @@
   const entered = document.querySelector("[data-entered]");
   if (entered) { drop(store.getItem(LAST)); store.removeItem(LAST); }
 
+  // Fills a form with what was kept, if it has all the fields.
   const put = (form, entry) => {
     const names = new Set([...form.elements].map((field) => field.name));
     if (entry.fields.some(([name]) => !names.has(name))) return false;
@@ -147,6 +148,7 @@
       if (navigator.onLine) return;
       event.preventDefault();
       delete form.dataset.sent;
+      tell("back");
       tell("sent", kept
         ? "There is no connection: this is kept on this device and not entered. Your secret is not kept. Once there is a connection, sign it then."
         : "There is no connection, and this device can't keep what you typed: leave this page open.");

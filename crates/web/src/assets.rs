@@ -33,12 +33,13 @@ const PICTURE: (&str, &str) = ("svg", "image/svg+xml");
 fn all() -> &'static [Asset] {
     static ALL: OnceLock<Vec<Asset>> = OnceLock::new();
     ALL.get_or_init(|| {
-        let files: [(&str, (&str, &str), Cow<'static, str>); 9] = [
+        let files: [(&str, (&str, &str), Cow<'static, str>); 10] = [
             ("page", STYLE, PAGE_STYLES.concat().into()),
             ("live", SCRIPT, include_str!("../assets/live.js").into()),
             ("kept", SCRIPT, include_str!("../assets/kept.js").into()),
             ("wall", SCRIPT, include_str!("../assets/wall.js").into()),
             ("scan", SCRIPT, include_str!("../assets/scan.js").into()),
+            ("label", STYLE, include_str!("../assets/label.css").into()),
             ("print", STYLE, include_str!("../assets/print.css").into()),
             ("mark", PICTURE, include_str!("../assets/mark.svg").into()),
             ("chart", STYLE, app::chart_style().into()),

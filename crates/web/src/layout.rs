@@ -114,10 +114,12 @@ pub(crate) fn wall(site: &Site, title: &str, content: &Markup) -> Markup {
     shell(title, &["wall"], None, &body)
 }
 
-/// A page that is made to be printed: what stands above it is not printed.
+/// A page that is made to be printed, with styles of its own besides: what stands above it
+/// is not printed.
 pub(crate) fn print(
     viewer: &Viewer,
     title: &str,
+    stems: &[&str],
     above: &Markup,
     paper: &Markup,
 ) -> Markup {
@@ -125,7 +127,8 @@ pub(crate) fn print(
         nav.above aria-label="About this print" { (above) }
         main.paper #main tabindex="-1" { (paper) }
     };
-    shell(title, &["kept", "print"], Some(&viewer.person), &body)
+    let stems: Vec<&str> = ["kept", "print"].iter().chain(stems).copied().collect();
+    shell(title, &stems, Some(&viewer.person), &body)
 }
 
 /// A page for somebody who is not signed in.

@@ -513,12 +513,7 @@ fn notes(day: &Day<'_>, job: &Job, card: Option<&Card>, dated: &DatedJob) -> Vec
     if has_crew && dated.people.is_empty() {
         notes.push("the plan names nobody for it".to_owned());
     }
-    let Some(card) = card else {
-        if matches!(job.lasting, Lasting::Worked { .. }) {
-            notes.push("its card is still to be issued".to_owned());
-        }
-        return notes;
-    };
+    let Some(card) = card else { return notes };
     let looked = card.steps.iter().any(|step| {
         !step.is_complete() && (step.spec.inspected || step.spec.independent)
     });

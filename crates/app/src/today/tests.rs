@@ -140,7 +140,7 @@ fn what_is_in_the_way_comes_first_and_a_stand_holds_one() {
     let mut programme = planned(&["Ada", "Ben"]);
     let told = today(&programme, MORNING);
     assert_eq!(job(&told, "OFF:COWL").now, JobNow::Ready);
-    assert!(job(&told, "OFF:COWL").notes[0].contains("card is still to be issued"));
+    assert!(!job(&told, "OFF:COWL").card);
     assert_eq!(job(&told, "OFF:ENGINE").now, JobNow::Waits);
     let why = obstacles(&programme, MORNING, "OFF:ENGINE");
     assert!(
@@ -323,6 +323,7 @@ fn what_was_measured_of_the_air_stands_beside_its_limits() {
         readings: vec![reading(value)],
         supervisor: None,
         note: None,
+        photographs: Vec::new(),
     };
     does(&mut programme, "Ben", MORNING, sign(15.0));
     assert_eq!(states(&programme, MORNING), [("B".to_owned(), "within")]);
@@ -357,6 +358,7 @@ fn whoever_had_a_part_in_the_work_is_not_asked_to_inspect_it() {
         readings: Vec::new(),
         supervisor: None,
         note: None,
+        photographs: Vec::new(),
     };
     does(&mut programme, "Ada", MORNING, sign);
     let told = today(&programme, MORNING);

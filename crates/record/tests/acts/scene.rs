@@ -375,6 +375,7 @@ pub(crate) fn sign(name: &str, step: &str) -> SignStep {
         readings: vec![],
         supervisor: None,
         note: None,
+        photographs: Vec::new(),
     }
 }
 

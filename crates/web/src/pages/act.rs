@@ -510,7 +510,10 @@ fn asked(
             div.sign {
                 p { "Signed by " strong { (viewer.name) } " (" (viewer.person) "), now." }
                 (secret_field("_secret", "Your secret", secret, "current-password"))
-                button { "Sign: " (words(form.word).to_lowercase()) }
+                button {
+                    @if !title.starts_with("Sign") { "Sign: " }
+                    (if title.starts_with("Sign") { title.clone() } else { title.to_lowercase() })
+                }
             }
         }
     };

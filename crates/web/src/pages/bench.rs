@@ -12,6 +12,7 @@ use crate::fault;
 use crate::layout::page;
 use crate::links::{encoded, link, query};
 use crate::pages::act::{self, words};
+use crate::pages::attachment;
 use crate::pages::form::{self, Filled};
 use crate::sign_in::{Fields, field};
 use crate::site::Site;
@@ -27,8 +28,8 @@ const SHORT: [(&str, &[&str], &[&str]); 11] = [
     ("start", &[], &[]),
     ("take-over", &["spoken"], &[]),
     ("pause", &["left"], &[]),
-    ("hand-over", &["to", "done", "next", "loose", "off", "hazards"], &[]),
-    ("sign-step", &[], &["supervisor", "note"]),
+    ("hand-over", &["done", "next"], &[]),
+    ("sign-step", &["photographs"], &["note"]),
     ("countersign", &[], &[]),
     ("inspect", &["verdict"], &["finding", "alone", "allowed_by"]),
     ("query", &["to", "question"], &["query"]),
@@ -47,6 +48,9 @@ const LOOKED_AT: [&str; 6] = [
     "clearances",
     "no tools or loose parts left",
 ];
+
+/// What is handed over in words, or as `nothing`.
+const OR_NOTHING: [&str; 3] = ["loose", "off", "hazards"];
 
 /// The path of a card's page.
 pub(crate) fn path(job: &str) -> String {
@@ -139,7 +143,7 @@ fn one_step(bench: &Bench, step: &BenchStep) -> Markup {
         li class={ "step " (kind) } {
             h2 { "Step " (step.step) " " span.mark { (word) } }
             p.text { (step.text) }
-            (flags(step))
+            (flags(step, true))
             p.data { (step.data.as_deref().unwrap_or("No data are named for this step.")) }
             (signatures(step))
             @for query in &step.queries { p.wrong { "Query " (query) " about its data is open." } }
@@ -154,14 +158,16 @@ fn one_step(bench: &Bench, step: &BenchStep) -> Markup {
     }
 }
 
-fn flags(step: &BenchStep) -> Markup {
+/// What is to be heeded in a step, with what it measures or without.
+fn flags(step: &BenchStep, measured: bool) -> Markup {
+    let limits = if measured { &step.limits[..] } else { &[] };
     html! {
-        @if step.critical || step.inspected || !step.limits.is_empty() {
+        @if step.critical || step.inspected || !limits.is_empty() {
             ul.flags {
                 @if step.critical { li.critical { "Critical" } }
                 @if step.independent { li { "Inspected twice, the second time by somebody with no part in it" } }
                 @else if step.inspected { li { "Inspected before the next step" } }
-                @for limit in &step.limits { li { "Measure " (limit.name) ": " (limit.range) } }
+                @for limit in limits { li { "Measure " (limit.name) ": " (limit.range) } }
             }
         }
     }
@@ -169,6 +175,13 @@ fn flags(step: &BenchStep) -> Markup {
 
 fn signatures(step: &BenchStep) -> Markup {
     html! {
+        @if !step.photographs.is_empty() {
+            ul.photographs {
+                @for (at, digest) in step.photographs.iter().enumerate() {
+                    li { (attachment::picture(digest, &format!("step {}, {}", step.step, at + 1))) }
+                }
+            }
+        }
         @if let Some(by) = &step.signed {
             p.signed { "Signed: " (signed(by)) @if !step.readings.is_empty() { "; " (step.readings.join("; ")) } }
         }
@@ -209,12 +222,14 @@ fn bar(viewer: &Viewer, bench: &Bench) -> Markup {
     html! {
         nav.bar aria-label="What to do" {
             @for why in &bench.why_not { p.why { (crate::table::sentence(why)) "." } }
-            @for word in &first { a.big href=(act_path(&bench.job, word, None)) { (called(word)) } }
             @if let Some(step) = step {
-                @let word = step.act.unwrap_or_default();
-                a.big href=(act_path(&bench.job, word, Some(&step.step))) {
-                    (words(word)) @if word != "sign-step" { ", step" } " " (step.step)
+                a.big href=(act_path(&bench.job, step.act.unwrap_or_default(), Some(&step.step))) {
+                    (of_step(step.act.unwrap_or_default(), &step.step))
                 }
+            }
+            @for word in &first {
+                // Whoever came to inspect seldom came to take it.
+                a.act.big[step.is_none()] href=(act_path(&bench.job, word, None)) { (called(word)) }
             }
             @if !quick.is_empty() {
                 div.both {
@@ -228,6 +243,14 @@ fn bar(viewer: &Viewer, bench: &Bench) -> Markup {
                 }
             }
         }
+    }
+}
+
+/// An act of a step as people call it.
+fn of_step(word: &str, step: &str) -> String {
+    match word {
+        "sign-step" => format!("Sign step {step}"),
+        other => format!("{} step {step}", words(other)),
     }
 }
 
@@ -289,9 +312,7 @@ pub(crate) fn short(
     // Somebody who works under supervision names who supervises; nobody else is asked.
     let supervised = app::is_supervised(filled.programme, &viewer.person);
     let asked = |field: &&FieldForm| {
-        asks.contains(&field.name)
-            || (field.name == "supervisor" && supervised)
-            || (field.name == "step" && step.is_none())
+        asks.contains(&field.name) || (field.name == "step" && step.is_none())
     };
     let folded = |field: &&FieldForm| more.contains(&field.name) && !asked(field);
     let (shown, hidden) = (part(form, &asked), part(form, &folded));
@@ -299,10 +320,12 @@ pub(crate) fn short(
         || hidden.fields.iter().any(|one| {
             !matches!(one.name, "person" | "on" | "query")
                 && !field(filled.typed, one.name).is_empty()
-        });
+        })
+        || (!supervised && !field(filled.typed, "supervisor").is_empty());
+    let step_acts = ["sign-step", "countersign", "inspect"];
     let title = match step {
-        Some(step) => format!("{} {}", called(form.word), step.step),
-        None => called(form.word),
+        Some(step) if step_acts.contains(&form.word) => of_step(form.word, &step.step),
+        _ => called(form.word),
     };
     let content = html! {
         p.under { strong { (job) } " " (bench.title) }
@@ -310,15 +333,22 @@ pub(crate) fn short(
         input type="hidden" name="job" value=(job);
         @if let Some(step) = step {
             input type="hidden" name="step" value=(step.step);
-            div.step { p.text { (step.text) } (flags(step)) @if let Some(data) = &step.data { p.data { (data) } } (signatures(step)) }
+            div.step { p.text { (step.text) } (flags(step, false)) @if let Some(data) = &step.data { p.data { (data) } } (signatures(step)) }
         }
         @if form.word == "take-over" { @if let Some(offer) = &bench.offer { (offered(offer)) } }
         @if form.word == "sign-step" { @if let Some(step) = step { (readings(form, step, filled)) } }
         @if form.word == "inspect" { (looked_at(form, filled)) }
+        @if form.word == "hand-over" { (person(form, "to", filled)) }
+        @if form.word == "sign-step" && supervised { (person(form, "supervisor", filled)) }
         (form::fields(&shown, filled))
+        @if form.word == "hand-over" { @for name in OR_NOTHING { (or_nothing(form, name, filled)) } }
         @if form.word == "hand-over" { (tools(&bench, filled)) }
         @if !hidden.fields.is_empty() {
-            details open[opened] { summary { "More" } (form::fields(&hidden, filled)) }
+            details open[opened] {
+                summary { "More" }
+                @if form.word == "sign-step" && !supervised { (person(form, "supervisor", filled)) }
+                (form::fields(&hidden, filled))
+            }
         }
     };
     Some((title, content))
@@ -408,6 +438,48 @@ fn looked_at(form: &ActForm, filled: &Filled<'_>) -> Markup {
     }
 }
 
+/// Somebody, chosen from the list of people: a thumb finds a name sooner than it types one.
+fn person(form: &ActForm, name: &str, filled: &Filled<'_>) -> Markup {
+    let Some(asked) = form.fields.iter().find(|field| field.name == name) else {
+        return html! {};
+    };
+    let now = field(filled.typed, name);
+    let people = app::choices(filled.programme, "person", None);
+    let known = now.is_empty() || people.iter().any(|person| person.name == now);
+    html! {
+        div.field {
+            label for=(name) { (crate::table::sentence(name)) }
+            p.meaning { (asked.meaning) }
+            (form::wrong(asked, name, filled))
+            select id=(name) name=(name) required[asked.required] {
+                option value="" { "Choose" }
+                @for person in &people {
+                    option value=(person.name) selected[person.name == now] { (person.what) " (" (person.name) ")" }
+                }
+                @if !known { option value=(now) selected { (now) } }
+            }
+        }
+    }
+}
+
+/// What is said in words, or that there is nothing: one touch, and still said by whoever
+/// signs.
+fn or_nothing(form: &ActForm, name: &str, filled: &Filled<'_>) -> Markup {
+    let Some(asked) = form.fields.iter().find(|field| field.name == name) else {
+        return html! {};
+    };
+    html! {
+        div.field {
+            label for=(name) { (crate::table::sentence(name)) }
+            p.meaning { (asked.meaning) }
+            (form::wrong(asked, name, filled))
+            input id=(name) name=(name) list={ (name) "-list" } required autocomplete="off"
+                value=(field(filled.typed, name));
+            datalist id={ (name) "-list" } { option value="nothing" {} }
+        }
+    }
+}
+
 /// The tools that are out for a card: each that stays at the job is named.
 fn tools(bench: &Bench, filled: &Filled<'_>) -> Markup {
     let now = filled.values("tools");
@@ -461,7 +533,7 @@ mod tests {
                 assert!(form.fields.iter().any(|f| f.name == *name), "{word}: {name}");
             }
             // What must be given is asked for, or known.
-            let known = ["job", "step", "checked"];
+            let known = ["job", "step", "checked", "to", "loose", "off", "hazards"];
             for field in form.fields.iter().filter(|field| field.required) {
                 let name = &field.name;
                 let told = asks.contains(name) || more.contains(name);

@@ -30,6 +30,7 @@ pub(crate) async fn card(
     let paper = html! {
         article.a4 {
             table.sheet {
+                colgroup { col.step; col.what; col.measured; col.signed; col.looked; }
                 thead { tr { td colspan="5" { (card_head(&head, &card)) } } }
                 tbody.first { tr { td colspan="5" { (card_top(&site, &card, &cautions)) } } }
                 tbody.names { tr { th scope="col" { "Step" } th scope="col" { "What is done, by which data" } th scope="col" { "Measured" } th scope="col" { "Signed" } th scope="col" { "Inspected" } } }
@@ -38,7 +39,7 @@ pub(crate) async fn card(
             }
         }
     };
-    layout::print(&viewer, &format!("Card {job}"), &above, &paper).into_response()
+    layout::print(&viewer, &format!("Card {job}"), &[], &above, &paper).into_response()
 }
 
 fn above(back: &str, word: &str) -> Markup {
@@ -65,7 +66,7 @@ fn card_head(head: &Head, card: &Bench) -> Markup {
 
 fn card_top(site: &Site, card: &Bench, cautions: &[&str]) -> Markup {
     html! {
-        div.top {
+        div.lead {
             div {
                 h1 { (card.title) }
                 dl.print {
@@ -206,8 +207,8 @@ impl Note<'_> {
                     div { strong { (head.programme) } br; (head.aircraft) @if !head.keeper.is_empty() { br; (head.keeper) } }
                     div.right { strong { (kind) } " " (invented(head)) }
                 }
-                div.top {
-                    div { h1 { (paper.item) } p.name { (paper.name) } }
+                div.lead {
+                    div { h1 { (paper.item) } p.called { (paper.name) } }
                     (codes)
                 }
                 dl.print { @for (what, how) in &paper.facts { dt { (crate::table::sentence(what)) } dd { (how) } } }
@@ -220,6 +221,7 @@ impl Note<'_> {
             }
         };
         let title = format!("{kind} {}", paper.item);
-        layout::print(viewer, &title, &above, &content).into_response()
+        let stems: &[&str] = if *class == "a6" { &["label"] } else { &[] };
+        layout::print(viewer, &title, stems, &above, &content).into_response()
     }
 }

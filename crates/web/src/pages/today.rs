@@ -15,7 +15,9 @@ use crate::table::sentence;
 use crate::viewer::Viewer;
 
 /// So many lines of a kind a wall shows; beyond that it says how many more there are.
-const ON_WALL: usize = 7;
+const ON_WALL: usize = 6;
+/// So many jobs of a kind stand open; the rest is folded.
+const OPEN: usize = 12;
 /// So many reasons a line has before they are folded.
 const REASONS: usize = 3;
 
@@ -50,60 +52,82 @@ struct Shown<'a> {
 
 impl Shown<'_> {
     fn all(&self, title: &str, today: &Today) -> Markup {
-        let running =
-            today.jobs_that(JobNow::Running).filter(|job| !job.obstacles.is_empty());
-        let stuck: Vec<&JobToday> = running.collect();
         html! {
             h1 { (title) }
             p.ways { a href="/today?wall=1" { "For the wall" } " · " a href="/scan" { "Find by code" } " · " a href="/show/plan" { "The whole plan" } }
             div data-part="today" {
                 (state(today))
                 div.today {
-                    section aria-labelledby="ready" {
-                        (heading("ready", "Can start", today.jobs_that(JobNow::Ready).count()))
-                        (self.jobs(today, JobNow::Ready, "Nothing of the plan is ready to start."))
-                    }
-                    section aria-labelledby="waits" {
-                        (heading("waits", "Can't start yet", today.jobs_that(JobNow::Waits).count()))
-                        (self.jobs(today, JobNow::Waits, "Nothing of today's plan waits."))
-                    }
-                    section aria-labelledby="work" {
-                        (heading("work", "At work", today.at_work.len()))
-                        (self.at_work(&today.at_work))
-                        @if !stuck.is_empty() {
-                            h3 { "Begun, and stopped" }
-                            ul.lines { @for job in stuck { (self.job(job)) } }
+                    div {
+                        section aria-labelledby="ready" {
+                            (heading("ready", "Can start", today.jobs_that(JobNow::Ready).count()))
+                            (self.jobs(today, JobNow::Ready, "Nothing of the plan is ready to start."))
                         }
                     }
-                    section aria-labelledby="inspect" {
-                        (heading("inspect", "To be inspected", today.inspections.len()))
-                        (self.inspections(&today.inspections))
-                    }
-                    section aria-labelledby="travel" {
-                        (heading("travel", "Goes out, comes back", today.travelling.len()))
-                        (self.travelling(&today.travelling))
-                    }
-                    section aria-labelledby="in" {
-                        (heading("in", "Who is in", today.present().count()))
-                        (people(&today.people))
-                    }
-                    section aria-labelledby="air" { h2 #air { "Air" } (self.air(&today.air)) }
-                    @if today.jobs_that(JobNow::Done).count() > 0 {
-                        section aria-labelledby="done" {
-                            (heading("done", "Done today", today.jobs_that(JobNow::Done).count()))
-                            (self.jobs(today, JobNow::Done, ""))
+                    div {
+                        section aria-labelledby="waits" {
+                            (heading("waits", "Can't start yet", today.jobs_that(JobNow::Waits).count()))
+                            (self.jobs(today, JobNow::Waits, "Nothing of today's plan waits."))
+                        }
+                        @if today.jobs_that(JobNow::Done).count() > 0 {
+                            section aria-labelledby="done" {
+                                (heading("done", "Done today", today.jobs_that(JobNow::Done).count()))
+                                (self.jobs(today, JobNow::Done, ""))
+                            }
                         }
                     }
+                    div { (self.floor(today)) }
                 }
             }
         }
     }
 
+    /// What goes on, and who is there.
+    fn floor(&self, today: &Today) -> Markup {
+        let running = today.jobs_that(JobNow::Running);
+        let stuck: Vec<&JobToday> =
+            running.filter(|job| !job.obstacles.is_empty()).collect();
+        html! {
+            section aria-labelledby="work" {
+                (heading("work", "At work", today.at_work.len()))
+                (self.at_work(&today.at_work))
+                @if !stuck.is_empty() {
+                    h3 { "Begun, and stopped" }
+                    ul.lines { @for job in stuck { (self.job(job)) } }
+                }
+            }
+            section aria-labelledby="inspect" {
+                (heading("inspect", "To be inspected", today.inspections.len()))
+                (self.inspections(&today.inspections))
+            }
+            section aria-labelledby="travel" {
+                (heading("travel", "Goes out, comes back", today.travelling.len()))
+                (self.travelling(&today.travelling))
+            }
+            section aria-labelledby="in" {
+                (heading("in", "Who is in", today.present().count()))
+                (people(&today.people))
+            }
+            section aria-labelledby="air" { h2 #air { "Air" } (self.air(&today.air)) }
+        }
+    }
+
+    /// Those of whoever looks first.
     fn jobs(&self, today: &Today, state: JobNow, none: &str) -> Markup {
-        let jobs: Vec<&JobToday> = today.jobs_that(state).collect();
+        let (mine, others): (Vec<&JobToday>, Vec<&JobToday>) = today
+            .jobs_that(state)
+            .partition(|job| job.people.contains(&self.viewer.name));
+        let jobs: Vec<&JobToday> = mine.into_iter().chain(others).collect();
+        let (open, folded) = jobs.split_at(jobs.len().min(OPEN));
         html! {
             @if jobs.is_empty() { p.none { (none) } }
-            ul.lines { @for job in jobs { (self.job(job)) } }
+            ul.lines { @for job in open { (self.job(job)) } }
+            @if !folded.is_empty() {
+                details {
+                    summary { "and " (folded.len()) " more" }
+                    ul.lines { @for job in folded { (self.job(job)) } }
+                }
+            }
         }
     }
 
@@ -115,6 +139,8 @@ impl Shown<'_> {
                     @else { a.key href=(path_of("job", &job.job)) { (job.job) } }
                     " " (job.name)
                     @if job.late > 0 { " " span.mark.wrong { (days_late(job.late)) } }
+                    @if job.people.contains(&self.viewer.name) { " " span.mark { "mine" } }
+                    @if !job.card { " " span.mark { "no card yet" } }
                 }
                 @if !job.people.is_empty() || job.place.is_some() {
                     p.why {
@@ -329,20 +355,16 @@ fn on_wall(today: &Today) -> Markup {
                         li { strong { (names(&work.who)) } " " (work.title) }
                     } }
                     (more(today.at_work.len()))
-                    (count("In today", present.len()))
-                    p.names { (present.iter().map(|person| person.name.as_str()).collect::<Vec<_>>().join(", ")) }
-                }
-                section {
-                    (wall_jobs(today, JobNow::Ready, "Can start"))
-                    (wall_jobs(today, JobNow::Waits, "Can't start yet"))
-                }
-                section {
                     (count("To be inspected", today.inspections.len()))
                     ul { @for one in today.inspections.iter().take(ON_WALL) {
                         li { strong { (one.job) " " (one.step) } " "
                             @if one.may.is_empty() { span.mark.wrong { "nobody in may" } } @else { (one.may.join(", ")) } }
                     } }
                     (more(today.inspections.len()))
+                }
+                section { (wall_jobs(today, JobNow::Ready, "Can start")) }
+                section { (wall_jobs(today, JobNow::Waits, "Can't start yet")) }
+                section {
                     (count("Out and back", today.travelling.len()))
                     ul { @for one in today.travelling.iter().take(ON_WALL) {
                         li {
@@ -351,6 +373,8 @@ fn on_wall(today: &Today) -> Markup {
                         }
                     } }
                     (more(today.travelling.len()))
+                    (count("In today", present.len()))
+                    p.names { (present.iter().map(|person| person.name.as_str()).collect::<Vec<_>>().join(", ")) }
                     @if !today.air.warm.is_empty() {
                         h2 { "Air" }
                         p.names { (sentence(&today.air.warm)) "; " (today.air.dry) "." }

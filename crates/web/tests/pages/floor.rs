@@ -2,6 +2,7 @@
 
 use crate::client::{Answer, Client};
 use crate::html;
+use crate::uploads::picture;
 use crate::workshop::{Served, secret, served};
 
 const JOB: &str = "ON:PROP-P";
@@ -85,8 +86,11 @@ fn a_card_is_worked_from_pick_up_to_the_end() {
         let mut client = served.person(person);
         let card = client.get(CARD).body;
         assert!(card.contains("inspect?step=10"), "{person}\n{card}");
-        let none = sign(&mut client, "inspect", Some("10"), &[("verdict", "pass")]);
-        sound(&none, 422, "nothing looked at");
+        // It failed, and names no finding.
+        let failed = [("verdict", "fail"), ("checked", "locking")];
+        let failed = sign(&mut client, "inspect", Some("10"), &failed);
+        sound(&failed, 422, "no finding");
+        assert!(failed.body.contains("names no finding"), "{}", failed.body);
         let looked = [("verdict", "pass"), ("checked", "locking"), ("checked", "sense")];
         done(&sign(&mut client, "inspect", Some("10"), &looked), person);
     }
@@ -193,6 +197,30 @@ fn a_volunteer_is_asked_who_supervises() {
     let alone = sign(&mut hal, "sign-step", Some("10"), &[]);
     sound(&alone, 422, "no supervisor");
     assert!(alone.body.contains("names no supervisor"), "{}", alone.body);
+}
+
+#[test]
+fn a_photograph_goes_with_the_step_and_is_shown_on_the_card() {
+    let served = served();
+    served.card();
+    let mut tam = served.person("TR");
+    done(&sign(&mut tam, "start", None, &[]), "start");
+    let form = tam.get(&format!("{CARD}/sign-step?step=10"));
+    assert!(form.body.contains("enctype=\"multipart/form-data\""), "{}", form.body);
+    let fields = [("job", JOB), ("_back", "card"), ("step", "10")];
+    let words = secret("TR");
+    let filled = Client::filled(&form, &fields, &words);
+    let filled: Vec<(&str, &str)> =
+        filled.iter().map(|(name, value)| (*name, value.as_str())).collect();
+    let photograph = picture(1);
+    let files: [(&str, &str, &[u8]); 1] = [("_file.photographs", "1.png", &photograph)];
+    let answer = tam.post_files("/act/sign-step", &filled, &files);
+    done(&answer, "signed with a photograph");
+    for page in [CARD, "/show/cards/ON%3APROP-P"] {
+        let page = tam.get(page);
+        sound(&page, 200, "a card with a photograph");
+        assert_eq!(page.body.matches("<img ").count(), 1, "{}", page.body);
+    }
 }
 
 #[test]
