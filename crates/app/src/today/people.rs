@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use jiff::civil::{Date, Time};
-use record::{JobKey, Person, PersonId, Season, Shift};
+use record::{JobKey, Person, PersonId, Season, Shift, Standing};
 
 use super::Day;
 
@@ -27,7 +27,9 @@ pub struct PersonToday {
 }
 
 pub(super) fn all(day: &Day<'_>) -> Vec<PersonToday> {
+    // Observers read and do no work.
     let people = day.programme.people.iter();
+    let people = people.filter(|person| person.standing != Standing::Observer);
     let mut all: Vec<PersonToday> = people.map(|person| one(day, person)).collect();
     all.sort_by_key(|person| (!person.is_in, person.person.clone()));
     all
