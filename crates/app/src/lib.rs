@@ -53,8 +53,9 @@ pub use bundle::{BundleAbout, BundleVerdict, Bundled, bundle, check_bundle};
 pub use charts::{RegionState, Setting, regions_style};
 pub use desk::{Desk, Snapshot};
 pub use drawing::{
-    Drawing, DrawnMark, DrawnOutline, ItemState, ItemWord, ZoneFacts, ZonePage, drawing,
-    drawing_svg, item_state, views, zone_list, zone_page, zones_of_items,
+    AboutItem, Drawing, DrawnMark, DrawnOutline, ItemState, ItemWord, ZoneFacts,
+    ZonePage, about_item, drawing, drawing_svg, item_state, views, zone_list, zone_page,
+    zones_of_items,
 };
 pub use error::AppError;
 pub use files::write as write_file;

@@ -418,15 +418,56 @@ pub(crate) fn where_marked(site: &Site, finding: &str) -> Markup {
     }
 }
 
-/// What an item's page leads to, on the aircraft.
-pub(crate) fn of_item(viewer: &Viewer, item: &str) -> Markup {
+/// An item on the aircraft: how it stands, what is wrong with it, what is in its way.
+pub(crate) fn of_item(site: &Site, viewer: &Viewer, item: &str) -> Markup {
+    let snapshot = site.snapshot();
+    let Ok(found) = app::about_item(&snapshot.programme, item, site.today()) else {
+        return html! {};
+    };
+    let index = site.index(&snapshot);
     html! {
-        nav.acts aria-label={ "Getting at " (item) } {
-            a.act href={ "/aircraft/reach" (query([("free", item)])) } { "What must come off to free it" }
-            a.act href={ "/aircraft/reach" (query([("expose", item)])) } { "To work on it where it is" }
-            @if viewer.may("raise") {
-                a.act href={ "/survey" (query([("item", item)])) } { "Enter a finding on it" }
+        section data-part="aircraft" {
+            h2 { "On the aircraft" }
+            dl.facts {
+                div { dt { "state" } dd { (standing::of_item(&found.state)) " " span.why { (found.state.place) } } }
+                @if let Some((zone, name)) = &found.zone {
+                    div { dt { "zone" } dd { (link("zone", zone)) " " (name) } }
+                }
+                @if let Some((whole, name)) = &found.part_of {
+                    div { dt { "part of" } dd { (link("item", whole)) " " (name) } }
+                }
+                @if !found.blocked_by.is_empty() {
+                    div { dt { "may be in its way" } dd { (in_the_way(&found.blocked_by)) } }
+                }
+                @if !found.blocks.is_empty() {
+                    div { dt { "in the way of" } dd { (index.linked("item", &found.blocks.join(", "))) } }
+                }
+                @for (card, title, state) in &found.cards {
+                    div { dt { "open card" } dd { (link("card", card)) ": " (title) ", " (state) } }
+                }
             }
+            nav.acts aria-label={ "Getting at " (item) } {
+                a.act href={ "/aircraft/reach" (query([("free", item)])) } { "What must come off to free it" }
+                a.act href={ "/aircraft/reach" (query([("expose", item)])) } { "To work on it where it is" }
+                @if viewer.may("raise") {
+                    a.act href={ "/survey" (query([("item", item)])) } { "Enter a finding on it" }
+                }
+            }
+        }
+        @if !found.findings.is_empty() {
+            section data-part="findings" {
+                h2 { "Findings on it " span.count { (found.findings.len()) } }
+                (findings::table(&found.findings, &index))
+            }
+        }
+    }
+}
+
+fn in_the_way(items: &[(String, bool)]) -> Markup {
+    html! {
+        @for (at, (item, off)) in items.iter().enumerate() {
+            @if at > 0 { ", " }
+            (link("item", item)) @if *off { " " span.why { "off already" } }
         }
     }
 }

@@ -197,7 +197,7 @@ pub(crate) fn table(rows: &[FindingRow], index: &Index) -> Markup {
 }
 
 fn line(row: &FindingRow, index: &Index) -> Markup {
-    let before = row.before.join(", ");
+    let before = row.stands_before.as_str();
     html! {
         tr {
             td data-column="finding" { span { (link("finding", &row.finding)) (beside(row)) } }
@@ -213,14 +213,12 @@ fn line(row: &FindingRow, index: &Index) -> Markup {
             }
             td data-column="what" { span { (index.linked("", &row.what)) } }
             td data-column="stands before" .blank[before.is_empty()] {
-                span { @if before.is_empty() { "-" } @else { (index.linked("gate", &before)) } }
+                span { @if before.is_empty() { "-" } @else { (index.linked("gate", before)) } }
             }
             td data-column="found" {
                 span {
-                    @match (row.found, row.days) {
-                        (Some(day), Some(days)) => { (day) " " span.why { (days) " days" } }
-                        _ => "-",
-                    }
+                    @match row.found { Some(day) => (day), None => "-" }
+                    @if let Some(days) = row.days { " " span.why { (days) " days" } }
                 }
             }
             td data-column="by" .blank[row.by.is_none()] {

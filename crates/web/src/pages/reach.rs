@@ -243,7 +243,7 @@ fn one(found: &Reaching, at: usize, step: &ReachingStep, index: &Index) -> Marku
                 (steps("before", found, &after))
                 (fact("crew", &step.crew, index))
                 @if let Some((off, on)) = &step.hours {
-                    (fact("takes", &format!("{off} off, {on} on"), index))
+                    (fact("takes", &format!("{off} to take off, {on} to put back{}", estimated(off)), index))
                 }
                 (fact("lift", &lift(step), index))
                 (fact("stand", step.stand.as_deref().unwrap_or_default(), index))
@@ -258,6 +258,11 @@ fn one(found: &Reaching, at: usize, step: &ReachingStep, index: &Index) -> Marku
             }
         }
     }
+}
+
+/// An estimate of three is named as what it is.
+fn estimated(hours: &str) -> &'static str {
+    if hours.contains(" / ") { " (at least / likely / at most)" } else { "" }
 }
 
 fn lift(step: &ReachingStep) -> String {

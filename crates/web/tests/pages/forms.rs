@@ -228,7 +228,11 @@ fn every_form_opens_and_asks_for_what_its_act_needs() {
         for field in &form.fields {
             let nested =
                 matches!(field.sort, app::FieldSort::Row(_) | app::FieldSort::Rows(_));
-            let name = format!("name=\"{}\"", field.name);
+            // Where nothing is attached yet, a field of files is only its chooser.
+            let files =
+                matches!(field.sort, app::FieldSort::File | app::FieldSort::Files);
+            let before = if files { "_file." } else { "" };
+            let name = format!("name=\"{before}{}\"", field.name);
             assert!(nested || page.body.contains(&name), "{}: {name}", form.word);
         }
     }
