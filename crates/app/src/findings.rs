@@ -8,7 +8,9 @@ use std::cmp::Ordering;
 use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
+use quantity::Id;
 use record::act::Spot;
+use record::shop::FindingState;
 use record::{Condition, FindingId, Gate, Programme, View};
 
 use crate::drawing::zone_of_finding;
@@ -179,8 +181,8 @@ fn all(programme: &Programme) -> BTreeSet<&FindingId> {
 pub(crate) fn row(programme: &Programme, finding: &FindingId, on: Date) -> FindingRow {
     let signed = programme.shop.findings.states.get(finding);
     let raised = signed.and_then(|state| state.raised.as_ref());
-    let cleared = signed.is_some_and(record::shop::FindingState::is_cleared);
-    let condition = signed.map_or(Condition::Unknown, |state| state.condition());
+    let cleared = signed.is_some_and(FindingState::is_cleared);
+    let condition = signed.map_or(Condition::Unknown, FindingState::condition);
     let class = signed.and_then(|state| state.class.as_ref());
     let deferred = signed.and_then(|state| state.deferred.as_ref());
     let allows = deferred
@@ -395,13 +397,13 @@ fn strange(programme: &Programme, filter: &FindingFilter) -> Vec<(&'static str, 
     check("state", &filter.state, states.chain(["open", "all"]).collect(), "state");
     let classes = Condition::ALL.into_iter().map(Condition::word);
     check("class", &filter.class, classes.collect(), "class");
-    let zones = programme.zones.names().map(|id| id.as_str());
+    let zones = programme.zones.names().map(Id::as_str);
     check("zone", &filter.zone, zones.collect(), "zone");
-    let items = programme.items.names().map(|id| id.as_str());
+    let items = programme.items.names().map(Id::as_str);
     check("item", &filter.item, items.collect(), "item");
-    let people = programme.people.names().map(|id| id.as_str());
+    let people = programme.people.names().map(Id::as_str);
     check("who", &filter.who, people.collect(), "person");
-    let gates = programme.gates.names().map(|id| id.as_str());
+    let gates = programme.gates.names().map(Id::as_str);
     check("gate", &filter.gate, gates.collect(), "gate");
     strange
 }

@@ -52,7 +52,7 @@ pub fn about_item(
         let known = programme.items.get(whole);
         (whole.to_string(), known.map(|item| item.name.clone()).unwrap_or_default())
     });
-    let needs = found.behind.items().into_iter().chain(found.held_by.items());
+    let needs = found.behind.items().chain(found.held_by.items());
     let needs: BTreeSet<&ItemId> = needs.collect();
     let blocked_by =
         needs.into_iter().map(|other| (other.to_string(), programme.is_off(other)));
@@ -89,12 +89,7 @@ fn cards(programme: &Programme, item: &ItemId) -> Vec<(String, String, &'static 
 
 fn blocks(programme: &Programme, item: &ItemId) -> Vec<String> {
     let others = programme.items.iter().filter(|other| {
-        other
-            .behind
-            .items()
-            .into_iter()
-            .chain(other.held_by.items())
-            .any(|one| one == item)
+        other.behind.items().chain(other.held_by.items()).any(|one| one == item)
     });
     others.map(|other| other.id.to_string()).collect()
 }

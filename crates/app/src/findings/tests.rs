@@ -39,7 +39,7 @@ fn what_nobody_classed_stands_before_every_gate() {
     assert_eq!(in_short(&names[1..], 3), "flight and 1 later");
     assert_eq!(
         (in_short(&names[2..], 3), in_short(&[], 3)),
-        ("permit".into(), "".into())
+        ("permit".into(), String::new())
     );
 }
 

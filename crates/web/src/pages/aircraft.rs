@@ -23,17 +23,17 @@ pub(crate) fn zone_path(zone: &str) -> String {
     format!("/aircraft/zone/{}", encoded(zone))
 }
 
-/// The day that the address names, today if it names none.
-pub(crate) fn day(site: &Site, typed: &Fields) -> Result<Date, Response> {
+/// The day that the address names, today if it names none; nothing if what it names is none.
+pub(crate) fn day(site: &Site, typed: &Fields) -> Option<Date> {
     let on = field(typed, "on").trim();
-    if on.is_empty() {
-        return Ok(site.today());
-    }
-    on.parse().map_err(|_| {
-        let what = format!("`{on}` is no day");
-        let hint = "Write it as 2032-01-14, or leave it out for today.";
-        fault::page(StatusCode::BAD_REQUEST, &what, hint)
-    })
+    if on.is_empty() { Some(site.today()) } else { on.parse().ok() }
+}
+
+/// That what an address names is no day.
+pub(crate) fn no_day(typed: &Fields) -> Response {
+    let what = format!("`{}` is no day", field(typed, "on").trim());
+    let hint = "Write it as 2032-01-14, or leave it out for today.";
+    fault::page(StatusCode::BAD_REQUEST, &what, hint)
 }
 
 /// Pages about the aircraft, one beside the other.
@@ -60,10 +60,7 @@ pub(crate) async fn get(
     viewer: Viewer,
     Query(typed): Query<Fields>,
 ) -> Response {
-    let on = match day(&site, &typed) {
-        Ok(on) => on,
-        Err(wrong) => return wrong,
-    };
+    let Some(on) = day(&site, &typed) else { return no_day(&typed) };
     let programme = site.snapshot().programme;
     let views = app::views(&programme);
     let wanted = field(&typed, "view").trim().to_owned();
@@ -202,10 +199,7 @@ pub(crate) async fn zone(
     Path(zone): Path<String>,
     Query(typed): Query<Fields>,
 ) -> Response {
-    let on = match day(&site, &typed) {
-        Ok(on) => on,
-        Err(wrong) => return wrong,
-    };
+    let Some(on) = day(&site, &typed) else { return no_day(&typed) };
     let snapshot = site.snapshot();
     let (programme, name) = (snapshot.programme.clone(), zone.clone());
     let made = site.aside(move || app::zone_page(&programme, &name, on)).await;
@@ -309,10 +303,7 @@ pub(crate) async fn parts(
     viewer: Viewer,
     Query(typed): Query<Fields>,
 ) -> Response {
-    let on = match day(&site, &typed) {
-        Ok(on) => on,
-        Err(wrong) => return wrong,
-    };
+    let Some(on) = day(&site, &typed) else { return no_day(&typed) };
     let wanted = field(&typed, "by").trim();
     let by = BrokenBy::ALL.into_iter().find(|by| by.word() == wanted);
     let by = by.unwrap_or(BrokenBy::Assembly);

@@ -23,10 +23,7 @@ pub(crate) async fn get(
     viewer: Viewer,
     Query(typed): Query<Fields>,
 ) -> Response {
-    let on = match aircraft::day(&site, &typed) {
-        Ok(on) => on,
-        Err(wrong) => return wrong,
-    };
+    let Some(on) = aircraft::day(&site, &typed) else { return aircraft::no_day(&typed) };
     let filter = filter(&typed);
     let snapshot = site.snapshot();
     let (programme, asked) = (snapshot.programme.clone(), filter.clone());

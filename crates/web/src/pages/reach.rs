@@ -24,10 +24,7 @@ pub(crate) async fn get(
     viewer: Viewer,
     Query(typed): Query<Fields>,
 ) -> Response {
-    let on = match aircraft::day(&site, &typed) {
-        Ok(on) => on,
-        Err(wrong) => return wrong,
-    };
+    let Some(on) = aircraft::day(&site, &typed) else { return aircraft::no_day(&typed) };
     let all = |name: &str| {
         let values = typed.iter().filter(|(field, _)| field == name);
         ReachAsked::names(&values.map(|(_, value)| value.as_str()).collect::<Vec<_>>())
