@@ -65,7 +65,8 @@ pub use findings::{
 };
 pub use forms::{
     ActForm, FieldForm, FieldSort, OF_THE_BENCH, Problem, Takes, act_forms,
-    act_of_fields, choices, files_of, is_digest, person, powers, problem,
+    act_of_fields, choices, files_of, is_digest, is_founding, may, observes, person,
+    powers, powers_for, problem,
 };
 pub use history::{history, history_of};
 pub use keeping::{

@@ -61,11 +61,14 @@ pub(crate) fn page_with(
                 }
             }
             nav aria-label="Ways" {
-                @for (way, word) in WAYS {
+                // Whoever reads and signs nothing has nothing to enter.
+                @for (way, word) in WAYS.into_iter().filter(|(way, _)| *way != "/survey" || viewer.may("raise")) {
                     a href=(way) aria-current=[(way == path).then_some("page")] { (word) }
                 }
-                a href="/act" aria-current=[(path == "/act").then_some("page")] {
-                    "Sign something"
+                @if !viewer.observes {
+                    a href="/act" aria-current=[(path == "/act").then_some("page")] {
+                        "Sign something"
+                    }
                 }
             }
         }

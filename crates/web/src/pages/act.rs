@@ -267,8 +267,14 @@ pub(crate) fn again(
     asked(site, viewer, form, typed, &Why::Again)
 }
 
-fn not_yours(form: &ActForm) -> Response {
-    fault::may_not(&format!("`{}` is done by those who have one.", form.word))
+pub(crate) fn not_yours(form: &ActForm) -> Response {
+    let powers = app::powers_for(form.word);
+    let asked = if powers.is_empty() {
+        "is done by those who have any".to_owned()
+    } else {
+        format!("asks for an authority to {}", powers.join(", or to "))
+    };
+    fault::may_not(&format!("`{}` {asked}.", form.word))
 }
 
 /// `POST /act/{word}`.

@@ -37,7 +37,7 @@ pub(crate) fn no_day(typed: &Fields) -> Response {
 }
 
 /// Pages about the aircraft, one beside the other.
-pub(crate) fn ways(now: &str) -> Markup {
+pub(crate) fn ways(viewer: &Viewer, now: &str) -> Markup {
     const WAYS: [(&str, &str); 5] = [
         ("/aircraft", "Drawing"),
         ("/aircraft/parts", "Breakdown"),
@@ -47,7 +47,7 @@ pub(crate) fn ways(now: &str) -> Markup {
     ];
     html! {
         nav.tabs aria-label="About the aircraft" {
-            @for (path, words) in WAYS {
+            @for (path, words) in WAYS.into_iter().filter(|(path, _)| *path != "/survey" || viewer.may("raise")) {
                 a href=(path) aria-current=[(path == now).then_some("page")] { (words) }
             }
         }
@@ -86,7 +86,7 @@ pub(crate) async fn get(
     };
     let content = html! {
         h1 { "The aircraft" }
-        (ways("/aircraft"))
+        (ways(&viewer, "/aircraft"))
         @match &drawing {
             Some(drawing) => {
                 (choose(&views, drawing, field(&typed, "on")))
@@ -212,7 +212,7 @@ pub(crate) async fn zone(
     let content = html! {
         (crumbs(&found))
         h1 { (title) }
-        (ways("/aircraft/zone"))
+        (ways(&viewer, "/aircraft/zone"))
         p.figure { (standing::of_zone(found.facts.state)) ": " (found.facts.sentences().join(", ")) "." }
         (to_do(&viewer, &found))
         @for (tool, seen) in &found.lost {
@@ -316,12 +316,17 @@ pub(crate) async fn parts(
         Ok(found) => found,
         Err(error) => return fault::of_app(&error),
     };
-    let content = taken_apart(by, &found, &site.index(&snapshot));
+    let content = taken_apart(&viewer, by, &found, &site.index(&snapshot));
     page_with(&site, &viewer, ("/aircraft/parts", "Breakdown"), &STEMS, &content)
         .into_response()
 }
 
-fn taken_apart(by: BrokenBy, found: &Breakdown, index: &Index) -> Markup {
+fn taken_apart(
+    viewer: &Viewer,
+    by: BrokenBy,
+    found: &Breakdown,
+    index: &Index,
+) -> Markup {
     let path = |at: Option<&str>| {
         let at = at.map(|at| ("at", at));
         format!("/aircraft/parts{}", query(std::iter::once(("by", by.word())).chain(at)))
@@ -339,7 +344,7 @@ fn taken_apart(by: BrokenBy, found: &Breakdown, index: &Index) -> Markup {
             @for node in &found.above { " › " a href=(path(Some(&node.name))) { (node.title) } }
         }
         h1 { (title) }
-        (ways("/aircraft/parts"))
+        (ways(viewer, "/aircraft/parts"))
         nav.tabs aria-label="Broken down" {
             @for other in BrokenBy::ALL {
                 a href={ "/aircraft/parts" (query([("by", other.word())])) }

@@ -48,7 +48,7 @@ pub(crate) async fn get(
     let index = site.index(&snapshot);
     let content = html! {
         h1 { "Findings" }
-        (aircraft::ways("/findings"))
+        (aircraft::ways(&viewer, "/findings"))
         @if viewer.may("raise") {
             nav.acts aria-label="To enter" { a.act href="/survey" { "Enter a finding" } }
         }

@@ -48,7 +48,7 @@ pub(crate) async fn get(
     let refused = matches!(answer, Some(Err(_)));
     let content = html! {
         h1 { "Get at something" }
-        (aircraft::ways("/aircraft/reach"))
+        (aircraft::ways(&viewer, "/aircraft/reach"))
         p.doc { "Name what is to come off, or to be worked on where it is. You get the cheapest lawful \
                  way there from how the aircraft stands now: what comes off, in which order, what each \
                  step takes, and how the aircraft stands on its supports after it." }

@@ -50,6 +50,9 @@ pub(crate) async fn get(
     Query(typed): Query<Fields>,
 ) -> Response {
     let Some(form) = act::form_of(ACT) else { return fault::not_found() };
+    if !viewer.may(ACT) {
+        return act::not_yours(form);
+    }
     // Only what the form asks for can be filled in by a link.
     let mut filled: Fields =
         typed.iter().filter(|(name, _)| !name.starts_with('_')).cloned().collect();
@@ -86,6 +89,9 @@ pub(crate) async fn post(
     if !viewer.sent(field(&carried.fields, "_csrf")) {
         let why = Why::Other("this form was made before you signed in: sign it again");
         return asked(&site, &viewer, form, &carried.fields, &why).await;
+    }
+    if !viewer.may(ACT) {
+        return act::not_yours(form);
     }
     let (typed, unfit) = upload::attach(&site, &form.fields, carried).await;
     let whole = composed(&typed);
@@ -180,7 +186,7 @@ async fn asked(
     let last = field(typed, "last");
     let content = html! {
         h1 { "Survey: enter a finding" }
-        (aircraft::ways("/survey"))
+        (aircraft::ways(viewer, "/survey"))
         @if !last.is_empty() {
             p.ways { "The last one was " (link("finding", last)) "; this form is for the next." }
         }
