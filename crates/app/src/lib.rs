@@ -80,7 +80,7 @@ pub use moving::{
 };
 pub use opening::{OpeningAnswer, opening};
 pub use overview::{Mine, NextGate, Off, Overview, PlanNow, Waiting, mine, overview};
-pub use pictures::{Picture, pictures};
+pub use pictures::{Picture, files_named, pictures};
 pub use proving::{Proof, Witnesses, forget_snapshots, verify};
 pub use publish::{Published, chart, chart_script, chart_style, publish};
 pub use reaching::{

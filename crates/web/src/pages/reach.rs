@@ -259,7 +259,7 @@ fn one(found: &Reaching, at: usize, step: &ReachingStep, index: &Index) -> Marku
 
 /// An estimate of three is named as what it is.
 fn estimated(hours: &str) -> &'static str {
-    if hours.contains(" / ") { " (at least / likely / at most)" } else { "" }
+    if hours.contains(" / ") { " (low / likely / high)" } else { "" }
 }
 
 fn lift(step: &ReachingStep) -> String {
