@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use airframe::Item;
 use jiff::civil::Date;
+use quantity::Id;
 use record::Programme;
 
 use crate::drawing::zone_of;
@@ -155,7 +156,7 @@ impl Tree {
         let parents: BTreeSet<&str> = programme
             .items
             .iter()
-            .filter_map(|item| item.part_of.as_ref().map(|whole| whole.as_str()))
+            .filter_map(|item| item.part_of.as_ref().map(Id::as_str))
             .collect();
         for item in programme.items.iter() {
             let above = home(programme, BrokenBy::Assembly, item);
@@ -171,7 +172,7 @@ impl Tree {
         for zone in programme.zones.iter() {
             let around =
                 zone.within.as_ref().filter(|around| programme.zones.has(around));
-            let around = around.map(|around| around.as_str());
+            let around = around.map(Id::as_str);
             self.place(zone.id.as_str(), &zone.name, around);
         }
         for item in programme.items.iter() {

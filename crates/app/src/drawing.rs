@@ -1,12 +1,14 @@
 //! The aircraft as a drawing: each zone with all that the record says of it.
 
 mod facts;
+mod item;
 mod room;
 mod standing;
 mod svg;
 mod zones;
 
 pub use facts::ZoneFacts;
+pub use item::{AboutItem, about_item};
 pub use standing::{ItemState, ItemWord, item_state};
 pub use svg::drawing_svg;
 pub use zones::{ZonePage, views, zone_list, zone_page, zones_of_items};
@@ -14,6 +16,7 @@ pub use zones::{ZonePage, views, zone_list, zone_page, zones_of_items};
 pub(crate) use facts::{zone_of, zone_of_finding};
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::{Mutex, PoisonError};
 
 use airframe::ZoneId;
 use charts::Room;
@@ -91,14 +94,13 @@ pub fn drawing(programme: &Programme, view: View, on: Date) -> Result<Drawing, A
         )));
     }
     drawn.sort_by_key(|outline| (outline.order.unwrap_or(0), outline.id.clone()));
-    let rings: Vec<Vec<Vec<Point>>> =
-        drawn.iter().map(|outline| outline.path.rings()).collect();
-    let outlines = drawn.iter().enumerate().map(|(at, outline)| DrawnOutline {
-        id: outline.id.to_string(),
-        zone: outline.zone.as_ref().map(ToString::to_string),
-        path: outline.path.clone(),
-        rooms: rooms(&drawn, &rings, at),
-    });
+    let outlines =
+        drawn.iter().zip(all_rooms(&drawn)).map(|(outline, rooms)| DrawnOutline {
+            id: outline.id.to_string(),
+            zone: outline.zone.as_ref().map(ToString::to_string),
+            path: outline.path.clone(),
+            rooms,
+        });
     let gathered = facts::gather(programme, on);
     let nowhere = ((0.0, 0.0), (0.0, 0.0));
     Ok(Drawing {
@@ -121,6 +123,34 @@ fn title(programme: &Programme, view: View) -> String {
         info.registration.as_deref().unwrap_or(info.aircraft.as_str())
     });
     format!("{name}, {} view", view.word())
+}
+
+/// What rooms follow from: each path, and whether it is a zone's.
+type Drawn = Vec<(String, bool)>;
+
+/// The rooms of all outlines. They follow from the paths alone, which seldom change, and are
+/// by far the most of what a drawing takes, so those that were looked for last are kept.
+fn all_rooms(drawn: &[&Outline]) -> Vec<Vec<Room>> {
+    const KEPT: usize = 6;
+    static KNOWN: Mutex<Vec<(Drawn, Vec<Vec<Room>>)>> = Mutex::new(Vec::new());
+    let key: Drawn = drawn
+        .iter()
+        .map(|outline| (outline.path.text().to_owned(), outline.zone.is_some()))
+        .collect();
+    let known = || KNOWN.lock().unwrap_or_else(PoisonError::into_inner);
+    if let Some((_, found)) = known().iter().find(|(of, _)| *of == key) {
+        return found.clone();
+    }
+    let rings: Vec<Vec<Vec<Point>>> =
+        drawn.iter().map(|outline| outline.path.rings()).collect();
+    let found: Vec<Vec<Room>> =
+        (0..drawn.len()).map(|at| rooms(drawn, &rings, at)).collect();
+    let mut kept = known();
+    if kept.len() >= KEPT {
+        kept.remove(0);
+    }
+    kept.push((key, found.clone()));
+    found
 }
 
 fn rooms(drawn: &[&Outline], rings: &[Vec<Vec<Point>>], at: usize) -> Vec<Room> {

@@ -8,7 +8,9 @@ use std::cmp::Ordering;
 use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
+use quantity::Id;
 use record::act::Spot;
+use record::shop::FindingState;
 use record::{Condition, FindingId, Gate, Programme, View};
 
 use crate::drawing::zone_of_finding;
@@ -36,9 +38,11 @@ pub struct FindingRow {
     pub allows: Option<String>,
     /// The gates before which it stands, in their order.
     pub before: Vec<String>,
+    /// The same in a few words: `every gate`, `taxi and 2 later`.
+    pub stands_before: String,
     /// The day on which it was found.
     pub found: Option<Date>,
-    /// How long ago that was.
+    /// How many days ago that was; nothing if it is still to come.
     pub days: Option<i32>,
     /// Who raised it, or found it in the survey.
     pub by: Option<String>,
@@ -177,14 +181,15 @@ fn all(programme: &Programme) -> BTreeSet<&FindingId> {
 pub(crate) fn row(programme: &Programme, finding: &FindingId, on: Date) -> FindingRow {
     let signed = programme.shop.findings.states.get(finding);
     let raised = signed.and_then(|state| state.raised.as_ref());
-    let cleared = signed.is_some_and(record::shop::FindingState::is_cleared);
-    let condition = signed.map_or(Condition::Unknown, |state| state.condition());
+    let cleared = signed.is_some_and(FindingState::is_cleared);
+    let condition = signed.map_or(Condition::Unknown, FindingState::condition);
     let class = signed.and_then(|state| state.class.as_ref());
     let deferred = signed.and_then(|state| state.deferred.as_ref());
     let allows = deferred
         .map(|deferral| &deferral.allows)
         .or_else(|| class.and_then(|class| class.allows.as_ref()));
     let found = programme.day_of_finding(finding);
+    let before = before(programme, finding, on);
     let surveyed = programme.findings.get(finding);
     let by = raised.map(|(_, mark)| mark.by.to_string()).or_else(|| {
         surveyed.and_then(|listed| listed.by.as_ref()).map(ToString::to_string)
@@ -209,9 +214,10 @@ pub(crate) fn row(programme: &Programme, finding: &FindingId, on: Date) -> Findi
         severity: severity(condition),
         condition,
         allows: allows.filter(|_| !cleared).map(ToString::to_string),
-        before: before(programme, finding, on),
+        stands_before: in_short(&before, programme.gates.len()),
+        before,
         found,
-        days: found.map(|day| (on - day).get_days()),
+        days: found.map(|day| (on - day).get_days()).filter(|days| *days >= 0),
         by,
         cleared,
         mark: raised.and_then(|(raise, _)| raise.mark.as_ref()).map(Mark::from),
@@ -233,6 +239,16 @@ fn before(programme: &Programme, finding: &FindingId, on: Date) -> Vec<String> {
     let gates = ordered(programme).into_iter();
     let stands = |gate: &&Gate| programme.before_gate(finding, gate, on).is_some();
     gates.filter(stands).map(|gate| gate.id.to_string()).collect()
+}
+
+/// Gates in a few words: of six names nobody sees that it is all of them.
+fn in_short(before: &[String], all: usize) -> String {
+    match before {
+        [] => String::new(),
+        all_of_them if all_of_them.len() == all && all > 1 => "every gate".to_owned(),
+        [one] => one.clone(),
+        [first, later @ ..] => format!("{first} and {} later", later.len()),
+    }
 }
 
 /// A zone and those within it; nothing if none was asked for.
@@ -381,13 +397,13 @@ fn strange(programme: &Programme, filter: &FindingFilter) -> Vec<(&'static str, 
     check("state", &filter.state, states.chain(["open", "all"]).collect(), "state");
     let classes = Condition::ALL.into_iter().map(Condition::word);
     check("class", &filter.class, classes.collect(), "class");
-    let zones = programme.zones.names().map(|id| id.as_str());
+    let zones = programme.zones.names().map(Id::as_str);
     check("zone", &filter.zone, zones.collect(), "zone");
-    let items = programme.items.names().map(|id| id.as_str());
+    let items = programme.items.names().map(Id::as_str);
     check("item", &filter.item, items.collect(), "item");
-    let people = programme.people.names().map(|id| id.as_str());
+    let people = programme.people.names().map(Id::as_str);
     check("who", &filter.who, people.collect(), "person");
-    let gates = programme.gates.names().map(|id| id.as_str());
+    let gates = programme.gates.names().map(Id::as_str);
     check("gate", &filter.gate, gates.collect(), "gate");
     strange
 }

@@ -70,8 +70,9 @@ pub use charts::{RegionState, Setting, regions_style};
 pub use codes::{CodeFound, Coded, code_of, despatch_name, find_code, plain_code};
 pub use desk::{Desk, Snapshot};
 pub use drawing::{
-    Drawing, DrawnMark, DrawnOutline, ItemState, ItemWord, ZoneFacts, ZonePage, drawing,
-    drawing_svg, item_state, views, zone_list, zone_page, zones_of_items,
+    AboutItem, Drawing, DrawnMark, DrawnOutline, ItemState, ItemWord, ZoneFacts,
+    ZonePage, about_item, drawing, drawing_svg, item_state, views, zone_list, zone_page,
+    zones_of_items,
 };
 pub use error::AppError;
 pub use files::write as write_file;
@@ -102,7 +103,7 @@ pub use moving::{
 pub use opening::{OpeningAnswer, opening};
 pub use overview::{Mine, NextGate, Off, Overview, PlanNow, Waiting, mine, overview};
 pub use papers::{Head, Paper, despatch_paper, head, tag_paper};
-pub use pictures::{Picture, pictures};
+pub use pictures::{Picture, files_named, pictures};
 pub use progress::SearchProgress;
 pub use proving::{Proof, Witnesses, forget_snapshots, verify};
 pub use publish::{Published, chart, chart_script, chart_style, publish};

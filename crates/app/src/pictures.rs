@@ -1,6 +1,9 @@
 //! Photographs of a thing, wherever the record names them.
 
+use std::collections::BTreeSet;
+
 use airframe::ItemId;
+use jiff::civil::Date;
 use record::act::FileDigest;
 use record::{FindingId, JobKey, Programme};
 
@@ -35,6 +38,13 @@ pub fn pictures(programme: &Programme, noun: &str, name: &str) -> Vec<Picture> {
     };
     pictures.retain(|picture| !programme.is_discarded(&picture.digest));
     pictures
+}
+
+/// The digests of all files that the record names. Other digests stand in it too: those of
+/// problems that were solved.
+pub fn files_named(programme: &Programme) -> BTreeSet<String> {
+    let mentions = programme.mentions(Date::MAX).into_keys();
+    mentions.filter(|record| crate::is_digest(record)).collect()
 }
 
 fn of_findings(

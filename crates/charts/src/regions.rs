@@ -259,7 +259,7 @@ fn shapes(out: &mut String, view: &RegionsView, scale: &Scale) {
             );
             "</a>"
         } else {
-            let _ = write!(out, r#"<g {about}{hidden}><title>{name}</title>"#);
+            let _ = write!(out, "<g {about}{hidden}><title>{name}</title>");
             "</g>"
         };
         let _ = write!(

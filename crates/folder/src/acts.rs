@@ -116,7 +116,9 @@ fn named_files(kind: &Kind, record: &Record, files: &mut Vec<(&'static str, Stri
             }
             (Shape::Row(part), Out::Row(row)) => named_files(part, row, files),
             (Shape::Rows(part), Out::Rows(rows)) => {
-                rows.iter().for_each(|row| named_files(part, row, files));
+                for row in rows {
+                    named_files(part, row, files);
+                }
             }
             _ => {}
         }

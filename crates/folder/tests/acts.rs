@@ -37,7 +37,7 @@ fn version_1_is_read_and_written_as_it_was() {
     }
 }
 
-/// Bodies from before a field was there: what was written then is read, and written, as it was.
+/// A body from before a field was there: what was written then is read, and written, as it was.
 #[test]
 fn bodies_without_later_fields_stay_as_they_are() {
     for (kind, body) in [

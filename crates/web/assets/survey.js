@@ -35,7 +35,20 @@
     forget.hidden = false;
   };
   const place = (x, y) => draw(x * number("by") + number("left"), y * number("by") + number("top"));
+  // The zone that is chosen stands out, and is brought into view on a narrow screen.
+  const stand = (bring) => {
+    for (const region of svg.querySelectorAll("[data-region]")) {
+      const chosen = region.dataset.region === zone.value;
+      region.classList.toggle("rg-chosen", chosen);
+      if (chosen && bring) {
+        const box = region.getBoundingClientRect(), pan = svg.parentElement;
+        pan.scrollLeft += box.left + box.width / 2 - pan.getBoundingClientRect().left - pan.clientWidth / 2;
+        bring = false;
+      }
+    }
+  };
   const say = () => {
+    stand(false);
     const where = zone.selectedOptions[0] && zone.value ? `Zone ${zone.selectedOptions[0].textContent}` : "No zone";
     said.textContent = mark.value ? `${where}, marked on the drawing.` : `${where}, no mark.`;
   };
@@ -85,5 +98,5 @@
     order();
   }
   zone.addEventListener("change", say);
-  if (zone.value || mark.value) say();
+  if (zone.value || mark.value) { say(); stand(true); }
 })();

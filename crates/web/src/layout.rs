@@ -62,7 +62,8 @@ pub(crate) fn page_with(
                 }
             }
             nav aria-label="Ways" {
-                @for &(way, word) in WAYS {
+                // Whoever reads and signs nothing has nothing to enter.
+                @for &(way, word) in WAYS.iter().filter(|(way, _)| *way != "/survey" || viewer.may("raise")) {
                     a href=(way) aria-current=[(way == path).then_some("page")] { (word) }
                 }
                 @if !viewer.observes {

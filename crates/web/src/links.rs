@@ -13,6 +13,8 @@ pub(crate) struct Index {
     pub(crate) things: Vec<Thing>,
     by_noun: BTreeSet<(&'static str, String)>,
     by_name: BTreeMap<String, &'static str>,
+    /// Files that the record names, by their digests.
+    files: BTreeSet<String>,
 }
 
 impl Index {
@@ -27,12 +29,13 @@ impl Index {
                 by_name.insert(thing.name.clone(), thing.noun);
             }
         }
-        Self { by_noun: by_noun.collect(), by_name, things }
+        let files = app::files_named(programme);
+        Self { by_noun: by_noun.collect(), by_name, files, things }
     }
 
     /// A token as a link, if it names something.
     fn token(&self, noun: Option<&'static str>, token: &str) -> Markup {
-        if app::is_digest(token) {
+        if self.files.contains(token) {
             return html! { a.file href=(attachment::path(token)) { "file " (&token[..8]) "…" } };
         }
         let own = noun.filter(|noun| self.has(noun, token));
@@ -170,6 +173,7 @@ mod tests {
             things: Vec::new(),
             by_noun: by_noun.collect(),
             by_name: by_name.collect(),
+            files: BTreeSet::from(["0f".repeat(32)]),
         }
     }
 
@@ -196,6 +200,15 @@ mod tests {
                 "&lt;b&gt; &amp; <a href=\"/show/parts/MAG-LP\">MAG-LP</a>",
             ),
             ("tool", "it", "<a href=\"/show/tools/it\">it</a>"),
+            (
+                "photograph",
+                &"0f".repeat(32),
+                &format!(
+                    "<a class=\"file\" href=\"/attachments/{}\">file 0f0f0f0f…</a>",
+                    "0f".repeat(32)
+                ),
+            ),
+            ("problem", &"1f".repeat(32), &"1f".repeat(32)),
         ] {
             assert_eq!(index.linked(column, text).into_string(), shown);
         }

@@ -61,7 +61,7 @@ pub fn deciding(programme: &Programme, finding: &str, on: Date) -> Option<Decidi
     if let Some(class) = known.filter(|class| class.condition != Condition::Hazard) {
         let most = class.allows.as_ref().and_then(|gate| programme.gates.get(gate));
         let may = gates.iter().filter(|gate| most.is_some_and(|m| gate.order <= m.order));
-        let highest = may.last();
+        let highest = may.max_by_key(|gate| gate.order);
         if let Some(gate) = highest {
             let says = format!(
                 "Carry it forward to a later season, under a limitation, up to {} at most",
@@ -111,6 +111,7 @@ fn classing(gates: &[&Gate], finding: &str, ways: &mut Vec<Way>) {
     ways.push(way(gates, says.to_owned(), ("classify", finding), &fields, Passes::None));
 }
 
+#[derive(Clone, Copy)]
 enum Passes<'a> {
     All,
     UpTo(&'a Gate),
@@ -124,7 +125,7 @@ fn way(
     fields: &[(&'static str, String)],
     passes: Passes<'_>,
 ) -> Way {
-    let free = |gate: &Gate| match &passes {
+    let free = |gate: &Gate| match passes {
         Passes::All => true,
         Passes::UpTo(most) => gate.order <= most.order,
         Passes::None => false,

@@ -34,6 +34,13 @@ fn what_nobody_classed_stands_before_every_gate() {
     assert_eq!(row.state, FindingWord::NotClassed);
     assert_eq!(row.before.len(), programme.gates.len());
     assert!(row.allows.is_none());
+    assert_eq!(row.stands_before, "every gate");
+    let names = ["taxi", "flight", "permit"].map(str::to_owned);
+    assert_eq!(in_short(&names[1..], 3), "flight and 1 later");
+    assert_eq!(
+        (in_short(&names[2..], 3), in_short(&[], 3)),
+        ("permit".into(), String::new())
+    );
 }
 
 #[test]

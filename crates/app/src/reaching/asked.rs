@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 
 use airframe::ArrangementId;
 use jiff::civil::Date;
+use quantity::Id;
 use record::Programme;
 
 use super::{Reaching, reaching};
@@ -67,7 +68,7 @@ impl ReachAsked {
         let mut note = |field, typed: &str, what: String| {
             wrong.push(AskedWrong { field, typed: typed.to_owned(), what });
         };
-        let known: Vec<&str> = programme.items.names().map(|id| id.as_str()).collect();
+        let known: Vec<&str> = programme.items.names().map(Id::as_str).collect();
         for (field, names) in [("free", &self.free), ("expose", &self.expose)] {
             for name in names {
                 let item = programme.items.iter().find(|item| item.id.as_str() == name);

@@ -1,8 +1,8 @@
 //! Findings through their life.
 
 use jiff::civil::date;
-use record::act::{AlsoChecked, Assign, Clear, Defer, Raise, Revive, Temporary};
-use record::{Act, Condition as C, RuleKey as R};
+use record::act::{AlsoChecked, Assign, Clear, Defer, Raise, Revive, Spot, Temporary};
+use record::{Act, Condition as C, RuleKey as R, View};
 
 use crate::scene::{Scene, classify, clear, id, job, raise};
 use crate::table::{Row, check, row};
@@ -77,6 +77,10 @@ fn raising() -> Vec<Row> {
         }),
         row("a finding is in a zone that there is", FOUND, R::Known, |_| {
             ("ben", Raise { zone: Some(id("tail")), ..raise("F-9", "HULL") }.into())
+        }),
+        row("a mark is on a drawing that there is", FOUND, R::Known, |_| {
+            let mark = Some(Spot { view: View::Side, x: 1.0, y: 2.0 });
+            ("ben", Raise { mark, ..raise("F-9", "HULL") }.into())
         }),
         row("who may not class does not", CLASS, R::Authority, |s| {
             s.does("ben", raise("F-9", "HULL"));

@@ -484,9 +484,8 @@ fn asked(
     let index = site.index(&snapshot);
     let filled =
         Filled { programme: &snapshot.programme, things: &index.things, typed, problems };
-    let unseen = match carried(viewer, typed, why, snapshot.number) {
-        Ok(unseen) => unseen,
-        Err(failed) => return failed,
+    let Some(unseen) = carried(viewer, typed, why, snapshot.number) else {
+        return fault::panicked();
     };
     let secret = if let Why::Secret(wrong) = why { wrong } else { "" };
     let short = bench::short(site, viewer, form, &filled);
@@ -550,17 +549,17 @@ impl Why<'_> {
 }
 
 /// What the form of an act carries unseen: its token, an id that makes it count once, and up
-/// to which entry whoever signs had looked.
+/// to which entry whoever signs had looked. Nothing if the system has no randomness.
 pub(crate) fn carried(
     viewer: &Viewer,
     typed: &Fields,
     why: &Why<'_>,
     now: u64,
-) -> Result<Markup, Response> {
+) -> Option<Markup> {
     let kept = field(typed, "_request").to_owned();
     let request = if kept.is_empty() { app::random_token() } else { Ok(kept) };
-    let request = request.map_err(|_| fault::panicked())?;
-    Ok(html! {
+    let request = request.ok()?;
+    Some(html! {
         input type="hidden" name="_csrf" value=(viewer.csrf);
         input type="hidden" name="_request" value=(request);
         input type="hidden" name="_seen" value=(why.seen(typed, now));

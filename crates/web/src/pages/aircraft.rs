@@ -23,21 +23,21 @@ pub(crate) fn zone_path(zone: &str) -> String {
     format!("/aircraft/zone/{}", encoded(zone))
 }
 
-/// The day that the address names, today if it names none.
-pub(crate) fn day(site: &Site, typed: &Fields) -> Result<Date, Response> {
+/// The day that the address names, today if it names none; nothing if what it names is none.
+pub(crate) fn day(site: &Site, typed: &Fields) -> Option<Date> {
     let on = field(typed, "on").trim();
-    if on.is_empty() {
-        return Ok(site.today());
-    }
-    on.parse().map_err(|_| {
-        let what = format!("`{on}` is no day");
-        let hint = "Write it as 2032-01-14, or leave it out for today.";
-        fault::page(StatusCode::BAD_REQUEST, &what, hint)
-    })
+    if on.is_empty() { Some(site.today()) } else { on.parse().ok() }
+}
+
+/// That what an address names is no day.
+pub(crate) fn no_day(typed: &Fields) -> Response {
+    let what = format!("`{}` is no day", field(typed, "on").trim());
+    let hint = "Write it as 2032-01-14, or leave it out for today.";
+    fault::page(StatusCode::BAD_REQUEST, &what, hint)
 }
 
 /// Pages about the aircraft, one beside the other.
-pub(crate) fn ways(now: &str) -> Markup {
+pub(crate) fn ways(viewer: &Viewer, now: &str) -> Markup {
     const WAYS: [(&str, &str); 5] = [
         ("/aircraft", "Drawing"),
         ("/aircraft/parts", "Breakdown"),
@@ -47,7 +47,7 @@ pub(crate) fn ways(now: &str) -> Markup {
     ];
     html! {
         nav.tabs aria-label="About the aircraft" {
-            @for (path, words) in WAYS {
+            @for (path, words) in WAYS.into_iter().filter(|(path, _)| *path != "/survey" || viewer.may("raise")) {
                 a href=(path) aria-current=[(path == now).then_some("page")] { (words) }
             }
         }
@@ -60,10 +60,7 @@ pub(crate) async fn get(
     viewer: Viewer,
     Query(typed): Query<Fields>,
 ) -> Response {
-    let on = match day(&site, &typed) {
-        Ok(on) => on,
-        Err(wrong) => return wrong,
-    };
+    let Some(on) = day(&site, &typed) else { return no_day(&typed) };
     let programme = site.snapshot().programme;
     let views = app::views(&programme);
     let wanted = field(&typed, "view").trim().to_owned();
@@ -89,7 +86,7 @@ pub(crate) async fn get(
     };
     let content = html! {
         h1 { "The aircraft" }
-        (ways("/aircraft"))
+        (ways(&viewer, "/aircraft"))
         @match &drawing {
             Some(drawing) => {
                 (choose(&views, drawing, field(&typed, "on")))
@@ -202,10 +199,7 @@ pub(crate) async fn zone(
     Path(zone): Path<String>,
     Query(typed): Query<Fields>,
 ) -> Response {
-    let on = match day(&site, &typed) {
-        Ok(on) => on,
-        Err(wrong) => return wrong,
-    };
+    let Some(on) = day(&site, &typed) else { return no_day(&typed) };
     let snapshot = site.snapshot();
     let (programme, name) = (snapshot.programme.clone(), zone.clone());
     let made = site.aside(move || app::zone_page(&programme, &name, on)).await;
@@ -218,7 +212,7 @@ pub(crate) async fn zone(
     let content = html! {
         (crumbs(&found))
         h1 { (title) }
-        (ways("/aircraft/zone"))
+        (ways(&viewer, "/aircraft/zone"))
         p.figure { (standing::of_zone(found.facts.state)) ": " (found.facts.sentences().join(", ")) "." }
         (to_do(&viewer, &found))
         @for (tool, seen) in &found.lost {
@@ -309,10 +303,7 @@ pub(crate) async fn parts(
     viewer: Viewer,
     Query(typed): Query<Fields>,
 ) -> Response {
-    let on = match day(&site, &typed) {
-        Ok(on) => on,
-        Err(wrong) => return wrong,
-    };
+    let Some(on) = day(&site, &typed) else { return no_day(&typed) };
     let wanted = field(&typed, "by").trim();
     let by = BrokenBy::ALL.into_iter().find(|by| by.word() == wanted);
     let by = by.unwrap_or(BrokenBy::Assembly);
@@ -325,12 +316,17 @@ pub(crate) async fn parts(
         Ok(found) => found,
         Err(error) => return fault::of_app(&error),
     };
-    let content = taken_apart(by, &found, &site.index(&snapshot));
+    let content = taken_apart(&viewer, by, &found, &site.index(&snapshot));
     page_with(&site, &viewer, ("/aircraft/parts", "Breakdown"), &STEMS, &content)
         .into_response()
 }
 
-fn taken_apart(by: BrokenBy, found: &Breakdown, index: &Index) -> Markup {
+fn taken_apart(
+    viewer: &Viewer,
+    by: BrokenBy,
+    found: &Breakdown,
+    index: &Index,
+) -> Markup {
     let path = |at: Option<&str>| {
         let at = at.map(|at| ("at", at));
         format!("/aircraft/parts{}", query(std::iter::once(("by", by.word())).chain(at)))
@@ -348,7 +344,7 @@ fn taken_apart(by: BrokenBy, found: &Breakdown, index: &Index) -> Markup {
             @for node in &found.above { " › " a href=(path(Some(&node.name))) { (node.title) } }
         }
         h1 { (title) }
-        (ways("/aircraft/parts"))
+        (ways(viewer, "/aircraft/parts"))
         nav.tabs aria-label="Broken down" {
             @for other in BrokenBy::ALL {
                 a href={ "/aircraft/parts" (query([("by", other.word())])) }
@@ -418,15 +414,56 @@ pub(crate) fn where_marked(site: &Site, finding: &str) -> Markup {
     }
 }
 
-/// What an item's page leads to, on the aircraft.
-pub(crate) fn of_item(viewer: &Viewer, item: &str) -> Markup {
+/// An item on the aircraft: how it stands, what is wrong with it, what is in its way.
+pub(crate) fn of_item(site: &Site, viewer: &Viewer, item: &str) -> Markup {
+    let snapshot = site.snapshot();
+    let Ok(found) = app::about_item(&snapshot.programme, item, site.today()) else {
+        return html! {};
+    };
+    let index = site.index(&snapshot);
     html! {
-        nav.acts aria-label={ "Getting at " (item) } {
-            a.act href={ "/aircraft/reach" (query([("free", item)])) } { "What must come off to free it" }
-            a.act href={ "/aircraft/reach" (query([("expose", item)])) } { "To work on it where it is" }
-            @if viewer.may("raise") {
-                a.act href={ "/survey" (query([("item", item)])) } { "Enter a finding on it" }
+        section data-part="aircraft" {
+            h2 { "On the aircraft" }
+            dl.facts {
+                div { dt { "state" } dd { (standing::of_item(&found.state)) " " span.why { (found.state.place) } } }
+                @if let Some((zone, name)) = &found.zone {
+                    div { dt { "zone" } dd { (link("zone", zone)) " " (name) } }
+                }
+                @if let Some((whole, name)) = &found.part_of {
+                    div { dt { "part of" } dd { (link("item", whole)) " " (name) } }
+                }
+                @if !found.blocked_by.is_empty() {
+                    div { dt { "may be in its way" } dd { (in_the_way(&found.blocked_by)) } }
+                }
+                @if !found.blocks.is_empty() {
+                    div { dt { "in the way of" } dd { (index.linked("item", &found.blocks.join(", "))) } }
+                }
+                @for (card, title, state) in &found.cards {
+                    div { dt { "open card" } dd { (link("card", card)) ": " (title) ", " (state) } }
+                }
             }
+            nav.acts aria-label={ "Getting at " (item) } {
+                a.act href={ "/aircraft/reach" (query([("free", item)])) } { "What must come off to free it" }
+                a.act href={ "/aircraft/reach" (query([("expose", item)])) } { "To work on it where it is" }
+                @if viewer.may("raise") {
+                    a.act href={ "/survey" (query([("item", item)])) } { "Enter a finding on it" }
+                }
+            }
+        }
+        @if !found.findings.is_empty() {
+            section data-part="findings" {
+                h2 { "Findings on it " span.count { (found.findings.len()) } }
+                (findings::table(&found.findings, &index))
+            }
+        }
+    }
+}
+
+fn in_the_way(items: &[(String, bool)]) -> Markup {
+    html! {
+        @for (at, (item, off)) in items.iter().enumerate() {
+            @if at > 0 { ", " }
+            (link("item", item)) @if *off { " " span.why { "off already" } }
         }
     }
 }

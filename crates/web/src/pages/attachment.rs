@@ -1,6 +1,5 @@
 //! Files that were attached, as bytes and as pictures on other pages.
 
-use app::AppError;
 use axum::extract::{Path, State};
 use axum::http::header::{
     CACHE_CONTROL, CONTENT_DISPOSITION, CONTENT_SECURITY_POLICY, CONTENT_TYPE,
@@ -37,7 +36,6 @@ pub(crate) async fn get(
     match found {
         Ok(Some(file)) => sent(&digest, file),
         Ok(None) => fault::not_found(),
-        Err(AppError::Unknown(_)) => fault::not_found(),
         Err(error) => fault::of_app(&error),
     }
 }

@@ -23,10 +23,7 @@ pub(crate) async fn get(
     viewer: Viewer,
     Query(typed): Query<Fields>,
 ) -> Response {
-    let on = match aircraft::day(&site, &typed) {
-        Ok(on) => on,
-        Err(wrong) => return wrong,
-    };
+    let Some(on) = aircraft::day(&site, &typed) else { return aircraft::no_day(&typed) };
     let filter = filter(&typed);
     let snapshot = site.snapshot();
     let (programme, asked) = (snapshot.programme.clone(), filter.clone());
@@ -51,7 +48,7 @@ pub(crate) async fn get(
     let index = site.index(&snapshot);
     let content = html! {
         h1 { "Findings" }
-        (aircraft::ways("/findings"))
+        (aircraft::ways(&viewer, "/findings"))
         @if viewer.may("raise") {
             nav.acts aria-label="To enter" { a.act href="/survey" { "Enter a finding" } }
         }
@@ -197,7 +194,7 @@ pub(crate) fn table(rows: &[FindingRow], index: &Index) -> Markup {
 }
 
 fn line(row: &FindingRow, index: &Index) -> Markup {
-    let before = row.before.join(", ");
+    let before = row.stands_before.as_str();
     html! {
         tr {
             td data-column="finding" { span { (link("finding", &row.finding)) (beside(row)) } }
@@ -213,14 +210,12 @@ fn line(row: &FindingRow, index: &Index) -> Markup {
             }
             td data-column="what" { span { (index.linked("", &row.what)) } }
             td data-column="stands before" .blank[before.is_empty()] {
-                span { @if before.is_empty() { "-" } @else { (index.linked("gate", &before)) } }
+                span { @if before.is_empty() { "-" } @else { (index.linked("gate", before)) } }
             }
             td data-column="found" {
                 span {
-                    @match (row.found, row.days) {
-                        (Some(day), Some(days)) => { (day) " " span.why { (days) " days" } }
-                        _ => "-",
-                    }
+                    @match row.found { Some(day) => (day), None => "-" }
+                    @if let Some(days) = row.days { " " span.why { (days) " days" } }
                 }
             }
             td data-column="by" .blank[row.by.is_none()] {

@@ -14,6 +14,9 @@ const PARTS: usize = 3;
 /// The most parts that one asks for.
 const MOST: usize = 200;
 
+/// Pictures that can be attached: a phone that keeps them in another form turns them into one
+/// of these where it is told which (from memory).
+const PICTURES: &str = "image/jpeg,image/png,image/webp";
 /// What can be attached, for a browser that asks before it shows files.
 const ACCEPTED: &str = "image/jpeg,image/png,image/webp,application/pdf,text/plain,.csv";
 
@@ -266,8 +269,8 @@ fn chooser(field: &FieldForm, name: &str, required: bool, filled: &Filled<'_>) -
     let photographs = field.takes == Takes::Photographs;
     let control = format!("{}{name}", upload::PREFIX);
     let (what, accept) = match (photographs, several) {
-        (true, true) => ("Choose photographs", "image/*"),
-        (true, false) => ("Choose a photograph", "image/*"),
+        (true, true) => ("Choose photographs", PICTURES),
+        (true, false) => ("Choose a photograph", PICTURES),
         (false, true) => ("Choose files", ACCEPTED),
         (false, false) => ("Choose a file", ACCEPTED),
     };

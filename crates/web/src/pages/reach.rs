@@ -24,10 +24,7 @@ pub(crate) async fn get(
     viewer: Viewer,
     Query(typed): Query<Fields>,
 ) -> Response {
-    let on = match aircraft::day(&site, &typed) {
-        Ok(on) => on,
-        Err(wrong) => return wrong,
-    };
+    let Some(on) = aircraft::day(&site, &typed) else { return aircraft::no_day(&typed) };
     let all = |name: &str| {
         let values = typed.iter().filter(|(field, _)| field == name);
         ReachAsked::names(&values.map(|(_, value)| value.as_str()).collect::<Vec<_>>())
@@ -51,7 +48,7 @@ pub(crate) async fn get(
     let refused = matches!(answer, Some(Err(_)));
     let content = html! {
         h1 { "Get at something" }
-        (aircraft::ways("/aircraft/reach"))
+        (aircraft::ways(&viewer, "/aircraft/reach"))
         p.doc { "Name what is to come off, or to be worked on where it is. You get the cheapest lawful \
                  way there from how the aircraft stands now: what comes off, in which order, what each \
                  step takes, and how the aircraft stands on its supports after it." }
@@ -243,7 +240,7 @@ fn one(found: &Reaching, at: usize, step: &ReachingStep, index: &Index) -> Marku
                 (steps("before", found, &after))
                 (fact("crew", &step.crew, index))
                 @if let Some((off, on)) = &step.hours {
-                    (fact("takes", &format!("{off} off, {on} on"), index))
+                    (fact("takes", &format!("{off} to take off, {on} to put back{}", estimated(off)), index))
                 }
                 (fact("lift", &lift(step), index))
                 (fact("stand", step.stand.as_deref().unwrap_or_default(), index))
@@ -258,6 +255,11 @@ fn one(found: &Reaching, at: usize, step: &ReachingStep, index: &Index) -> Marku
             }
         }
     }
+}
+
+/// An estimate of three is named as what it is.
+fn estimated(hours: &str) -> &'static str {
+    if hours.contains(" / ") { " (low / likely / high)" } else { "" }
 }
 
 fn lift(step: &ReachingStep) -> String {

@@ -208,7 +208,7 @@ pub(crate) fn answer(
         }
         _ => {
             let content = content(site, viewer, shown, &sheet);
-            let drawn = matches!(shown.about, Some(("findings", _)));
+            let drawn = matches!(shown.about, Some(("findings" | "parts", _)));
             let stems: &[&str] = if drawn { &aircraft::STEMS } else { &[] };
             page_with(site, viewer, (shown.path, &sheet.title), stems, &content)
                 .into_response()
@@ -260,7 +260,7 @@ fn on_the_aircraft(site: &Site, viewer: &Viewer, about: Option<(&str, &str)>) ->
             (aircraft::deciding(site, viewer, name))
             (aircraft::where_marked(site, name))
         },
-        Some(("parts", name)) => aircraft::of_item(viewer, name),
+        Some(("parts", name)) => aircraft::of_item(site, viewer, name),
         _ => html! {},
     }
 }

@@ -2,7 +2,6 @@
 
 use app::{ActForm, Drawing, Problem, Setting, Thing};
 use axum::extract::{Query, Request, State};
-use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
 use maud::{Markup, PreEscaped, html};
 
@@ -179,16 +178,15 @@ async fn asked(
         if let Why::Unread(problems) = why { problems } else { &[] };
     let filled =
         Filled { programme: &snapshot.programme, things: &index.things, typed, problems };
-    let unseen = match act::carried(viewer, typed, why, snapshot.number) {
-        Ok(unseen) => unseen,
-        Err(failed) => return failed,
+    let Some(unseen) = act::carried(viewer, typed, why, snapshot.number) else {
+        return fault::panicked();
     };
     let drawing = drawn(site, field(typed, "_view")).await;
     let secret = if let Why::Secret(wrong) = why { wrong } else { "" };
     let last = field(typed, "last");
     let content = html! {
         h1 { "Survey: enter a finding" }
-        (aircraft::ways("/survey"))
+        (aircraft::ways(viewer, "/survey"))
         @if !last.is_empty() {
             p.ways { "The last one was " (link("finding", last)) "; this form is for the next." }
         }
@@ -217,8 +215,7 @@ async fn asked(
     };
     let stems = ["regions", "aircraft", "survey"];
     let page = page_with(site, viewer, ("/survey", "Survey"), &stems, &content);
-    let status = why.status();
-    (if status == StatusCode::OK { StatusCode::OK } else { status }, page).into_response()
+    (why.status(), page).into_response()
 }
 
 fn rest_is_wrong(form: &ActForm, filled: &Filled<'_>) -> bool {

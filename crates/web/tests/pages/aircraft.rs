@@ -117,7 +117,10 @@ fn the_way_to_something_is_drawn_and_told_step_by_step() {
         assert!(body.contains(&format!("id=\"step-{number}\"")), "{number}");
     }
     let item = page(&served, "/show/parts/KEEL-F");
-    assert!(item.contains("/aircraft/reach?expose=KEEL-F"));
+    for told in ["/aircraft/reach?expose=KEEL-F", "may be in its way", "FLOOR-1", "F-007"]
+    {
+        assert!(item.contains(told), "{told}\n{item}");
+    }
 }
 
 #[test]
