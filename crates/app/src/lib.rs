@@ -11,8 +11,10 @@
 //! the environment: times and paths arrive as parameters.
 
 mod acting;
+mod actuals;
 mod adopting;
 mod bench;
+mod beside;
 mod breakdown;
 mod bundle;
 mod codes;
@@ -23,6 +25,7 @@ mod files;
 mod findings;
 mod forms;
 mod history;
+mod importing;
 mod judging;
 mod keeping;
 mod moving;
@@ -31,6 +34,7 @@ mod opening;
 mod overview;
 mod papers;
 mod pictures;
+mod progress;
 mod proving;
 mod publish;
 mod reaching;
@@ -45,6 +49,7 @@ mod studio;
 mod summary;
 mod tables;
 mod things;
+mod timeline;
 mod today;
 mod touching;
 mod view;
@@ -52,11 +57,13 @@ mod whereabouts;
 mod workshop;
 
 pub use acting::{Kept, Refused, acts_of_file, refused_json, try_acts, typed_act};
+pub use actuals::{JobHeld, JobStands, PackHeld, PlanHeld, plan_held};
 pub use adopting::{Moves, adoption, moves};
 pub use bench::{
     Bench, BenchLimit, BenchStep, Offered, Signature, bench, cautions, instruments,
     is_supervised, next_query, reading_text,
 };
+pub use beside::{BesideEachOther, MovedJob, Side, beside};
 pub use breakdown::{Breakdown, BrokenBy, Node, breakdown};
 pub use bundle::{BundleAbout, BundleVerdict, Bundled, bundle, check_bundle};
 pub use charts::{RegionState, Setting, regions_style};
@@ -64,13 +71,13 @@ pub use codes::{CodeFound, Coded, code_of, despatch_name, find_code, plain_code}
 pub use desk::{Desk, Snapshot};
 pub use drawing::{
     Drawing, DrawnMark, DrawnOutline, ItemState, ItemWord, ZoneFacts, ZonePage, drawing,
-    drawing_svg, item_state, views, zone_list, zone_page,
+    drawing_svg, item_state, views, zone_list, zone_page, zones_of_items,
 };
 pub use error::AppError;
 pub use files::write as write_file;
 pub use findings::{
     Choices, Deciding, FINDING_SORTS, FindingFilter, FindingRow, FindingWord, Findings,
-    GateNow, Mark, Way, deciding, findings, findings_sheet, next_finding,
+    GateNow, Mark, Way, deciding, findings, findings_sheet, mark_of, next_finding,
 };
 pub use forms::{
     ActForm, FieldForm, FieldSort, OF_THE_BENCH, Problem, Takes, act_forms,
@@ -78,6 +85,11 @@ pub use forms::{
     powers, powers_for, problem,
 };
 pub use history::{history, history_of};
+pub use importing::{
+    DateOrder, Decimal, Heading, ListChanges, ListChoice, ListColumn, ListFile, ListForm,
+    ListFormat, ListImport, ListLoaded, ListLook, ListProblem, MOST_UPLOAD, Seen, Upload,
+    Uploads, list_file, list_forms, list_template, look_at_list,
+};
 pub use keeping::{
     Attached, Attachment, Fit, attach, attach_all, attachment, backup, backup_warning,
     checkpoint, fit, new_key, restore,
@@ -91,6 +103,7 @@ pub use opening::{OpeningAnswer, opening};
 pub use overview::{Mine, NextGate, Off, Overview, PlanNow, Waiting, mine, overview};
 pub use papers::{Head, Paper, despatch_paper, head, tag_paper};
 pub use pictures::{Picture, pictures};
+pub use progress::SearchProgress;
 pub use proving::{Proof, Witnesses, forget_snapshots, verify};
 pub use publish::{Published, chart, chart_script, chart_style, publish};
 pub use reaching::{
@@ -103,9 +116,9 @@ pub use seal::{
 };
 pub use search::{Bound, News, Silent, Stop, Watch};
 pub use season::{
-    CardRequest, Ending, PlanRequest, SeasonPlan, choose_season, draft_cards,
-    ending_told, news_told, plan_season, season_names, season_problem, under_way,
-    what_if,
+    CardRequest, Ending, PlanRequest, SeasonPlan, choose_season, conflict_told,
+    draft_cards, ending_told, news_told, plan_season, season_names, season_problem,
+    under_way, what_if,
 };
 pub use sheet::{List, Sheet};
 pub use sheets::{About, sheet};
@@ -116,6 +129,9 @@ pub use solve::{
 pub use studio::{Proposal, SearchState, Studio};
 pub use summary::{json, summary};
 pub use things::{Thing, steps, things};
+pub use timeline::{
+    JobLine, JobTold, LaneWord, Timeline, TimelineAsk, job_told, timeline, timeline_data,
+};
 pub use timetable::Measures;
 pub use today::{
     Air, AirReading, AirWork, AtWork, JobNow, JobToday, Obstacle, PersonToday, ToInspect,

@@ -33,7 +33,7 @@ const PICTURE: (&str, &str) = ("svg", "image/svg+xml");
 fn all() -> &'static [Asset] {
     static ALL: OnceLock<Vec<Asset>> = OnceLock::new();
     ALL.get_or_init(|| {
-        let files: [(&str, (&str, &str), Cow<'static, str>); 10] = [
+        let files: Vec<(&str, (&str, &str), Cow<'static, str>)> = vec![
             ("page", STYLE, PAGE_STYLES.concat().into()),
             ("live", SCRIPT, include_str!("../assets/live.js").into()),
             ("kept", SCRIPT, include_str!("../assets/kept.js").into()),
@@ -42,8 +42,16 @@ fn all() -> &'static [Asset] {
             ("label", STYLE, include_str!("../assets/label.css").into()),
             ("print", STYLE, include_str!("../assets/print.css").into()),
             ("mark", PICTURE, include_str!("../assets/mark.svg").into()),
+            ("regions", STYLE, app::regions_style().into()),
+            ("aircraft", STYLE, include_str!("../assets/aircraft.css").into()),
+            ("reach", SCRIPT, include_str!("../assets/reach.js").into()),
+            ("survey", SCRIPT, include_str!("../assets/survey.js").into()),
             ("chart", STYLE, app::chart_style().into()),
             ("chart-script", SCRIPT, app::chart_script().into()),
+            ("timeline", STYLE, include_str!("../assets/timeline.css").into()),
+            ("timeline-script", SCRIPT, include_str!("../assets/timeline.js").into()),
+            ("progress", SCRIPT, include_str!("../assets/progress.js").into()),
+            ("import", STYLE, include_str!("../assets/import.css").into()),
         ];
         let asset =
             |(stem, (ending, media), content)| Asset { stem, ending, media, content };

@@ -22,6 +22,7 @@ const LONGEST: Duration = Duration::from_mins(1);
 
 /// The pages of a site.
 pub fn router(site: Site) -> Router {
+    let uploads = DefaultBodyLimit::max(app::MOST_UPLOAD + FORM_LIMIT);
     let watched = from_fn_with_state(site.clone(), guard::watch);
     Router::new()
         .route("/", get(pages::home::get))
@@ -40,14 +41,35 @@ pub fn router(site: Site) -> Router {
         .route("/show/{sheet}", get(pages::show::all))
         .route("/show/{sheet}/{name}", get(pages::show::one))
         .route("/history/{name}", get(pages::history::get))
+        .route("/aircraft", get(pages::aircraft::get))
+        .route("/aircraft/parts", get(pages::aircraft::parts))
+        .route("/aircraft/reach", get(pages::reach::get))
+        .route("/aircraft/zone/{zone}", get(pages::aircraft::zone))
+        .route("/findings", get(pages::findings::get))
         .route("/attachments/{digest}", get(pages::attachment::get))
         .route("/search", get(pages::search::get))
         .route("/act", get(pages::act::index))
         .route("/season", get(pages::season::get).post(pages::season::plan))
         .route("/season/stop", post(pages::season::stop))
+        .route("/season/progress", get(pages::season::watch::get))
+        .route("/season/adopted", get(pages::season::adopted::get))
         .route("/season/{number}", get(pages::season::one))
-        .route("/season/{number}/try", post(pages::season::attempt))
+        .route("/season/{number}/sheet", get(pages::season::sheet))
+        .route("/season/{number}/chart.json", get(pages::season::chart::data))
+        .route("/season/{number}/job", get(pages::season::chart::told))
+        .route("/season/{one}/beside/{other}", get(pages::season::beside::get))
+        .route("/season/{number}/try", post(pages::season::tried::post))
         .route("/season/{number}/adopt", post(pages::season::adopt))
+        .route(
+            "/import",
+            get(pages::import::get).post(pages::import::give).layer(uploads),
+        )
+        .route(
+            "/import/file/{token}",
+            get(pages::import::look).post(pages::import::enter),
+        )
+        .route("/import/export/{file}", get(pages::import::export))
+        .route("/import/template/{file}", get(pages::import::template))
         .route("/changes", get(pages::live::get))
         .route(sign_in::PATH, get(sign_in::get).post(sign_in::post))
         .route("/sign-out", post(sign_in::out))
@@ -70,6 +92,7 @@ fn with_files() -> Router<Site> {
     let late = StatusCode::SERVICE_UNAVAILABLE;
     Router::new()
         .route("/act/{word}", get(pages::act::get).post(pages::act::post))
+        .route("/survey", get(pages::survey::get).post(pages::survey::post))
         .method_not_allowed_fallback(async || fault::no_such_way())
         .layer(DefaultBodyLimit::max(upload::BODY_LIMIT))
         .layer(TimeoutLayer::with_status_code(late, upload::LONGEST))
