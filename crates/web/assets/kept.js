@@ -105,24 +105,46 @@
         if (value !== undefined) field.value = value;
       }
     }
-    form.elements._request.value = entry.request;
-    form.elements._seen.value = entry.seen;
     return true;
   };
 
-  for (const form of forms) {
+  // What another tab has open is that tab's: each tab holds what it works on.
+  const holds = "locks" in navigator;
+  const hold = (request) => { if (holds) navigator.locks.request(BEFORE + request, () => new Promise(() => {})); };
+  const free = async () => {
+    const held = holds ? (await navigator.locks.query()).held.map((lock) => lock.name) : [];
+    return all().filter((entry) => !held.includes(BEFORE + entry.request));
+  };
+
+  const begin = async (form) => {
     const request = () => form.elements._request.value;
     const title = document.querySelector("h1").textContent;
-    const known = all();
-    const own = known.find((entry) => entry.request === request());
-    let at = own ? own.at : here;
-    const before = own ? null : known.find((entry) => entry.at === here);
+    const own = all().find((entry) => entry.request === request());
+    const at = own ? own.at : here;
+    let touched = false;
+    form.addEventListener("input", () => { touched = true; });
     if (own) {
       // It came back with what is wrong: nobody waits for it.
       write({ ...own, waits: false, fields: values(form), when: Date.now() });
-    } else if (before) {
-      const away = button("Throw it away", () => { drop(before.request); location.reload(); });
+    }
+    hold(request());
+    const before = own ? null : (await free()).find((entry) => entry.at === here);
+    if (before && !touched) {
+      const away = button("Throw it away", () => {
+        drop(before.request);
+        drop(request());
+        location.reload();
+      });
       if (put(form, before)) {
+        if (before.waits) {
+          // It may have arrived: with the same id it counts once.
+          form.elements._request.value = before.request;
+          form.elements._seen.value = before.seen;
+          hold(before.request);
+        } else {
+          drop(before.request);
+          write({ ...before, request: request(), seen: form.elements._seen.value });
+        }
         tell("back", `What you typed at ${clock(before.when)} is back. Your secret was not kept: type it to sign. `, away);
       } else {
         const text = before.fields.filter(([name, value]) => value && !name.startsWith("_"))
@@ -153,7 +175,8 @@
         ? "There is no connection: this is kept on this device and not entered. Your secret is not kept. Once there is a connection, sign it then."
         : "There is no connection, and this device can't keep what you typed: leave this page open.");
     });
-  }
+  };
+  for (const form of forms) begin(form);
 
   // What was sent and never answered, or could not be sent.
   const waiting = () => {
