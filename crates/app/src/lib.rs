@@ -14,19 +14,23 @@ mod acting;
 mod actuals;
 mod adopting;
 mod beside;
+mod breakdown;
 mod bundle;
 mod desk;
 mod drawing;
 mod error;
 mod files;
+mod findings;
 mod forms;
 mod history;
 mod importing;
 mod judging;
 mod keeping;
 mod moving;
+mod near;
 mod opening;
 mod overview;
+mod pictures;
 mod progress;
 mod proving;
 mod publish;
@@ -51,18 +55,24 @@ pub use acting::{Kept, Refused, acts_of_file, refused_json, try_acts, typed_act}
 pub use actuals::{JobHeld, JobStands, PackHeld, PlanHeld, plan_held};
 pub use adopting::{Moves, adoption, moves};
 pub use beside::{BesideEachOther, MovedJob, Side, beside};
+pub use breakdown::{Breakdown, BrokenBy, Node, breakdown};
 pub use bundle::{BundleAbout, BundleVerdict, Bundled, bundle, check_bundle};
 pub use charts::{RegionState, Setting, regions_style};
 pub use desk::{Desk, Snapshot};
 pub use drawing::{
-    Drawing, DrawnOutline, ItemState, ItemWord, ZoneFacts, drawing, drawing_svg,
-    item_state,
+    Drawing, DrawnMark, DrawnOutline, ItemState, ItemWord, ZoneFacts, ZonePage, drawing,
+    drawing_svg, item_state, views, zone_list, zone_page,
 };
 pub use error::AppError;
 pub use files::write as write_file;
+pub use findings::{
+    Choices, Deciding, FINDING_SORTS, FindingFilter, FindingRow, FindingWord, Findings,
+    GateNow, Mark, Way, deciding, findings, findings_sheet, next_finding,
+};
 pub use forms::{
-    ActForm, FieldForm, FieldSort, OF_THE_BENCH, Problem, act_forms, act_of_fields,
-    choices, person, powers,
+    ActForm, FieldForm, FieldSort, OF_THE_BENCH, Problem, Takes, act_forms,
+    act_of_fields, choices, files_of, is_digest, is_founding, may, observes, person,
+    powers, powers_for, problem,
 };
 pub use history::{history, history_of};
 pub use importing::{
@@ -71,7 +81,8 @@ pub use importing::{
     Uploads, list_file, list_forms, list_template, look_at_list,
 };
 pub use keeping::{
-    Attached, attach, backup, backup_warning, checkpoint, new_key, restore,
+    Attached, Attachment, Fit, attach, attach_all, attachment, backup, backup_warning,
+    checkpoint, fit, new_key, restore,
 };
 pub use ledger::Derivation;
 pub use ledger::{LedgerError, Place};
@@ -80,13 +91,15 @@ pub use moving::{
 };
 pub use opening::{OpeningAnswer, opening};
 pub use overview::{Mine, NextGate, Off, Overview, PlanNow, Waiting, mine, overview};
+pub use pictures::{Picture, pictures};
 pub use progress::SearchProgress;
 pub use proving::{Proof, Witnesses, forget_snapshots, verify};
 pub use publish::{Published, chart, chart_script, chart_style, publish};
 pub use reaching::{
-    Reaching, ReachingStep, StepKindOf, reaching, reaching_svg, reaching_table,
+    AskedWrong, ReachAsked, ReachChoices, Reaching, ReachingStep, StepKindOf,
+    reach_choices, reaching, reaching_svg, reaching_table,
 };
-pub use record::{Act, Difference, JobKey, Programme, View};
+pub use record::{Act, Condition, Difference, JobKey, Programme, View};
 pub use seal::{
     Secret, enrolment, enrolment_by, has_keys, has_secret, key_of, proves, random_token,
 };

@@ -1,9 +1,12 @@
 //! The ledger and the programme that is folded from it.
 
+use std::collections::BTreeSet;
 use std::ops::ControlFlow;
 use std::str::FromStr;
 use std::time::{Duration, Instant};
 
+use airframe::Severity;
+use folder::Problem;
 use folder::stored::Fact;
 use ledger::{
     Access, Batch, Entry, LedgerError, NewEntry, Place, Receipt, RequestId, Store,
@@ -232,6 +235,7 @@ impl Workshop {
             }
             let stamps = self.judge(acts, signed)?;
             alone(acts)?;
+            self.attached(acts)?;
             let entry = |act| sealer.seal(entry(folder::acts::encode(act), signed));
             let entries = acts.iter().map(entry).collect();
             let batch = Batch { request: request.clone(), entries };
@@ -301,6 +305,27 @@ impl Workshop {
         Err(AppError::Unknown(
             "others are entering without a pause: try again".to_owned(),
         ))
+    }
+
+    /// Files that acts name by their digests are there.
+    fn attached(&self, acts: &[Act]) -> Result<(), AppError> {
+        let named: Vec<_> = acts.iter().flat_map(folder::acts::files).collect();
+        if named.is_empty() {
+            return Ok(());
+        }
+        let stored = self.store.attachments().map_err(AppError::Ledger)?;
+        let stored: BTreeSet<String> =
+            stored.into_iter().map(|stored| stored.digest.to_string()).collect();
+        let missing = named.iter().filter(|(_, digest)| !stored.contains(digest));
+        let problems: Vec<Problem> = missing
+            .map(|(field, digest)| Problem {
+                place: None,
+                severity: Severity::Error,
+                what: format!("`{field}`: no file is attached under the digest {digest}"),
+                hint: Some("attach the file first, or leave it out".to_owned()),
+            })
+            .collect();
+        if problems.is_empty() { Ok(()) } else { Err(AppError::Act(problems)) }
     }
 
     fn may_restate(

@@ -40,7 +40,7 @@ pub use kind::JobKind;
 pub use progress::{ProgressPoint, progress_svg};
 pub use regions::{
     LabelAt, Labels, PathPart, RegionState, RegionView, RegionsView, Room, Setting,
-    ShapeView, place_labels, regions_style, regions_svg,
+    ShapeView, SpotView, place_labels, regions_style, regions_svg,
 };
 pub use steps::{
     StepView, StepWeight, StepsLayout, StepsView, lay_out, steps_svg, steps_table,

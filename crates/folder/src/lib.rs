@@ -35,6 +35,7 @@ mod taker;
 mod things;
 mod write;
 
+pub use nearest::did_you_mean;
 pub use place::{Place, Spot};
 pub use problem::{Problem, Reading, Report, Severity};
 pub use read::read;

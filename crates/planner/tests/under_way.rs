@@ -281,6 +281,8 @@ fn a_finding_that_was_raised_is_planned_once_it_is_assigned() {
         cause: None,
         job: None,
         also: Vec::new(),
+        photographs: Vec::new(),
+        mark: None,
     };
     work.signed("Ada", day(10, 7, 8), raise);
     let (_, plan) = work.planned(day(10, 8, 0));

@@ -20,7 +20,8 @@ struct Asset {
 
 /// The style of every page, in the order in which it applies: one file for each family of
 /// pages, sent as one, because a phone fetches one file sooner than ten.
-const PAGE_STYLES: [&str; 1] = [include_str!("../assets/page.css")];
+const PAGE_STYLES: [&str; 2] =
+    [include_str!("../assets/page.css"), include_str!("../assets/files.css")];
 
 const STYLE: (&str, &str) = ("css", "text/css; charset=utf-8");
 const SCRIPT: (&str, &str) = ("js", "text/javascript; charset=utf-8");

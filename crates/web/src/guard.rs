@@ -58,8 +58,7 @@ fn shown(path: &str) -> String {
 }
 
 fn add_headers(site: &Site, headers: &mut HeaderMap) {
-    const ALWAYS: [(HeaderName, &str); 6] = [
-        (CONTENT_SECURITY_POLICY, POLICY),
+    const ALWAYS: [(HeaderName, &str); 5] = [
         (X_CONTENT_TYPE_OPTIONS, "nosniff"),
         (X_FRAME_OPTIONS, "DENY"),
         // Not `no-referrer`: browsers would then not say where a form comes from.
@@ -70,6 +69,9 @@ fn add_headers(site: &Site, headers: &mut HeaderMap) {
     for (name, value) in ALWAYS {
         headers.insert(name, HeaderValue::from_static(value));
     }
+    // A file that was attached has a stricter one.
+    let policy = headers.entry(CONTENT_SECURITY_POLICY);
+    policy.or_insert(HeaderValue::from_static(POLICY));
     let kept = headers.entry(CACHE_CONTROL);
     kept.or_insert(HeaderValue::from_static("no-store"));
     if matches!(site.config.transport, Transport::Files { .. } | Transport::Proxy) {

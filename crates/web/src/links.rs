@@ -5,6 +5,8 @@ use std::collections::{BTreeMap, BTreeSet};
 use app::{Programme, Thing};
 use maud::{Markup, PreEscaped, html};
 
+use crate::pages::attachment;
+
 /// All that has a name, and where it leads.
 #[derive(Debug, Default)]
 pub(crate) struct Index {
@@ -28,6 +30,17 @@ impl Index {
         Self { by_noun: by_noun.collect(), by_name, things }
     }
 
+    /// A token as a link, if it names something.
+    fn token(&self, noun: Option<&'static str>, token: &str) -> Markup {
+        if app::is_digest(token) {
+            return html! { a.file href=(attachment::path(token)) { "file " (&token[..8]) "…" } };
+        }
+        let own = noun.filter(|noun| self.has(noun, token));
+        let other = || self.by_name.get(token).copied().filter(|_| is_telling(token));
+        let found = own.or_else(other);
+        found.map_or_else(|| html! { (token) }, |noun| link(noun, token))
+    }
+
     fn has(&self, noun: &'static str, name: &str) -> bool {
         self.by_noun.contains(&(noun, name.to_owned()))
     }
@@ -39,14 +52,8 @@ impl Index {
         if let Some(noun) = noun.filter(|noun| self.has(noun, text)) {
             return link(noun, text);
         }
-        let mut parts = Vec::new();
-        for token in tokens(text) {
-            let own = noun.filter(|noun| self.has(noun, token));
-            let other = || self.by_name.get(token).copied().filter(|_| is_telling(token));
-            let found = own.or_else(other);
-            parts.push(found.map_or_else(|| html! { (token) }, |noun| link(noun, token)));
-        }
-        PreEscaped(parts.into_iter().map(PreEscaped::into_string).collect())
+        let parts = tokens(text).into_iter().map(|token| self.token(noun, token));
+        PreEscaped(parts.map(PreEscaped::into_string).collect())
     }
 }
 

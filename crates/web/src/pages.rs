@@ -1,6 +1,7 @@
 //! The pages, one module each.
 
 pub(crate) mod act;
+pub(crate) mod attachment;
 pub(crate) mod form;
 pub(crate) mod history;
 pub(crate) mod home;

@@ -13,10 +13,10 @@ use tower_http::timeout::TimeoutLayer;
 
 use crate::site::Site;
 use crate::viewer::Viewer;
-use crate::{assets, fault, guard, pages, sign_in};
+use crate::{assets, fault, guard, pages, sign_in, upload};
 
 /// The largest form, in bytes.
-const FORM_LIMIT: usize = 512 * 1024;
+pub(crate) const FORM_LIMIT: usize = 512 * 1024;
 /// The longest that an answer may take.
 const LONGEST: Duration = Duration::from_mins(1);
 
@@ -30,9 +30,9 @@ pub fn router(site: Site) -> Router {
         .route("/show/{sheet}", get(pages::show::all))
         .route("/show/{sheet}/{name}", get(pages::show::one))
         .route("/history/{name}", get(pages::history::get))
+        .route("/attachments/{digest}", get(pages::attachment::get))
         .route("/search", get(pages::search::get))
         .route("/act", get(pages::act::index))
-        .route("/act/{word}", get(pages::act::get).post(pages::act::post))
         .route("/season", get(pages::season::get).post(pages::season::plan))
         .route("/season/stop", post(pages::season::stop))
         .route("/season/progress", get(pages::season::watch::get))
@@ -64,10 +64,21 @@ pub fn router(site: Site) -> Router {
         .method_not_allowed_fallback(async || fault::no_such_way())
         .layer(DefaultBodyLimit::max(FORM_LIMIT))
         .layer(TimeoutLayer::with_status_code(StatusCode::SERVICE_UNAVAILABLE, LONGEST))
+        .merge(with_files())
         .layer(CatchPanicLayer::custom(guard::panicked))
         .layer(watched)
         .layer(CompressionLayer::new())
         .with_state(site)
+}
+
+/// Forms that may carry files: they are larger, and take longer to send.
+fn with_files() -> Router<Site> {
+    let late = StatusCode::SERVICE_UNAVAILABLE;
+    Router::new()
+        .route("/act/{word}", get(pages::act::get).post(pages::act::post))
+        .method_not_allowed_fallback(async || fault::no_such_way())
+        .layer(DefaultBodyLimit::max(upload::BODY_LIMIT))
+        .layer(TimeoutLayer::with_status_code(late, upload::LONGEST))
 }
 
 /// Whoever is not signed in is not told which pages there are.

@@ -26,13 +26,22 @@ pub(crate) struct Viewer {
     pub(crate) csrf: String,
     /// What they may do today.
     pub(crate) powers: Vec<&'static str>,
+    /// Whether they only read.
+    pub(crate) observes: bool,
+    /// Whether nobody has an authority yet.
+    pub(crate) founds: bool,
 }
 
 impl Viewer {
-    /// Whether they may open the form of an act: whoever has an authority opens all, and
-    /// the record judges what they send; whoever has none does what the bench does.
+    /// Whether they may open the form of an act: one for which they have a power, or that
+    /// asks for none; an observer none. The record judges what they send. Everybody may
+    /// change their own secret, and while nobody has an authority anybody gives the first.
     pub(crate) fn may(&self, word: &str) -> bool {
-        !self.powers.is_empty() || app::OF_THE_BENCH.contains(&word)
+        match word {
+            "enrol" => true,
+            "grant" if self.founds => !self.observes,
+            _ => !self.observes && app::may(&self.powers, word),
+        }
     }
 
     /// Whether a form came from one of our pages.
@@ -54,7 +63,10 @@ pub(crate) fn find(site: &Site, headers: &HeaderMap) -> Option<Viewer> {
         return None;
     }
     let powers = app::powers(&programme, &person, site.today());
-    Some(Viewer { session: id, person, name, csrf: session.csrf, powers })
+    let observes = app::observes(&programme, &person);
+    let founds = app::is_founding(&programme);
+    let csrf = session.csrf;
+    Some(Viewer { session: id, person, name, csrf, powers, observes, founds })
 }
 
 /// The name of the session's cookie; over an encrypted connection browsers hold it to that.

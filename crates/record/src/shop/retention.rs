@@ -97,6 +97,15 @@ impl Programme {
                 note(photograph, class, day, format!("finding {}", finding.id));
             }
         }
+        for (finding, state) in &self.shop.findings.states {
+            let raised = state.raised.iter();
+            for (words, mark) in raised {
+                for photograph in &words.photographs {
+                    let place = format!("finding {finding}");
+                    note(photograph.as_str(), class, mark.at.date(), place);
+                }
+            }
+        }
         for (repair, (words, mark)) in &self.shop.repairs.repairs {
             let place = format!("approval of {repair}");
             note(&words.approval, class, mark.at.date(), place);

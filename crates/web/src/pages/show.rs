@@ -10,7 +10,7 @@ use maud::{Markup, html};
 
 use crate::layout::page;
 use crate::links::{Index, encoded};
-use crate::pages::act;
+use crate::pages::{act, attachment};
 use crate::site::Site;
 use crate::table::{View, csv, sentence};
 use crate::viewer::Viewer;
@@ -233,6 +233,7 @@ fn content(site: &Site, viewer: &Viewer, shown: &Shown<'_>, sheet: &Sheet) -> Ma
             (act::of_thing(viewer, word, name, &sheet.facts))
         }
         (facts(&index, sheet))
+        (photographs(site, shown.about))
         @if sheet.lists.iter().any(|list| list.rows.len() > 3) || !shown.view.words.is_empty()
             || !shown.view.on.is_empty() {
             (narrow(shown))
@@ -242,6 +243,26 @@ fn content(site: &Site, viewer: &Viewer, shown: &Shown<'_>, sheet: &Sheet) -> Ma
         }
         @for caution in &sheet.cautions { p.caution { (caution) } }
         p.take { a href=(shown.view.query(&[("as", "json")])) { "All of it as JSON" } }
+    }
+}
+
+/// What was photographed of the thing.
+fn photographs(site: &Site, about: Option<(&str, &str)>) -> Markup {
+    let noun = match about {
+        Some(("findings", _)) => "finding",
+        Some(("parts", _)) => "item",
+        Some(("cards", _)) => "card",
+        _ => return html! {},
+    };
+    let name = about.map_or("", |(_, name)| name);
+    let pictures = app::pictures(&site.snapshot().programme, noun, name);
+    html! {
+        @if !pictures.is_empty() {
+            section data-part="photographs" {
+                h2 { "Photographs " span.count { (pictures.len()) } }
+                (attachment::thumbnails(&pictures))
+            }
+        }
     }
 }
 

@@ -74,42 +74,35 @@ impl Client {
         self.answer(response)
     }
 
-    /// Sends a form with a file in it (RFC 7578).
-    pub(crate) fn give(
+    /// Sends a form in parts, with files: the field, what the file is called, its content.
+    pub(crate) fn post_files(
         &mut self,
         path: &str,
         fields: &[(&str, &str)],
-        (name, content): (&str, &[u8]),
+        files: &[(&str, &str, &[u8])],
     ) -> Answer {
-        const EDGE: &str = "an-edge-that-no-part-has";
-        let mut body = Vec::new();
-        for (field, value) in fields {
-            let head = format!(
-                "--{EDGE}\r\ncontent-disposition: form-data; name=\"{field}\"\r\n\r\n{value}\r\n"
-            );
-            body.extend(head.bytes());
-        }
-        let head = format!(
-            "--{EDGE}\r\ncontent-disposition: form-data; name=\"file\"; filename=\"{name}\"\r\n\
-             content-type: application/octet-stream\r\n\r\n"
-        );
-        body.extend(head.bytes());
-        body.extend(content);
-        body.extend(format!("\r\n--{EDGE}--\r\n").bytes());
+        let (kind, body) = in_parts(fields, files);
         let mut request = self.agent.post(format!("{}{path}", self.base));
-        request = request.header("cookie", self.cookie());
-        request = request
-            .header("content-type", format!("multipart/form-data; boundary={EDGE}"));
-        let response = request.send(&body).unwrap();
+        request = request.header("cookie", self.cookie()).header("content-type", kind);
+        for (name, value) in &self.headers {
+            request = request.header(name, value);
+        }
+        let response = request.send(&body[..]).unwrap();
         self.answer(response)
     }
 
-    /// The bytes of an answer.
-    pub(crate) fn bytes(&mut self, path: &str) -> Vec<u8> {
+    /// The bytes at a path.
+    pub(crate) fn bytes(
+        &mut self,
+        path: &str,
+    ) -> (u16, BTreeMap<String, String>, Vec<u8>) {
         let request = self.agent.get(format!("{}{path}", self.base));
         let mut response = request.header("cookie", self.cookie()).call().unwrap();
-        assert_eq!(response.status().as_u16(), 200, "{path}");
-        response.body_mut().read_to_vec().unwrap()
+        let headers = response.headers().iter().map(|(name, value)| {
+            (name.to_string(), String::from_utf8_lossy(value.as_bytes()).into_owned())
+        });
+        let (status, headers) = (response.status().as_u16(), headers.collect());
+        (status, headers, response.body_mut().read_to_vec().unwrap())
     }
 
     fn answer(&mut self, mut response: Response<ureq::Body>) -> Answer {
@@ -151,6 +144,19 @@ impl Client {
         self.send(&form, word, fields, secret)
     }
 
+    /// What a form that was opened carries unseen, with these fields and the secret.
+    pub(crate) fn filled<'a>(
+        form: &Answer,
+        fields: &[(&'a str, &'a str)],
+        secret: &'a str,
+    ) -> Vec<(&'a str, String)> {
+        let hidden = ["_csrf", "_request", "_seen"].map(|name| (name, form.value(name)));
+        let fields = fields.iter().map(|(name, value)| (*name, (*value).to_owned()));
+        let mut all: Vec<(&str, String)> = hidden.into_iter().chain(fields).collect();
+        all.push(("_secret", secret.to_owned()));
+        all
+    }
+
     /// Sends a form that was opened before.
     pub(crate) fn send(
         &mut self,
@@ -166,4 +172,26 @@ impl Client {
         all.push(("_secret", secret));
         self.post(&format!("/act/{word}"), &all)
     }
+}
+
+/// A form in parts as browsers write it (RFC 7578), and its type.
+fn in_parts(fields: &[(&str, &str)], files: &[(&str, &str, &[u8])]) -> (String, Vec<u8>) {
+    const BOUNDARY: &str = "----part-of-a-form-4c1d";
+    let mut body = Vec::new();
+    let disposition = "Content-Disposition: form-data";
+    for (name, value) in fields {
+        let head = format!("--{BOUNDARY}\r\n{disposition}; name=\"{name}\"\r\n\r\n");
+        body.extend_from_slice(format!("{head}{value}\r\n").as_bytes());
+    }
+    for (name, file, content) in files {
+        let head = format!(
+            "--{BOUNDARY}\r\n{disposition}; name=\"{name}\"; filename=\"{file}\"\r\n\
+             Content-Type: application/octet-stream\r\n\r\n"
+        );
+        body.extend_from_slice(head.as_bytes());
+        body.extend_from_slice(content);
+        body.extend_from_slice(b"\r\n");
+    }
+    body.extend_from_slice(format!("--{BOUNDARY}--\r\n").as_bytes());
+    (format!("multipart/form-data; boundary={BOUNDARY}"), body)
 }

@@ -11,4 +11,5 @@ mod routes;
 mod season;
 mod sheets;
 mod signing;
+mod uploads;
 mod workshop;

@@ -1,7 +1,8 @@
 //! Every route for every role.
 
+use crate::forms::RAISE;
 use crate::html;
-use crate::workshop::{PEOPLE, served};
+use crate::workshop::{OBSERVER, PEOPLE, act, secret, served, signed};
 
 /// What a role meets at a route.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -12,16 +13,18 @@ enum Meets {
     SignIn,
     /// No such page for anybody who is signed in.
     Nothing,
-    /// A page only with an authority; without one they are told so.
-    Authority,
+    /// A page only with one of these powers; without they are told so.
+    Power(&'static str),
+    /// A page for all who work here; an observer is told so.
+    Work,
     /// The same for everybody.
     Open,
 }
-use Meets::{Authority, Nothing, Open, Page, SignIn};
+use Meets::{Nothing, Open, Page, Power, SignIn, Work};
 
 /// Each route that is read, and what whoever is signed in meets; all others are sent to sign
 /// in, except where it is open.
-const ROUTES: [(&str, Meets); 54] = [
+const ROUTES: [(&str, Meets); 57] = [
     ("/", Page),
     ("/lists", Page),
     ("/show/status", Page),
@@ -57,11 +60,14 @@ const ROUTES: [(&str, Meets); 54] = [
     ("/history/PROP-P", Page),
     ("/search?q=propeller", Page),
     ("/act", Page),
-    ("/act/raise?item=PROP-P", Page),
-    ("/act/sign-step?job=ON%3APROP-P&step=10", Page),
-    ("/act/grant", Authority),
-    ("/act/classify", Authority),
-    ("/act/enrol", Authority),
+    ("/act/raise?item=PROP-P", Work),
+    ("/act/sign-step?job=ON%3APROP-P&step=10", Work),
+    ("/act/grant", Power("appoint")),
+    ("/act/classify", Power("classify")),
+    ("/act/enrol", Page),
+    ("/act/inspect", Power("inspect")),
+    ("/act/issue-card", Power("plan")),
+    ("/act/open-gate", Power("release")),
     ("/act/nothing", Nothing),
     ("/show/nothing", Nothing),
     ("/nothing", Nothing),
@@ -99,8 +105,9 @@ fn every_route_for_every_role() {
         for (path, meets) in ROUTES {
             let answer = client.get(path);
             let expected = match meets {
-                Authority if powers.is_empty() => 403,
-                Page | Authority => 200,
+                Power(power) if !powers.contains(&power) => 403,
+                Work if person == OBSERVER => 403,
+                Page | Power(_) | Work => 200,
                 Nothing => 404,
                 Open | SignIn => 303,
             };
@@ -153,4 +160,33 @@ fn whoever_has_no_authority_does_what_the_bench_does() {
     assert_eq!(served.desk.snapshot().number, number);
     let listed = client.get("/act").body;
     assert!(listed.contains("/act/raise") && !listed.contains("/act/open-gate"));
+}
+
+/// An observer reads all and signs nothing but their own secret, by whatever way.
+#[test]
+fn an_observer_signs_nothing_but_their_own_secret() {
+    let served = served();
+    served.card();
+    let mut client = served.person(OBSERVER);
+    let card = client.get("/show/cards/ON%3APROP-P").body;
+    assert!(card.contains("Torque the nut") && !card.contains("/act/start"), "{card}");
+    assert!(!client.get("/").body.contains("Sign something"));
+    let form = client.get("/act/enrol");
+    let own = secret(OBSERVER);
+    let number = served.desk.snapshot().number;
+    assert_eq!(client.send(&form, "raise", &RAISE, &own).status, 403);
+    // The record itself refuses, whatever the pages let through.
+    let raise = act("raise", &RAISE);
+    let refused = served.desk.act(vec![raise], signed(OBSERVER), None, None);
+    assert!(refused.unwrap_err().to_string().contains("observer"));
+    assert_eq!(served.desk.snapshot().number, number);
+    let fields = [
+        ("person", OBSERVER),
+        ("reason", "changed"),
+        ("_new", "another four words"),
+        ("_again", "another four words"),
+    ];
+    let kept = client.send(&form, "enrol", &fields, &own);
+    assert_eq!(kept.status, 303, "{}", kept.body);
+    assert_eq!(served.stranger().sign_in(OBSERVER, "another four words").status, 303);
 }

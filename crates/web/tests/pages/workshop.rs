@@ -14,15 +14,20 @@ use crate::client::Client;
 const EXAMPLE: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/../../examples/amphibian");
 const STAMP: &str = "2032-01-14T12:00:00+00:00";
 
-/// Who may do what in the tests; the first appoints the others. The last has no authority.
-pub(crate) const PEOPLE: [(&str, &[&str]); 6] = [
+/// Who may do what in the tests; the first appoints the others. The last two have no authority;
+/// the last of them observes.
+pub(crate) const PEOPLE: [(&str, &[&str]); 7] = [
     ("OP", &["appoint"]),
-    ("TR", &["plan", "certify", "stores"]),
+    ("TR", &["plan", "certify", "stores", "supervise", "rob"]),
     ("BK", &["inspect"]),
-    ("MS", &["classify"]),
+    ("MS", &["classify", "engineer"]),
     ("AC", &["inspect", "release"]),
     ("HB", &[]),
+    (OBSERVER, &[]),
 ];
+
+/// Who reads and signs nothing.
+pub(crate) const OBSERVER: &str = "CP";
 
 /// The secret of somebody.
 pub(crate) fn secret(person: &str) -> String {
