@@ -253,6 +253,27 @@ impl Workshop {
         ))
     }
 
+    /// Files that acts name by their digests are there.
+    fn attached(&self, acts: &[Act]) -> Result<(), AppError> {
+        let named: Vec<_> = acts.iter().flat_map(folder::acts::files).collect();
+        if named.is_empty() {
+            return Ok(());
+        }
+        let stored = self.store.attachments().map_err(AppError::Ledger)?;
+        let stored: BTreeSet<String> =
+            stored.into_iter().map(|stored| stored.digest.to_string()).collect();
+        let missing = named.iter().filter(|(_, digest)| !stored.contains(digest));
+        let problems: Vec<Problem> = missing
+            .map(|(field, digest)| Problem {
+                place: None,
+                severity: Severity::Error,
+                what: format!("`{field}`: no file is attached under the digest {digest}"),
+                hint: Some("attach the file first, or leave it out".to_owned()),
+            })
+            .collect();
+        if problems.is_empty() { Ok(()) } else { Err(AppError::Act(problems)) }
+    }
+
     /// Loads a list from a file: all of it is kept durably and only then counts, or nothing.
     /// A request that is sent again counts once.
     ///
@@ -305,27 +326,6 @@ impl Workshop {
         Err(AppError::Unknown(
             "others are entering without a pause: try again".to_owned(),
         ))
-    }
-
-    /// Files that acts name by their digests are there.
-    fn attached(&self, acts: &[Act]) -> Result<(), AppError> {
-        let named: Vec<_> = acts.iter().flat_map(folder::acts::files).collect();
-        if named.is_empty() {
-            return Ok(());
-        }
-        let stored = self.store.attachments().map_err(AppError::Ledger)?;
-        let stored: BTreeSet<String> =
-            stored.into_iter().map(|stored| stored.digest.to_string()).collect();
-        let missing = named.iter().filter(|(_, digest)| !stored.contains(digest));
-        let problems: Vec<Problem> = missing
-            .map(|(field, digest)| Problem {
-                place: None,
-                severity: Severity::Error,
-                what: format!("`{field}`: no file is attached under the digest {digest}"),
-                hint: Some("attach the file first, or leave it out".to_owned()),
-            })
-            .collect();
-        if problems.is_empty() { Ok(()) } else { Err(AppError::Act(problems)) }
     }
 
     fn may_restate(

@@ -32,7 +32,7 @@ impl Filled<'_> {
     }
 
     /// All values of a field, which may have been sent bit by bit.
-    fn values(&self, name: &str) -> Vec<&str> {
+    pub(crate) fn values(&self, name: &str) -> Vec<&str> {
         let own = self.typed.iter().filter(|(field, _)| field == name);
         own.flat_map(|(_, value)| value.split(';')).map(str::trim).collect()
     }
@@ -77,6 +77,26 @@ fn collect(fields: &[FieldForm], names: &mut Vec<&'static str>) {
 /// The fields of an act.
 pub(crate) fn fields(form: &ActForm, filled: &Filled<'_>) -> Markup {
     html! { @for field in &form.fields { (one(field, "", filled, false)) } }
+}
+
+/// One field of an act by its name.
+pub(crate) fn named(form: &ActForm, name: &str, filled: &Filled<'_>) -> Markup {
+    let field = form.fields.iter().find(|field| field.name == name);
+    html! { @if let Some(field) = field { (one(field, "", filled, false)) } }
+}
+
+/// Whether something is wrong with a field of an act.
+pub(crate) fn is_wrong(form: &ActForm, name: &str, filled: &Filled<'_>) -> bool {
+    form.fields.iter().any(|field| field.name == name) && !filled.wrong(name).is_empty()
+}
+
+/// What is wrong with a field that a page asks for in a way of its own.
+pub(crate) fn wrong_of(name: &str, filled: &Filled<'_>) -> Markup {
+    html! {
+        @for problem in filled.wrong(name) {
+            p.wrong { (problem.what) @if let Some(hint) = &problem.hint { " " (hint) } }
+        }
+    }
 }
 
 /// One field; `before` is what stands before its name for a part, whose own fields need not
@@ -128,7 +148,8 @@ fn label(field: &FieldForm) -> Markup {
     html! { (words) @if !field.required { " " span.may { "if there is something to say" } } }
 }
 
-fn wrong(field: &FieldForm, name: &str, filled: &Filled<'_>) -> Markup {
+/// What is wrong with a field.
+pub(crate) fn wrong(field: &FieldForm, name: &str, filled: &Filled<'_>) -> Markup {
     let wrong = filled.wrong(field.name);
     html! {
         @if !wrong.is_empty() {

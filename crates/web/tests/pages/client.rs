@@ -11,6 +11,8 @@ pub(crate) struct Client {
     base: String,
     pub(crate) cookies: BTreeMap<String, String>,
     pub(crate) headers: Vec<(String, String)>,
+    /// Who signed in last.
+    pub(crate) signed_in: String,
 }
 
 #[derive(Debug)]
@@ -46,7 +48,8 @@ impl Client {
             .timeout_global(Some(Duration::from_mins(1)))
             .build();
         let (cookies, headers) = (BTreeMap::new(), Vec::new());
-        Self { agent: config.into(), base: base.to_owned(), cookies, headers }
+        let (agent, base) = (config.into(), base.to_owned());
+        Self { agent, base, cookies, headers, signed_in: String::new() }
     }
 
     fn cookie(&self) -> String {
@@ -105,6 +108,23 @@ impl Client {
         (status, headers, response.body_mut().read_to_vec().unwrap())
     }
 
+    /// Sends a form with one file in it.
+    pub(crate) fn give(
+        &mut self,
+        path: &str,
+        fields: &[(&str, &str)],
+        (name, content): (&str, &[u8]),
+    ) -> Answer {
+        self.post_files(path, fields, &[("file", name, content)])
+    }
+
+    /// The bytes of an answer that is there.
+    pub(crate) fn content(&mut self, path: &str) -> Vec<u8> {
+        let (status, _, bytes) = self.bytes(path);
+        assert_eq!(status, 200, "{path}");
+        bytes
+    }
+
     fn answer(&mut self, mut response: Response<ureq::Body>) -> Answer {
         let set = response.headers().get_all("set-cookie").iter();
         let cookies: Vec<String> =
@@ -127,6 +147,7 @@ impl Client {
     }
 
     pub(crate) fn sign_in(&mut self, name: &str, secret: &str) -> Answer {
+        name.clone_into(&mut self.signed_in);
         let form = self.get("/sign-in");
         let before = form.value("_before");
         let fields = [("_before", before.as_str()), ("name", name), ("secret", secret)];

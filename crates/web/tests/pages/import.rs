@@ -9,19 +9,10 @@ fn sound(answer: &Answer, status: u16, what: &str) {
     assert_eq!(html::faults(&answer.body), [""; 0], "{what}");
 }
 
-/// Sends a file with the form.
-fn give(
-    client: &mut Client,
-    fields: &[(&str, &str)],
-    (name, content): (&str, &[u8]),
-) -> Answer {
-    client.post_files("/import", fields, &[("file", name, content)])
-}
-
 /// Gives a file and opens what it is shown to change.
 fn given(client: &mut Client, list: &str, file: (&str, &[u8])) -> (String, Answer) {
     let csrf = client.get("/import").value("_csrf");
-    let answer = give(client, &[("_csrf", &csrf), ("list", list)], file);
+    let answer = client.give("/import", &[("_csrf", &csrf), ("list", list)], file);
     assert_eq!(answer.status, 303, "{}", answer.body);
     let path = answer.to().to_owned();
     let page = client.get(&path);
@@ -135,7 +126,7 @@ fn lists_and_templates_are_taken_away_and_come_back_without_a_difference() {
     for list in ["items", "people", "findings", "outlines", "connections", "packs"] {
         for ending in ["csv", "xlsx"] {
             let file = format!("{list}.{ending}");
-            let content = client.bytes(&format!("/import/export/{file}")).2;
+            let content = client.content(&format!("/import/export/{file}"));
             let (path, page) = given(&mut client, "", (&file, &content));
             sound(&page, 200, &file);
             assert!(
@@ -146,12 +137,12 @@ fn lists_and_templates_are_taken_away_and_come_back_without_a_difference() {
             let whole = client.get(&format!("{path}&whole=yes"));
             assert!(whole.body.contains("There is nothing to enter"), "{file}, whole");
         }
-        let template = client.bytes(&format!("/import/template/{list}.xlsx")).2;
+        let template = client.content(&format!("/import/template/{list}.xlsx"));
         let (_, page) = given(&mut client, list, ("template.xlsx", &template));
         assert!(page.body.contains("explanations"), "the sheet of a template of {list}");
         assert!(page.body.contains("There is nothing to enter"), "{list}: {}", page.body);
     }
-    let routes = client.bytes("/import/export/routes.toml").2;
+    let routes = client.content("/import/export/routes.toml");
     let (_, page) = given(&mut client, "", ("routes.toml", &routes));
     assert!(page.body.contains("There is nothing to enter"), "{}", page.body);
 }
@@ -167,12 +158,12 @@ fn what_is_no_list_or_too_much_is_refused_in_words() {
         ("", b"", 422, "Choose a file"),
         ("tools.csv", b"", 422, "nothing in that file"),
     ] {
-        let answer = give(&mut client, &fields, (name, content));
+        let answer = client.give("/import", &fields, (name, content));
         sound(&answer, status, told);
         assert!(answer.body.contains(told), "{told}: {}", answer.body);
     }
     let large = vec![b'x'; (9 << 20) + 1];
-    let answer = give(&mut client, &fields, ("tools.csv", &large));
+    let answer = client.give("/import", &fields, ("tools.csv", &large));
     sound(&answer, 413, "too large");
     assert!(answer.body.contains("larger than 8 MB"), "{}", answer.body);
     let (_, page) =
@@ -198,9 +189,9 @@ fn who_may_not_load_takes_lists_away_and_no_more() {
     );
     let csrf = client.get("/lists").value("_csrf");
     let fields = [("_csrf", csrf.as_str()), ("list", "tools")];
-    assert_eq!(give(&mut client, &fields, ("tools.csv", TWO_TOOLS)).status, 403);
+    assert_eq!(client.give("/import", &fields, ("tools.csv", TWO_TOOLS)).status, 403);
     let foreign = [("_csrf", "another"), ("list", "tools")];
-    assert_eq!(give(&mut client, &foreign, ("tools.csv", TWO_TOOLS)).status, 403);
+    assert_eq!(client.give("/import", &foreign, ("tools.csv", TWO_TOOLS)).status, 403);
     // A file of another is nobody else's.
     let mut planner = served.person("TR");
     let (path, _) = given(&mut planner, "tools", ("tools.csv", TWO_TOOLS));

@@ -2,14 +2,21 @@
 
 #![expect(clippy::unwrap_used, reason = "a helper of a test fails as the test does")]
 
+mod aircraft;
 mod client;
+mod codes;
+mod findings;
+mod floor;
 mod forms;
 mod guards;
 mod html;
 mod import;
+mod kept;
+mod roles;
 mod routes;
 mod season;
 mod sheets;
 mod signing;
+mod survey;
 mod uploads;
 mod workshop;
