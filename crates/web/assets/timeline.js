@@ -95,7 +95,12 @@
     view.from = Math.min(Math.max(view.from, 0), all - view.long);
   };
   const look = (from, long) => { view.from = from; view.long = long; limit(); ask(); };
-  const zoom = (factor, at = NAMES() + plot() / 2) => {
+  // Where nobody points, the chosen job stays where it is, or else the middle.
+  const fixed = () => {
+    const at = view.chosen < 0 ? -1 : x(data.start[view.chosen]);
+    return at >= NAMES() && at <= view.width ? at : NAMES() + plot() / 2;
+  };
+  const zoom = (factor, at = fixed()) => {
     const held = minuteAt(at), all = data.days * DAY;
     const long = Math.min(Math.max(view.long * factor, 240), all);
     look(held - (at - NAMES()) / plot() * long, long);
@@ -154,7 +159,6 @@
     let free = [-1e9, -1e9];
     const mark = (minute, text, row, strong) => {
       const at = x(minute);
-      if (at < NAMES() - 1) { if (row === 0) return; }
       context.fillStyle = strong ? colours.month : colours.rule;
       if (at >= NAMES()) context.fillRect(Math.round(at), row === 0 ? 0 : 20, 1, bottom);
       const left = Math.max(at, NAMES()) + 4;
