@@ -5,7 +5,6 @@
 (() => {
   const bar = document.querySelector("[data-after]");
   if (!bar || !("EventSource" in window)) return;
-  const source = new EventSource("/changes?after=" + bar.dataset.after);
   const typing = () => {
     const at = document.activeElement;
     return at && at.closest("form") && !at.closest("header");
@@ -21,12 +20,19 @@
     }
     return all;
   };
-  source.addEventListener("changed", async () => {
-    const parts = document.querySelector("[data-part]");
-    const done = parts && !typing() && await refresh().catch(() => false);
-    bar.hidden = Boolean(done);
-  });
+  let source;
+  const listen = () => {
+    source = new EventSource("/changes?after=" + bar.dataset.after);
+    source.addEventListener("changed", async () => {
+      const parts = document.querySelector("[data-part]");
+      const done = parts && !typing() && await refresh().catch(() => false);
+      bar.hidden = Boolean(done);
+    });
+  };
+  listen();
   addEventListener("pagehide", () => source.close());
+  // Somebody came back to the page as it was left.
+  addEventListener("pageshow", (event) => { if (event.persisted) listen(); });
 })();
 
 // A form is sent once; the server would count it once anyway.
@@ -36,6 +42,8 @@ for (const form of document.querySelectorAll("form[method=post]")) {
     form.dataset.sent = "1";
     setTimeout(() => { delete form.dataset.sent; }, 5000);
   });
+  // Who comes back to it may send it again: it is told that it was entered before.
+  addEventListener("pageshow", () => { delete form.dataset.sent; });
 }
 
 // Typing `/` goes to the search box, as the page says.
@@ -56,6 +64,8 @@ if (wrong) wrong.focus();
 // because our pages are not to be kept. It stays in this tab, without secrets, until it is sent.
 (() => {
   const form = document.querySelector("form.act");
+  // Whoever signs in next finds nothing of another's.
+  if (!document.querySelector("[data-after]")) sessionStorage.clear();
   if (!form) return;
   const key = "typed:" + location.pathname + location.search;
   const own = (field) => field.name && !field.name.startsWith("_")
