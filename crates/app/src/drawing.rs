@@ -9,7 +9,7 @@ mod zones;
 pub use facts::ZoneFacts;
 pub use standing::{ItemState, ItemWord, item_state};
 pub use svg::drawing_svg;
-pub use zones::{ZonePage, views, zone_list, zone_page};
+pub use zones::{ZonePage, views, zone_list, zone_page, zones_of_items};
 
 pub(crate) use facts::{zone_of, zone_of_finding};
 

@@ -392,6 +392,13 @@ fn strange(programme: &Programme, filter: &FindingFilter) -> Vec<(&'static str, 
     strange
 }
 
+/// Where a finding is marked; nothing if it is not.
+pub fn mark_of(programme: &Programme, finding: &str) -> Option<Mark> {
+    let id = FindingId::new(finding).ok()?;
+    let (raise, _) = programme.shop.findings.states.get(&id)?.raised.as_ref()?;
+    raise.mark.as_ref().map(Mark::from)
+}
+
 /// The rows as a list of a sheet, for CSV and JSON.
 pub fn findings_sheet(found: &Findings, on: Date) -> Sheet {
     let dash = |text: Option<String>| text.unwrap_or_else(|| "-".to_owned());

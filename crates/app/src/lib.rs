@@ -54,13 +54,13 @@ pub use charts::{RegionState, Setting, regions_style};
 pub use desk::{Desk, Snapshot};
 pub use drawing::{
     Drawing, DrawnMark, DrawnOutline, ItemState, ItemWord, ZoneFacts, ZonePage, drawing,
-    drawing_svg, item_state, views, zone_list, zone_page,
+    drawing_svg, item_state, views, zone_list, zone_page, zones_of_items,
 };
 pub use error::AppError;
 pub use files::write as write_file;
 pub use findings::{
     Choices, Deciding, FINDING_SORTS, FindingFilter, FindingRow, FindingWord, Findings,
-    GateNow, Mark, Way, deciding, findings, findings_sheet, next_finding,
+    GateNow, Mark, Way, deciding, findings, findings_sheet, mark_of, next_finding,
 };
 pub use forms::{
     ActForm, FieldForm, FieldSort, OF_THE_BENCH, Problem, Takes, act_forms,

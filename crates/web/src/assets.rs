@@ -30,10 +30,14 @@ const PICTURE: (&str, &str) = ("svg", "image/svg+xml");
 fn all() -> &'static [Asset] {
     static ALL: OnceLock<Vec<Asset>> = OnceLock::new();
     ALL.get_or_init(|| {
-        let files: [(&str, (&str, &str), Cow<'static, str>); 5] = [
+        let files: [(&str, (&str, &str), Cow<'static, str>); 9] = [
             ("page", STYLE, PAGE_STYLES.concat().into()),
             ("live", SCRIPT, include_str!("../assets/live.js").into()),
             ("mark", PICTURE, include_str!("../assets/mark.svg").into()),
+            ("regions", STYLE, app::regions_style().into()),
+            ("aircraft", STYLE, include_str!("../assets/aircraft.css").into()),
+            ("reach", SCRIPT, include_str!("../assets/reach.js").into()),
+            ("survey", SCRIPT, include_str!("../assets/survey.js").into()),
             ("chart", STYLE, app::chart_style().into()),
             ("chart-script", SCRIPT, app::chart_script().into()),
         ];

@@ -7,11 +7,13 @@ use crate::site::Site;
 use crate::viewer::Viewer;
 
 /// The ways that are used most.
-const WAYS: [(&str, &str); 7] = [
+const WAYS: &[(&str, &str)] = &[
     ("/", "Where we are"),
     ("/show/gates", "Gates"),
     ("/show/cards", "Cards"),
-    ("/show/findings", "Findings"),
+    ("/aircraft", "Aircraft"),
+    ("/survey", "Survey"),
+    ("/findings", "Findings"),
     ("/show/parts", "Parts"),
     ("/season", "Season"),
     ("/lists", "All lists"),
@@ -59,7 +61,7 @@ pub(crate) fn page_with(
                 }
             }
             nav aria-label="Ways" {
-                @for (way, word) in WAYS {
+                @for &(way, word) in WAYS {
                     a href=(way) aria-current=[(way == path).then_some("page")] { (word) }
                 }
                 @if !viewer.observes {

@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use app::{Programme, Thing};
 use maud::{Markup, PreEscaped, html};
 
-use crate::pages::attachment;
+use crate::pages::{aircraft, attachment};
 
 /// All that has a name, and where it leads.
 #[derive(Debug, Default)]
@@ -125,6 +125,7 @@ pub(crate) fn sheet_of(noun: &str) -> Option<&'static str> {
 /// The path of a thing's page: its sheet, or else its history.
 pub(crate) fn path_of(noun: &str, name: &str) -> String {
     match sheet_of(noun) {
+        None if noun == "zone" => aircraft::zone_path(name),
         Some(sheet) => format!("/show/{sheet}/{}", encoded(name)),
         None => format!("/history/{}", encoded(name)),
     }
@@ -203,7 +204,8 @@ mod tests {
     #[test]
     fn a_path_holds_any_name() {
         assert_eq!(path_of("card", "F/1:ä"), "/show/cards/F%2F1%3A%C3%A4");
-        assert_eq!(path_of("zone", "HULL"), "/history/HULL");
+        assert_eq!(path_of("zone", "HULL"), "/aircraft/zone/HULL");
+        assert_eq!(path_of("pack", "HULL"), "/history/HULL");
         assert_eq!(query([("a", "1 2"), ("b&", "")]), "?a=1%202&b%26=");
     }
 }

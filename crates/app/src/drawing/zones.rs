@@ -146,6 +146,14 @@ pub fn zone_page(
     })
 }
 
+/// Every item that lies in a zone, with that zone.
+pub fn zones_of_items(programme: &Programme) -> Vec<(String, String)> {
+    let each = programme.items.names().filter_map(|item| {
+        Some((item.to_string(), zone_of(programme, item)?.to_string()))
+    });
+    each.collect()
+}
+
 fn lies(programme: &Programme, item: Option<&ItemId>, zones: &[&ZoneId]) -> bool {
     let zone = item.and_then(|item| zone_of(programme, item));
     zone.is_some_and(|zone| zones.contains(&zone))

@@ -58,12 +58,14 @@ pub(crate) fn fill(dir: &Path, ledger: &Path, entries: usize) -> Made {
     let left = entries.saturating_sub(workshop.number() as usize);
     let steps = (left / CARDS).saturating_sub(BESIDE).max(1);
     for first in (0..CARDS).step_by(50) {
-        let acts: Vec<Act> = (first..first + 50).flat_map(|card| acts_of(card, steps)).collect();
+        let acts: Vec<Act> =
+            (first..first + 50).flat_map(|card| acts_of(card, steps)).collect();
         workshop.act(&acts, &by("TR"), None).unwrap();
     }
     for (person, signer) in [("OP", by("OP")), ("TR", sealed("OP"))] {
         let key = Secret::new(SECRET);
-        let enrol = app::enrolment_by(person, &key, "made up", Derivation::LEAST).unwrap();
+        let enrol =
+            app::enrolment_by(person, &key, "made up", Derivation::LEAST).unwrap();
         workshop.act(&[enrol], &signer, None).unwrap();
     }
     Made { entries: workshop.number(), jobs, cards: CARDS }
@@ -110,7 +112,12 @@ fn finding(number: usize) -> Act {
     let (name, what) = (format!("M-{number}"), format!("made up, number {number}"));
     act(
         "raise",
-        &[("finding", &name), ("item", "PROP-P"), ("what", &what), ("found", "2026-01-02")],
+        &[
+            ("finding", &name),
+            ("item", "PROP-P"),
+            ("what", &what),
+            ("found", "2026-01-02"),
+        ],
     )
 }
 

@@ -12,7 +12,10 @@
 //! is a Chromium. `cargo xtask bench web` runs this and keeps what it prints.
 
 #![expect(clippy::print_stdout, reason = "a program for the terminal")]
-#![expect(clippy::unwrap_used, reason = "it measures what works, and stops at what does not")]
+#![expect(
+    clippy::unwrap_used,
+    reason = "it measures what works, and stops at what does not"
+)]
 
 #[path = "../../tests/browser/driver.rs"]
 #[expect(dead_code, reason = "the tests use more of it")]
@@ -70,7 +73,13 @@ fn main() {
     people::first_views(&served.base, &cookie);
     people::one_by_one(&served, &cookie);
     let second = Duration::from_secs(asked.seconds);
-    people::together(&served, &cookie, asked.people, Some(Duration::from_secs(1)), second);
+    people::together(
+        &served,
+        &cookie,
+        asked.people,
+        Some(Duration::from_secs(1)),
+        second,
+    );
     people::together(&served, &cookie, asked.people, None, second / 2);
     watchers::watch(&served, &cookie, 200);
     phone::measure(&served, &cookie);

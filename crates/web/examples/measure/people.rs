@@ -45,7 +45,8 @@ pub(crate) fn agent() -> Agent {
 pub(crate) fn signed_in(base: &str) -> String {
     let agent = agent();
     let mut form = agent.get(format!("{base}/sign-in")).call().unwrap();
-    let before = form.headers()["set-cookie"].to_str().unwrap().split(';').next().unwrap();
+    let before =
+        form.headers()["set-cookie"].to_str().unwrap().split(';').next().unwrap();
     let before = before.to_owned();
     let text = form.body_mut().read_to_string().unwrap();
     let token = value(&text, "_before");
@@ -84,13 +85,12 @@ pub(crate) fn first_views(base: &str, cookie: &str) {
     println!("| page | packed, kB | with style and scripts, kB |\n|---|--:|--:|");
     for (kind, path) in KINDS {
         let page = raw(base, path, cookie).len();
-        let mut plain = agent().get(format!("{base}{path}")).header("cookie", cookie).call();
+        let mut plain =
+            agent().get(format!("{base}{path}")).header("cookie", cookie).call();
         let body = plain.as_mut().unwrap().body_mut();
         let text = body.with_config().limit(256 << 20).read_to_string().unwrap();
-        let mut assets: Vec<&str> = text
-            .split('"')
-            .filter(|part| part.starts_with("/assets/"))
-            .collect();
+        let mut assets: Vec<&str> =
+            text.split('"').filter(|part| part.starts_with("/assets/")).collect();
         assets.sort_unstable();
         assets.dedup();
         let more: usize = assets.iter().map(|path| raw(base, path, cookie).len()).sum();

@@ -92,7 +92,9 @@ fn first_views(session: &Session, base: &str) {
         "A first view with a phone (Chromium, 390 by 844, 1.6 Mbit/s, {LATENCY} ms, processor \
          {SLOWER} times slower):\n\n| page | first seen, ms | whole, ms | kB |\n|---|--:|--:|--:|"
     );
-    for path in ["/", "/show/cards/K-7", "/show/findings/F-001", "/act/raise", "/show/cards"] {
+    for path in
+        ["/", "/show/cards/K-7", "/show/findings/F-001", "/act/raise", "/show/cards"]
+    {
         cdp(session, "Network.clearBrowserCache", &json!({}));
         go(session, base, path);
         let body = json!({"script": TIMES, "args": []});
@@ -121,9 +123,14 @@ fn frames(session: &Session, base: &str) {
     session.post("/execute/sync", &json!({"script": press, "args": []})).unwrap();
     let begun = Instant::now();
     let chart = "main a[href^='/season/']";
-    while session.post("/element", &json!({"using": "css selector", "value": chart})).is_err() {
+    while session
+        .post("/element", &json!({"using": "css selector", "value": chart}))
+        .is_err()
+    {
         if begun.elapsed() > Duration::from_mins(4) {
-            println!("No chart was measured: the season came to no plan in four minutes.\n");
+            println!(
+                "No chart was measured: the season came to no plan in four minutes.\n"
+            );
             return;
         }
         std::thread::sleep(Duration::from_millis(500));

@@ -64,8 +64,9 @@ fn one(
 ) {
     let host = base.trim_start_matches("http://");
     let mut stream = TcpStream::connect(host).unwrap();
-    let request =
-        format!("GET /changes?after=0 HTTP/1.1\r\nHost: {host}\r\nCookie: {cookie}\r\n\r\n");
+    let request = format!(
+        "GET /changes?after=0 HTTP/1.1\r\nHost: {host}\r\nCookie: {cookie}\r\n\r\n"
+    );
     stream.write_all(request.as_bytes()).unwrap();
     let mut lines = BufReader::new(stream).lines().map_while(Result::ok);
     // Since entry 0 there was one: that is told at once, and shows that we are connected.

@@ -267,7 +267,7 @@ pub(crate) fn again(
     asked(site, viewer, form, typed, &Why::Again)
 }
 
-fn not_yours(form: &ActForm) -> Response {
+pub(crate) fn not_yours(form: &ActForm) -> Response {
     let powers = app::powers_for(form.word);
     let asked = if powers.is_empty() {
         "is done by those who have any".to_owned()

@@ -79,6 +79,26 @@ pub(crate) fn fields(form: &ActForm, filled: &Filled<'_>) -> Markup {
     html! { @for field in &form.fields { (one(field, "", filled, false)) } }
 }
 
+/// One field of an act by its name.
+pub(crate) fn named(form: &ActForm, name: &str, filled: &Filled<'_>) -> Markup {
+    let field = form.fields.iter().find(|field| field.name == name);
+    html! { @if let Some(field) = field { (one(field, "", filled, false)) } }
+}
+
+/// Whether something is wrong with a field of an act.
+pub(crate) fn is_wrong(form: &ActForm, name: &str, filled: &Filled<'_>) -> bool {
+    form.fields.iter().any(|field| field.name == name) && !filled.wrong(name).is_empty()
+}
+
+/// What is wrong with a field that a page asks for in a way of its own.
+pub(crate) fn wrong_of(name: &str, filled: &Filled<'_>) -> Markup {
+    html! {
+        @for problem in filled.wrong(name) {
+            p.wrong { (problem.what) @if let Some(hint) = &problem.hint { " " (hint) } }
+        }
+    }
+}
+
 /// One field; `before` is what stands before its name for a part, whose own fields need not
 /// be given while the part as a whole is not.
 fn one(field: &FieldForm, before: &str, filled: &Filled<'_>, part: bool) -> Markup {

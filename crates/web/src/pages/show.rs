@@ -8,9 +8,9 @@ use axum::response::{IntoResponse, Response};
 use jiff::civil::Date;
 use maud::{Markup, html};
 
-use crate::layout::page;
+use crate::layout::{page, page_with};
 use crate::links::{Index, encoded};
-use crate::pages::{act, attachment};
+use crate::pages::{act, aircraft, attachment};
 use crate::site::Site;
 use crate::table::{View, csv, sentence};
 use crate::viewer::Viewer;
@@ -206,12 +206,15 @@ pub(crate) fn answer(
         }
         _ => {
             let content = content(site, viewer, shown, &sheet);
-            page(site, viewer, (shown.path, &sheet.title), &content).into_response()
+            let drawn = matches!(shown.about, Some(("findings", _)));
+            let stems: &[&str] = if drawn { &aircraft::STEMS } else { &[] };
+            page_with(site, viewer, (shown.path, &sheet.title), stems, &content)
+                .into_response()
         }
     }
 }
 
-fn as_csv(list: &List) -> Response {
+pub(crate) fn as_csv(list: &List) -> Response {
     let plain = |c: char| if c.is_ascii_alphanumeric() { c } else { '-' };
     let name: String = list.title.chars().map(plain).collect();
     let headers = [
@@ -231,6 +234,7 @@ fn content(site: &Site, viewer: &Viewer, shown: &Shown<'_>, sheet: &Sheet) -> Ma
             (act::of_thing(viewer, word, name, &sheet.facts))
         }
         (facts(&index, sheet))
+        (on_the_aircraft(site, viewer, shown.about))
         (photographs(site, shown.about))
         @if sheet.lists.iter().any(|list| list.rows.len() > 3) || !shown.view.words.is_empty()
             || !shown.view.on.is_empty() {
@@ -241,6 +245,18 @@ fn content(site: &Site, viewer: &Viewer, shown: &Shown<'_>, sheet: &Sheet) -> Ma
         }
         @for caution in &sheet.cautions { p.caution { (caution) } }
         p.take { a href=(shown.view.query(&[("as", "json")])) { "All of it as JSON" } }
+    }
+}
+
+/// What the thing has to do with the drawing, the ways to it, and the gates.
+fn on_the_aircraft(site: &Site, viewer: &Viewer, about: Option<(&str, &str)>) -> Markup {
+    match about {
+        Some(("findings", name)) => html! {
+            (aircraft::deciding(site, viewer, name))
+            (aircraft::where_marked(site, name))
+        },
+        Some(("parts", name)) => aircraft::of_item(viewer, name),
+        _ => html! {},
     }
 }
 

@@ -111,8 +111,7 @@ impl Tab {
         let faults = list("violations").iter().flat_map(faults_of).collect();
         let unsaid = list("incomplete");
         let unsaid = unsaid.iter().filter_map(|rule| rule["id"].as_str());
-        let (held, unsaid) =
-            (list("passes").len(), unsaid.map(str::to_owned).collect());
+        let (held, unsaid) = (list("passes").len(), unsaid.map(str::to_owned).collect());
         Found { faults, held, unsaid }
     }
 

@@ -31,7 +31,9 @@ fn the_lead_plans_tries_and_adopts() {
     tab.fill("job", "OFF:PROP-P");
     tab.fill("from", "2031-10-20");
     tab.press("Try it");
-    tab.until(&format!("location.pathname.startsWith('/season/') && location.pathname !== '{first}'"));
+    tab.until(&format!(
+        "location.pathname.startsWith('/season/') && location.pathname !== '{first}'"
+    ));
     tab.shot("lead-tried");
     tab.sound(Device::Desk);
     // Back to the first, which is as it was.

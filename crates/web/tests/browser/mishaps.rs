@@ -158,8 +158,12 @@ fn what_others_enter_is_told_while_one_looks() {
     let tab = Tab::of(&served, "TR", Device::Desk);
     tab.go("/act");
     assert!(!tab.has(".changed:not([hidden])"));
-    let finding = [("finding", "X-9"), ("item", "PROP-P"), ("what", "a scratch"),
-        ("found", "2032-01-02")];
+    let finding = [
+        ("finding", "X-9"),
+        ("item", "PROP-P"),
+        ("what", "a scratch"),
+        ("found", "2032-01-02"),
+    ];
     served.enter("HB", "raise", &finding);
     tab.see(".changed:not([hidden])");
     tab.sound(Device::Desk);

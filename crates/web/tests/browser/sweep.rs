@@ -67,8 +67,10 @@ impl Sweep<'_> {
             let (wrong, held) = (found.faults.len(), found.held);
             let word = self.device.word();
             // Writing to a text cannot fail.
-            let _ =
-                writeln!(self.report, "{path}\t{word}\t{shade}\t{wrong}\t{held}\t{unsaid}");
+            let _ = writeln!(
+                self.report,
+                "{path}\t{word}\t{shade}\t{wrong}\t{held}\t{unsaid}"
+            );
         }
         if self.device == Device::Phone {
             let told = |fault| format!("{path} phone: {fault}");
@@ -125,9 +127,15 @@ fn planted_faults_are_found() {
     assert_eq!((tab.axe().faults, tab.missed()), (vec![], vec![]));
     for (planted, rule) in [
         ("const e = document.createElement('input'); main.append(e)", "label"),
-        ("const e = document.createElement('img'); e.src = '/a'; main.append(e)", "image-alt"),
-        ("const e = document.createElement('p'); e.textContent = 'faint'; \
-          e.style.color = '#aaa'; e.style.background = '#fff'; main.append(e)", "color-contrast"),
+        (
+            "const e = document.createElement('img'); e.src = '/a'; main.append(e)",
+            "image-alt",
+        ),
+        (
+            "const e = document.createElement('p'); e.textContent = 'faint'; \
+          e.style.color = '#aaa'; e.style.background = '#fff'; main.append(e)",
+            "color-contrast",
+        ),
         ("document.documentElement.removeAttribute('lang')", "html-has-lang"),
     ] {
         tab.run(&format!("const main = document.querySelector('main'); {planted}"), &[]);

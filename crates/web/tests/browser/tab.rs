@@ -201,7 +201,10 @@ impl Tab {
             return;
         }
         let at = json!({ELEMENT: element.0});
-        self.run("arguments[0].scrollIntoView({block: 'center'})", std::slice::from_ref(&at));
+        self.run(
+            "arguments[0].scrollIntoView({block: 'center'})",
+            std::slice::from_ref(&at),
+        );
         let actions = json!([
             {"type": "pointerMove", "duration": 0, "x": 0, "y": 0, "origin": at},
             {"type": "pointerDown", "button": 0},
@@ -219,8 +222,9 @@ impl Tab {
             json!({"type": "pointerDown", "button": 0}),
             json!({"type": "pointerUp", "button": 0}),
         ];
-        let mut actions =
-            vec![json!({"type": "pointerMove", "duration": 0, "x": 0, "y": 0, "origin": at})];
+        let mut actions = vec![
+            json!({"type": "pointerMove", "duration": 0, "x": 0, "y": 0, "origin": at}),
+        ];
         actions.extend(press.iter().chain(&press).cloned());
         let mouse = json!({"type": "pointer", "id": "mouse", "actions": actions});
         self.must("/actions", &json!({"actions": [mouse]}));
@@ -229,7 +233,10 @@ impl Tab {
     /// Presses keys where the focus is.
     pub(crate) fn keys(&self, keys: &str) {
         let strokes = keys.chars().flat_map(|key| {
-            [json!({"type": "keyDown", "value": key}), json!({"type": "keyUp", "value": key})]
+            [
+                json!({"type": "keyDown", "value": key}),
+                json!({"type": "keyUp", "value": key}),
+            ]
         });
         let strokes: Vec<Value> = strokes.collect();
         let keyboard = json!({"type": "key", "id": "keyboard", "actions": strokes});
@@ -301,7 +308,8 @@ impl Tab {
         let until = Instant::now() + PATIENCE;
         let script = format!("return Boolean({condition})");
         let body = json!({"script": script, "args": []});
-        while !matches!(self.session.post("/execute/sync", &body), Ok(Value::Bool(true))) {
+        while !matches!(self.session.post("/execute/sync", &body), Ok(Value::Bool(true)))
+        {
             assert!(Instant::now() < until, "never: {condition}\n{}", self.excerpt());
             std::thread::yield_now();
         }
@@ -352,7 +360,8 @@ fn base64(text: &str) -> Vec<u8> {
     };
     let mut bytes = Vec::with_capacity(text.len() * 3 / 4);
     for group in text.trim_end_matches('=').as_bytes().chunks(4) {
-        let bits = group.iter().fold(0_u32, |bits, byte| bits << 6 | u32::from(digit(*byte)));
+        let bits =
+            group.iter().fold(0_u32, |bits, byte| bits << 6 | u32::from(digit(*byte)));
         let bits = bits << (6 * (4 - group.len()));
         bytes.extend_from_slice(&bits.to_be_bytes()[1..group.len()]);
     }
@@ -362,7 +371,8 @@ fn base64(text: &str) -> Vec<u8> {
 #[test]
 fn base64_is_read() {
     // RFC 4648, section 10.
-    for (text, plain) in [("", ""), ("Zg==", "f"), ("Zm8=", "fo"), ("Zm9vYmFy", "foobar")] {
+    for (text, plain) in [("", ""), ("Zg==", "f"), ("Zm8=", "fo"), ("Zm9vYmFy", "foobar")]
+    {
         assert_eq!(base64(text), plain.as_bytes());
     }
 }

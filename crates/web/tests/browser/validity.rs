@@ -100,11 +100,17 @@ fn what_is_not_valid_is_found() {
     let Some(checker) = package("vnu-jar/build/dist/vnu.jar") else { return };
     let folder = TempDir::new().unwrap();
     let page = |body: &str| {
-        format!("<!DOCTYPE html><html lang=\"en\"><head><title>t</title></head><body>{body}")
+        format!(
+            "<!DOCTYPE html><html lang=\"en\"><head><title>t</title></head><body>{body}"
+        )
     };
     keep(folder.path(), "-good", &page("<p>all is well</p>"));
     assert_eq!(faults(&checker, folder.path()), [""; 0]);
-    keep(folder.path(), "-bad", &page("<ul><p>no item</p></ul><p id=\"a\"></p><b id=\"a\">"));
+    keep(
+        folder.path(),
+        "-bad",
+        &page("<ul><p>no item</p></ul><p id=\"a\"></p><b id=\"a\">"),
+    );
     std::fs::write(folder.path().join("bad.css"), "p { colour: blue }").unwrap();
     let found = faults(&checker, folder.path()).join("\n");
     for part in ["page-bad.html", "Duplicate ID", "bad.css", "colour"] {

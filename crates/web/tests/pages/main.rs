@@ -2,7 +2,9 @@
 
 #![expect(clippy::unwrap_used, reason = "a helper of a test fails as the test does")]
 
+mod aircraft;
 mod client;
+mod findings;
 mod forms;
 mod guards;
 mod html;
@@ -11,5 +13,6 @@ mod routes;
 mod season;
 mod sheets;
 mod signing;
+mod survey;
 mod uploads;
 mod workshop;

@@ -11,7 +11,7 @@ fn every_route_for_every_role() {
     let served = served();
     served.card();
     let mut stranger = served.stranger();
-    for (path, meets) in ROUTES {
+    for &(path, meets) in ROUTES {
         let answer = stranger.get(path);
         if meets == Open {
             assert_eq!(answer.status, 200, "{path}");
@@ -24,7 +24,7 @@ fn every_route_for_every_role() {
     }
     for (person, powers) in PEOPLE {
         let mut client = served.person(person);
-        for (path, meets) in ROUTES {
+        for &(path, meets) in ROUTES {
             let answer = client.get(path);
             let expected = match meets {
                 Power(power) if !powers.contains(&power) => 403,
@@ -50,7 +50,7 @@ fn nothing_changes_without_a_session_and_its_token() {
     let number = served.desk.snapshot().number;
     let fields =
         [("finding", "X-1"), ("item", "PROP-P"), ("_secret", "four words of OP")];
-    for path in ["/act/raise", "/sign-out", "/sign-out-everywhere"] {
+    for path in ["/act/raise", "/survey", "/sign-out", "/sign-out-everywhere"] {
         let answer = served.stranger().post(path, &fields);
         assert_eq!(answer.status, 401, "{path}");
         let mut client = served.person("OP");
@@ -60,7 +60,18 @@ fn nothing_changes_without_a_session_and_its_token() {
         client.headers.push(("origin".into(), "https://evil.example".into()));
         assert_eq!(client.post(path, &fields).status, 403, "{path}");
     }
-    for path in ["/", "/lists", "/show/status", "/history/X", "/search", "/act"] {
+    for path in [
+        "/",
+        "/lists",
+        "/show/status",
+        "/history/X",
+        "/search",
+        "/act",
+        "/aircraft",
+        "/aircraft/reach",
+        "/findings",
+        "/attachments/0000",
+    ] {
         let answer = served.person("OP").post(path, &fields);
         assert_eq!(answer.status, 405, "{path}");
     }

@@ -21,7 +21,7 @@ use Meets::{Nothing, Open, Page, Power, Work};
 
 /// Each route that is read, and what whoever is signed in meets; all others are sent to sign
 /// in, except where it is open.
-pub(crate) const ROUTES: [(&str, Meets); 49] = [
+pub(crate) const ROUTES: &[(&str, Meets)] = &[
     ("/", Page),
     ("/lists", Page),
     ("/show/status", Page),
@@ -68,6 +68,20 @@ pub(crate) const ROUTES: [(&str, Meets); 49] = [
     ("/act/nothing", Nothing),
     ("/show/nothing", Nothing),
     ("/nothing", Nothing),
+    ("/aircraft", Page),
+    ("/aircraft?view=plan&on=2032-01-01", Page),
+    ("/aircraft?view=front", Nothing),
+    ("/aircraft/zone/NAC-P", Page),
+    ("/aircraft/zone/NOWHERE", Nothing),
+    ("/aircraft/parts", Page),
+    ("/aircraft/parts?by=zone&at=HULL", Page),
+    ("/aircraft/parts?by=chapter&at=99", Nothing),
+    ("/aircraft/reach", Page),
+    ("/aircraft/reach?free=PROP-P&expose=KEEL-F", Page),
+    ("/survey?zone=NAC-P", Work),
+    ("/findings?state=all&sort=-found", Page),
+    ("/attachments/0000", Nothing),
+    ("/act/tag?item=PROP-P", Work),
     ("/season", Page),
     ("/season/99", Nothing),
     ("/sign-in", Open),

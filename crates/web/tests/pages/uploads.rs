@@ -232,7 +232,7 @@ fn a_field_of_words_takes_a_file_in_their_place_and_overwrites_none() {
         ("service", "not known"),
         ("preservation", "bagged"),
         ("defects", "none known"),
-        ("place", "STORE"),
+        ("place", "ENGINE-BAY"),
         ("photograph", "in the red folder"),
     ];
     let filled = Client::filled(&form, &fields, &mine);

@@ -68,9 +68,22 @@ pub(crate) fn act(word: &str, fields: &[(&str, &str)]) -> Act {
 
 /// The example as it was loaded, nobody enrolled.
 fn loaded() -> (TempDir, Place) {
+    loaded_without(None)
+}
+
+/// The same without one of its files.
+fn loaded_without(left_out: Option<&str>) -> (TempDir, Place) {
     let dir = TempDir::new().unwrap();
     let place = Place::File(dir.path().join("ledger"));
-    app::load(EXAMPLE.as_ref(), &place, &unsealed("load")).unwrap();
+    let folder = dir.path().join("programme");
+    std::fs::create_dir(&folder).unwrap();
+    for file in std::fs::read_dir(EXAMPLE).unwrap() {
+        let file = file.unwrap();
+        if file.file_name().to_str() != left_out {
+            std::fs::copy(file.path(), folder.join(file.file_name())).unwrap();
+        }
+    }
+    app::load(&folder, &place, &unsealed("load")).unwrap();
     (dir, place)
 }
 
@@ -95,7 +108,10 @@ fn grants() -> Vec<Act> {
 }
 
 fn appointed() -> (TempDir, Place) {
-    let (dir, place) = loaded();
+    appointed_in(loaded())
+}
+
+fn appointed_in((dir, place): (TempDir, Place)) -> (TempDir, Place) {
     let mut workshop = Workshop::open(&place).unwrap();
     for grant in grants() {
         workshop.act(&[grant], &unsealed("OP"), None).unwrap();
@@ -112,6 +128,12 @@ fn appointed() -> (TempDir, Place) {
 /// The example with people who have secrets, served in clear.
 pub(crate) fn served() -> Served {
     serve(appointed(), Transport::Clear, Sessions::default())
+}
+
+/// The same of a programme that lacks a file.
+pub(crate) fn served_without(file: &str) -> Served {
+    let appointed = appointed_in(loaded_without(Some(file)));
+    serve(appointed, Transport::Clear, Sessions::default())
 }
 
 /// The same as it is served first, when nobody has a secret.
