@@ -75,7 +75,10 @@ mod tests {
         assert!(packages.len() > 1);
         for (name, package) in packages.iter().filter(|(name, _)| !name.is_empty()) {
             assert!(package["version"].is_string(), "{name}");
-            assert!(package["integrity"].as_str().unwrap().starts_with("sha512-"), "{name}");
+            assert!(
+                package["integrity"].as_str().unwrap().starts_with("sha512-"),
+                "{name}"
+            );
         }
     }
 

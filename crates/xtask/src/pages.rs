@@ -15,7 +15,8 @@ const TOUR: &str = "docs/tour";
 /// Holds every page against WCAG 2.2 AA and writes what was counted.
 pub(crate) fn report() -> Result<()> {
     ready()?;
-    let folder = shell::root().join("target").join(format!("pages-{}", std::process::id()));
+    let folder =
+        shell::root().join("target").join(format!("pages-{}", std::process::id()));
     fs::create_dir_all(&folder)
         .with_context(|| format!("can't make {}", folder.display()))?;
     let swept = sweep(&folder);
@@ -35,6 +36,7 @@ pub(crate) fn tour() -> Result<()> {
     ready()?;
     let folder = shell::root().join(TOUR);
     let mut command = browser_tests("tour::");
+    command.args(["lead::", "bench::"]);
     shell::run(command.env("TURNBUCKLE_SHOTS", &folder))
 }
 
@@ -116,12 +118,8 @@ fn document(looks: &[Look]) -> String {
         let _ = writeln!(text, "{}", row(page, looks));
     }
     let wrong: u64 = looks.iter().map(|look| look.wrong).sum();
-    let _ = writeln!(
-        text,
-        "\n{} pages, {} looks, {wrong} faults.",
-        pages.len(),
-        looks.len()
-    );
+    let _ =
+        writeln!(text, "\n{} pages, {} looks, {wrong} faults.", pages.len(), looks.len());
     text
 }
 
@@ -131,7 +129,8 @@ fn row(page: &str, looks: &[Look]) -> String {
             look.page == page && look.device == device && look.shade == shade
         })
     };
-    let ways = [("desk", "light"), ("desk", "dark"), ("phone", "light"), ("phone", "dark")];
+    let ways =
+        [("desk", "light"), ("desk", "dark"), ("phone", "light"), ("phone", "dark")];
     let mut row = format!("| `{page}` |");
     let mut unsaid: Vec<&str> = Vec::new();
     for (device, shade) in ways {
@@ -164,7 +163,8 @@ mod tests {
 
     #[test]
     fn counts_become_a_row_for_each_page() {
-        let lines = ["/a\tdesk\tlight\t0\t20\t", "/a\tphone\tdark\t2\t18\tcolor-contrast"];
+        let lines =
+            ["/a\tdesk\tlight\t0\t20\t", "/a\tphone\tdark\t2\t18\tcolor-contrast"];
         let looks: Vec<Look> = lines.iter().map(|line| look(line).unwrap()).collect();
         assert_eq!(row("/a", &looks), "| `/a` | 0 / 20 | | | 2 / 18 | color-contrast |");
         let text = document(&looks);

@@ -48,6 +48,7 @@ fn a_step_is_done_on_a_phone_countersigned_and_inspected() {
     phone.shot("volunteer-step");
     let number = served.desk.snapshot().number;
     phone.fill("supervisor", "TR");
+    phone.fill("note", "the nut went home by hand");
     sign(&phone, "HB");
     phone.read("Entered as entry");
     assert_eq!(served.desk.snapshot().number, number + 1);

@@ -23,6 +23,7 @@ fn the_lead_plans_tries_and_adopts() {
     let tab = Tab::of(&served, "TR", Device::Desk);
     assert_eq!(tab.path(), "/");
     tab.sound(Device::Desk);
+    tab.shot("lead-home");
     tab.press("Season");
     plan(&tab);
     tab.sound(Device::Desk);
