@@ -16,7 +16,7 @@ use std::time::{Duration, Instant};
 use ledger::Place;
 use record::{Act, Programme};
 
-use crate::{AppError, Kept, Signed, Workshop};
+use crate::{AppError, Kept, ListImport, ListLoaded, Signed, Workshop};
 
 /// How often one looks whether others entered something.
 const LOOK: Duration = Duration::from_secs(1);
@@ -32,13 +32,33 @@ pub struct Snapshot {
     pub number: u64,
 }
 
+/// Whoever waits for an answer.
+type Answer<T> = std::sync::mpsc::Sender<Result<T, AppError>>;
+
 /// What is asked of the desk.
 struct Asked {
-    acts: Vec<Act>,
+    what: What,
     signed: Signed,
     request: Option<String>,
-    seen: Option<u64>,
-    answer: std::sync::mpsc::Sender<Result<Vec<Kept>, AppError>>,
+}
+
+/// What somebody wants done.
+enum What {
+    /// Acts, having seen the record up to an entry.
+    Acts(Vec<Act>, Option<u64>, Answer<Vec<Kept>>),
+    /// A list of the programme, from a file.
+    List(Box<ListImport>, Answer<ListLoaded>),
+}
+
+impl What {
+    /// Tells whoever waits that it came to nothing.
+    fn fail(self, error: AppError) {
+        // Whoever asked may have left.
+        let _ = match self {
+            Self::Acts(_, _, answer) => answer.send(Err(error)).is_ok(),
+            Self::List(_, answer) => answer.send(Err(error)).is_ok(),
+        };
+    }
 }
 
 type Listener = Box<dyn Fn(u64) + Send + Sync>;
@@ -134,7 +154,29 @@ impl Desk {
         seen: Option<u64>,
     ) -> Result<Vec<Kept>, AppError> {
         let (answer, answered) = channel();
-        let asked = Asked { acts, signed, request, seen, answer };
+        self.ask(Asked { what: What::Acts(acts, seen, answer), signed, request })?;
+        answered.recv().map_err(|_| ended())?
+    }
+
+    /// Loads a list from a file, after what was asked for before: all of it or nothing, and
+    /// only if it changes what whoever signs saw that it would.
+    ///
+    /// # Errors
+    /// [`AppError::Overtaken`] if it would change something else by now; those of loading a
+    /// folder; and one if too many wait.
+    pub fn load_list(
+        &self,
+        import: ListImport,
+        signed: Signed,
+        request: Option<String>,
+    ) -> Result<ListLoaded, AppError> {
+        let (answer, answered) = channel();
+        let what = What::List(Box::new(import), answer);
+        self.ask(Asked { what, signed, request })?;
+        answered.recv().map_err(|_| ended())?
+    }
+
+    fn ask(&self, asked: Asked) -> Result<(), AppError> {
         let queue = self.queue.as_ref().ok_or_else(ended)?;
         queue.try_send(asked).map_err(|error| match error {
             TrySendError::Full(_) => AppError::Unknown(
@@ -142,8 +184,7 @@ impl Desk {
                     .to_owned(),
             ),
             TrySendError::Disconnected(_) => ended(),
-        })?;
-        answered.recv().map_err(|_| ended())?
+        })
     }
 }
 
@@ -224,28 +265,39 @@ impl Hand {
     }
 
     fn answer(&mut self, asked: Asked) {
-        let Asked { acts, signed, request, seen, answer } = asked;
+        let Asked { what, signed, request } = asked;
+        let mut what = Some(what);
         let done = catch_unwind(AssertUnwindSafe(|| {
             self.workshop.writing(&self.place, |workshop| {
-                let kept =
-                    workshop.act_having_seen(&acts, &signed, request.as_deref(), seen);
-                // Whoever has an answer finds what they did in the next snapshot.
-                self.shared.publish(snapshot(workshop));
-                // Whoever asked may have left.
-                let _ = answer.send(kept);
+                // Whoever has an answer finds what they did in the next snapshot, and whoever
+                // asked may have left.
+                match &what {
+                    Some(What::Acts(acts, seen, answer)) => {
+                        let request = request.as_deref();
+                        let kept =
+                            workshop.act_having_seen(acts, &signed, request, *seen);
+                        self.shared.publish(snapshot(workshop));
+                        let _ = answer.send(kept);
+                    }
+                    Some(What::List(import, answer)) => {
+                        let loaded =
+                            workshop.load_list(import, &signed, request.as_deref());
+                        self.shared.publish(snapshot(workshop));
+                        let _ = answer.send(loaded);
+                    }
+                    None => {}
+                }
                 workshop.rest();
                 Ok(())
             })
         }));
-        match done {
-            Ok(Ok(())) => {}
-            Ok(Err(error)) => {
-                let _ = answer.send(Err(error));
-            }
-            Err(_) => {
+        match (done, what.take()) {
+            (Ok(Ok(())), _) | (_, None) => {}
+            (Ok(Err(error)), Some(what)) => what.fail(error),
+            (Err(_), Some(wanted)) => {
                 let what = "a defect of the program came up while this was entered: look \
                             in the history whether it was";
-                let _ = answer.send(Err(AppError::Unknown(what.to_owned())));
+                wanted.fail(AppError::Unknown(what.to_owned()));
                 self.begin_anew("a defect came up while something was entered");
             }
         }

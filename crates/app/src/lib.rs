@@ -11,7 +11,9 @@
 //! the environment: times and paths arrive as parameters.
 
 mod acting;
+mod actuals;
 mod adopting;
+mod beside;
 mod breakdown;
 mod bundle;
 mod desk;
@@ -21,6 +23,7 @@ mod files;
 mod findings;
 mod forms;
 mod history;
+mod importing;
 mod judging;
 mod keeping;
 mod moving;
@@ -28,6 +31,7 @@ mod near;
 mod opening;
 mod overview;
 mod pictures;
+mod progress;
 mod proving;
 mod publish;
 mod reaching;
@@ -42,12 +46,15 @@ mod studio;
 mod summary;
 mod tables;
 mod things;
+mod timeline;
 mod touching;
 mod view;
 mod workshop;
 
 pub use acting::{Kept, Refused, acts_of_file, refused_json, try_acts, typed_act};
+pub use actuals::{JobHeld, JobStands, PackHeld, PlanHeld, plan_held};
 pub use adopting::{Moves, adoption, moves};
+pub use beside::{BesideEachOther, MovedJob, Side, beside};
 pub use breakdown::{Breakdown, BrokenBy, Node, breakdown};
 pub use bundle::{BundleAbout, BundleVerdict, Bundled, bundle, check_bundle};
 pub use charts::{RegionState, Setting, regions_style};
@@ -68,6 +75,11 @@ pub use forms::{
     powers, powers_for, problem,
 };
 pub use history::{history, history_of};
+pub use importing::{
+    DateOrder, Decimal, Heading, ListChanges, ListChoice, ListColumn, ListFile, ListForm,
+    ListFormat, ListImport, ListLoaded, ListLook, ListProblem, MOST_UPLOAD, Seen, Upload,
+    Uploads, list_file, list_forms, list_template, look_at_list,
+};
 pub use keeping::{
     Attached, Attachment, Fit, attach, attach_all, attachment, backup, backup_warning,
     checkpoint, fit, new_key, restore,
@@ -80,6 +92,7 @@ pub use moving::{
 pub use opening::{OpeningAnswer, opening};
 pub use overview::{Mine, NextGate, Off, Overview, PlanNow, Waiting, mine, overview};
 pub use pictures::{Picture, pictures};
+pub use progress::SearchProgress;
 pub use proving::{Proof, Witnesses, forget_snapshots, verify};
 pub use publish::{Published, chart, chart_script, chart_style, publish};
 pub use reaching::{
@@ -92,9 +105,9 @@ pub use seal::{
 };
 pub use search::{Bound, News, Silent, Stop, Watch};
 pub use season::{
-    CardRequest, Ending, PlanRequest, SeasonPlan, choose_season, draft_cards,
-    ending_told, news_told, plan_season, season_names, season_problem, under_way,
-    what_if,
+    CardRequest, Ending, PlanRequest, SeasonPlan, choose_season, conflict_told,
+    draft_cards, ending_told, news_told, plan_season, season_names, season_problem,
+    under_way, what_if,
 };
 pub use sheet::{List, Sheet};
 pub use sheets::{About, sheet};
@@ -105,6 +118,9 @@ pub use solve::{
 pub use studio::{Proposal, SearchState, Studio};
 pub use summary::{json, summary};
 pub use things::{Thing, steps, things};
+pub use timeline::{
+    JobLine, JobTold, LaneWord, Timeline, TimelineAsk, job_told, timeline, timeline_data,
+};
 pub use timetable::Measures;
 pub use touching::{Changed, Since, changed_json};
 pub use workshop::{Signed, Workshop};

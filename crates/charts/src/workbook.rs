@@ -12,7 +12,7 @@ use crate::text;
 use crate::view::{JobView, PlanView};
 
 /// The most UTF-16 units that a cell of a workbook can hold.
-const CELL: usize = 32_767;
+pub(crate) const CELL: usize = 32_767;
 const START: usize = 5;
 const FINISH: usize = 6;
 const WIDTHS: [f64; COLUMNS.len()] = [
@@ -211,7 +211,7 @@ fn cell(raw: &str) -> Cow<'_, str> {
 }
 
 /// The text with at most that many UTF-16 units, without unlawful characters.
-fn shorten(raw: &str, most: usize) -> Cow<'_, str> {
+pub(crate) fn shorten(raw: &str, most: usize) -> Cow<'_, str> {
     let clean = text::lawful_text(raw);
     if clean.encode_utf16().count() <= most {
         return clean;

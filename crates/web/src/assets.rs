@@ -40,6 +40,10 @@ fn all() -> &'static [Asset] {
             ("survey", SCRIPT, include_str!("../assets/survey.js").into()),
             ("chart", STYLE, app::chart_style().into()),
             ("chart-script", SCRIPT, app::chart_script().into()),
+            ("timeline", STYLE, include_str!("../assets/timeline.css").into()),
+            ("timeline-script", SCRIPT, include_str!("../assets/timeline.js").into()),
+            ("progress", SCRIPT, include_str!("../assets/progress.js").into()),
+            ("import", STYLE, include_str!("../assets/import.css").into()),
         ];
         let asset =
             |(stem, (ending, media), content)| Asset { stem, ending, media, content };

@@ -7,6 +7,7 @@ pub(crate) mod findings;
 pub(crate) mod form;
 pub(crate) mod history;
 pub(crate) mod home;
+pub(crate) mod import;
 pub(crate) mod live;
 pub(crate) mod reach;
 pub(crate) mod search;

@@ -22,6 +22,7 @@ const LONGEST: Duration = Duration::from_mins(1);
 
 /// The pages of a site.
 pub fn router(site: Site) -> Router {
+    let uploads = DefaultBodyLimit::max(app::MOST_UPLOAD + FORM_LIMIT);
     let watched = from_fn_with_state(site.clone(), guard::watch);
     Router::new()
         .route("/", get(pages::home::get))
@@ -39,9 +40,25 @@ pub fn router(site: Site) -> Router {
         .route("/act", get(pages::act::index))
         .route("/season", get(pages::season::get).post(pages::season::plan))
         .route("/season/stop", post(pages::season::stop))
+        .route("/season/progress", get(pages::season::watch::get))
+        .route("/season/adopted", get(pages::season::adopted::get))
         .route("/season/{number}", get(pages::season::one))
-        .route("/season/{number}/try", post(pages::season::attempt))
+        .route("/season/{number}/sheet", get(pages::season::sheet))
+        .route("/season/{number}/chart.json", get(pages::season::chart::data))
+        .route("/season/{number}/job", get(pages::season::chart::told))
+        .route("/season/{one}/beside/{other}", get(pages::season::beside::get))
+        .route("/season/{number}/try", post(pages::season::tried::post))
         .route("/season/{number}/adopt", post(pages::season::adopt))
+        .route(
+            "/import",
+            get(pages::import::get).post(pages::import::give).layer(uploads),
+        )
+        .route(
+            "/import/file/{token}",
+            get(pages::import::look).post(pages::import::enter),
+        )
+        .route("/import/export/{file}", get(pages::import::export))
+        .route("/import/template/{file}", get(pages::import::template))
         .route("/changes", get(pages::live::get))
         .route(sign_in::PATH, get(sign_in::get).post(sign_in::post))
         .route("/sign-out", post(sign_in::out))

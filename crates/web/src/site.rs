@@ -4,7 +4,7 @@ use std::net::IpAddr;
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Duration;
 
-use app::{AppError, Secret, Snapshot, Studio};
+use app::{AppError, Secret, Snapshot, Studio, Uploads};
 use jiff::civil::Date;
 use tokio::sync::{Semaphore, watch};
 
@@ -31,6 +31,7 @@ pub struct Site(Arc<Inner>);
 pub struct Inner {
     pub(crate) config: Config,
     pub(crate) studio: Studio,
+    pub(crate) uploads: Uploads,
     pub(crate) sessions: Sessions,
     pub(crate) limiter: Limiter,
     pub(crate) changes: watch::Sender<u64>,
@@ -85,6 +86,7 @@ impl Site {
         Ok(Self(Arc::new(Inner {
             config,
             studio: Studio::default(),
+            uploads: Uploads::default(),
             sessions,
             limiter: Limiter::default(),
             changes,

@@ -99,6 +99,8 @@ fn kind(word: &str) -> Option<&'static Kind> {
 pub(crate) async fn lists(State(site): State<Site>, viewer: Viewer) -> Response {
     let content = html! {
         h1 { "All lists" }
+        p { a href="/import" { "Set up from spreadsheets" } ": give a list as CSV or as a workbook, \
+            take one away, or a template." }
         dl.found {
             @for kind in &KINDS {
                 div {

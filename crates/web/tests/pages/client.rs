@@ -105,6 +105,23 @@ impl Client {
         (status, headers, response.body_mut().read_to_vec().unwrap())
     }
 
+    /// Sends a form with one file in it.
+    pub(crate) fn give(
+        &mut self,
+        path: &str,
+        fields: &[(&str, &str)],
+        (name, content): (&str, &[u8]),
+    ) -> Answer {
+        self.post_files(path, fields, &[("file", name, content)])
+    }
+
+    /// The bytes of an answer that is there.
+    pub(crate) fn content(&mut self, path: &str) -> Vec<u8> {
+        let (status, _, bytes) = self.bytes(path);
+        assert_eq!(status, 200, "{path}");
+        bytes
+    }
+
     fn answer(&mut self, mut response: Response<ureq::Body>) -> Answer {
         let set = response.headers().get_all("set-cookie").iter();
         let cookies: Vec<String> =

@@ -8,6 +8,7 @@ mod findings;
 mod forms;
 mod guards;
 mod html;
+mod import;
 mod roles;
 mod routes;
 mod season;

@@ -84,5 +84,13 @@ pub(crate) const ROUTES: &[(&str, Meets)] = &[
     ("/act/tag?item=PROP-P", Work),
     ("/season", Page),
     ("/season/99", Nothing),
+    ("/season/adopted", Page),
+    ("/season/99/sheet", Nothing),
+    ("/season/99/chart.json", Nothing),
+    ("/season/99/job?job=X", Nothing),
+    ("/season/99/beside/adopted", Nothing),
+    ("/import", Page),
+    ("/import/export/nothing.csv", Nothing),
+    ("/import/template/routes.csv", Nothing),
     ("/sign-in", Open),
 ];
