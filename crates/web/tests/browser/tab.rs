@@ -262,6 +262,13 @@ impl Tab {
         self.must(&format!("/element/{}/value", element.0), &json!({"text": text}));
     }
 
+    /// Chooses a file of this machine, as a dialogue would.
+    pub(crate) fn choose_file(&self, css: &str, file: &std::path::Path) {
+        let element = self.see(css);
+        let text = file.to_str().expect("a path in UTF-8");
+        self.must(&format!("/element/{}/value", element.0), &json!({"text": text}));
+    }
+
     /// Chooses one of several by the value it has, in a list, or among buttons.
     pub(crate) fn choose(&self, name: &str, value: &str) {
         let option = format!("main select[name='{name}'] option[value='{value}']");
@@ -337,6 +344,12 @@ impl Tab {
         let folder = PathBuf::from(folder);
         std::fs::create_dir_all(&folder).expect("a folder for pictures");
         std::fs::write(folder.join(format!("{name}.webp")), bytes).expect("a picture");
+    }
+
+    /// A photograph, as far as a program can tell: what is shown, as a JPEG.
+    pub(crate) fn photograph(&self) -> Vec<u8> {
+        let shot = self.cdp("Page.captureScreenshot", &json!({"format": "jpeg"}));
+        base64(shot["data"].as_str().expect("a picture"))
     }
 }
 
