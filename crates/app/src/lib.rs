@@ -13,9 +13,11 @@
 mod acting;
 mod actuals;
 mod adopting;
+mod bench;
 mod beside;
 mod breakdown;
 mod bundle;
+mod codes;
 mod desk;
 mod drawing;
 mod error;
@@ -30,6 +32,7 @@ mod moving;
 mod near;
 mod opening;
 mod overview;
+mod papers;
 mod pictures;
 mod progress;
 mod proving;
@@ -47,17 +50,24 @@ mod summary;
 mod tables;
 mod things;
 mod timeline;
+mod today;
 mod touching;
 mod view;
+mod whereabouts;
 mod workshop;
 
 pub use acting::{Kept, Refused, acts_of_file, refused_json, try_acts, typed_act};
 pub use actuals::{JobHeld, JobStands, PackHeld, PlanHeld, plan_held};
 pub use adopting::{Moves, adoption, moves};
+pub use bench::{
+    Bench, BenchLimit, BenchStep, Offered, Signature, bench, cautions, instruments,
+    is_supervised, next_query, reading_text,
+};
 pub use beside::{BesideEachOther, MovedJob, Side, beside};
 pub use breakdown::{Breakdown, BrokenBy, Node, breakdown};
 pub use bundle::{BundleAbout, BundleVerdict, Bundled, bundle, check_bundle};
 pub use charts::{RegionState, Setting, regions_style};
+pub use codes::{CodeFound, Coded, code_of, despatch_name, find_code, plain_code};
 pub use desk::{Desk, Snapshot};
 pub use drawing::{
     Drawing, DrawnMark, DrawnOutline, ItemState, ItemWord, ZoneFacts, ZonePage, drawing,
@@ -91,6 +101,7 @@ pub use moving::{
 };
 pub use opening::{OpeningAnswer, opening};
 pub use overview::{Mine, NextGate, Off, Overview, PlanNow, Waiting, mine, overview};
+pub use papers::{Head, Paper, despatch_paper, head, tag_paper};
 pub use pictures::{Picture, pictures};
 pub use progress::SearchProgress;
 pub use proving::{Proof, Witnesses, forget_snapshots, verify};
@@ -122,5 +133,12 @@ pub use timeline::{
     JobLine, JobTold, LaneWord, Timeline, TimelineAsk, job_told, timeline, timeline_data,
 };
 pub use timetable::Measures;
+pub use today::{
+    Air, AirReading, AirWork, AtWork, JobNow, JobToday, Obstacle, PersonToday, ToInspect,
+    Today, Travelling, moment_of, today,
+};
 pub use touching::{Changed, Since, changed_json};
+pub use whereabouts::{
+    Board, BoardAsked, BoardPart, ShelfLife, StoreDue, Whereabout, whereabouts,
+};
 pub use workshop::{Signed, Workshop};

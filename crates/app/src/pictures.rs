@@ -14,7 +14,8 @@ pub struct Picture {
 }
 
 /// The photographs that belong to a thing, by its noun and name: of a finding its own, of an
-/// item those of its findings and of its tag, of a card those of what turned up on it. Those
+/// item those of its findings and of its tag, of a card those of its
+/// steps and of what turned up on it. Those
 /// that were discarded are left out.
 pub fn pictures(programme: &Programme, noun: &str, name: &str) -> Vec<Picture> {
     let mut pictures = match noun {
@@ -25,7 +26,10 @@ pub fn pictures(programme: &Programme, noun: &str, name: &str) -> Vec<Picture> {
             all
         }
         "card" => {
-            of_findings(programme, |_, _, job| job.is_some_and(|job| job.0 == name))
+            let on = |job: Option<&JobKey>| job.is_some_and(|job| job.0 == name);
+            let mut all = of_findings(programme, |_, _, job| on(job));
+            all.extend(of_steps(programme, name));
+            all
         }
         _ => Vec::new(),
     };
@@ -48,6 +52,20 @@ fn of_findings(
             what: format!("finding {finding}"),
         });
         pictures.extend(each);
+    }
+    pictures
+}
+
+/// Those of the steps of a card.
+fn of_steps(programme: &Programme, name: &str) -> Vec<Picture> {
+    let card = programme.shop.cards.cards.get(&JobKey(name.to_owned()));
+    let mut pictures = Vec::new();
+    for step in card.iter().flat_map(|card| &card.steps) {
+        let signed = step.signed.iter().flat_map(|signed| &signed.photographs);
+        pictures.extend(signed.map(|digest| Picture {
+            digest: digest.to_string(),
+            what: format!("step {}", step.spec.id),
+        }));
     }
     pictures
 }

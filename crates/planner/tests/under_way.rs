@@ -186,6 +186,7 @@ fn work_that_lasts_is_done_by_the_share_of_its_steps() {
             readings: Vec::new(),
             supervisor: None,
             note: None,
+            photographs: Vec::new(),
         };
         work.signed("Ada", day(10, 7, 9), sign);
     }

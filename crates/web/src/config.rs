@@ -37,6 +37,10 @@ pub struct Config {
     pub transport: Transport,
     /// How long people stay signed in.
     pub sessions: Sessions,
+    /// The address under which other devices reach the pages, such as
+    /// `https://hangar.example`: what codes on prints hold. Nothing if nobody said it; then
+    /// they hold the short code alone.
+    pub public: Option<String>,
 }
 
 /// How requests reach us.
@@ -98,11 +102,12 @@ pub struct Unsafe(pub SocketAddr);
 
 impl fmt::Debug for Config {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let Self { desk, clock: _, log: _, transport, sessions } = self;
+        let Self { desk, clock: _, log: _, transport, sessions, public } = self;
         f.debug_struct("Config")
             .field("desk", desk)
             .field("transport", transport)
             .field("sessions", sessions)
+            .field("public", public)
             .finish_non_exhaustive()
     }
 }

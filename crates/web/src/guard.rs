@@ -24,6 +24,10 @@ const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; \
 const PERMISSIONS: &str =
     "camera=(), microphone=(), geolocation=(), payment=(), usb=(), interest-cohort=()";
 
+/// The one page that may ask for the camera, and what it may.
+const SCAN: &str = "/scan";
+const WITH_CAMERA: &str = "camera=(self), microphone=(), geolocation=(), payment=(), usb=(), interest-cohort=()";
+
 /// Refuses what other sites send, adds the headers, and tells the log.
 pub(crate) async fn watch(
     State(site): State<Site>,
@@ -42,6 +46,10 @@ pub(crate) async fn watch(
         fault::foreign()
     };
     add_headers(&site, response.headers_mut());
+    if path == SCAN && response.status().is_success() {
+        let camera = HeaderValue::from_static(WITH_CAMERA);
+        response.headers_mut().insert("permissions-policy", camera);
+    }
     let (status, took) = (response.status().as_u16(), begun.elapsed().as_millis());
     (site.config.log)(&format!("{} {method} {path} {status} {took} ms", address.0));
     response

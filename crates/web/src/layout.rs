@@ -9,13 +9,14 @@ use crate::viewer::Viewer;
 /// The ways that are used most.
 const WAYS: &[(&str, &str)] = &[
     ("/", "Where we are"),
-    ("/show/gates", "Gates"),
-    ("/show/cards", "Cards"),
+    ("/today", "Today"),
     ("/aircraft", "Aircraft"),
     ("/survey", "Survey"),
     ("/findings", "Findings"),
-    ("/show/parts", "Parts"),
+    ("/show/cards", "Cards"),
+    ("/parts", "Parts"),
     ("/season", "Season"),
+    ("/show/gates", "Gates"),
     ("/lists", "All lists"),
 ];
 
@@ -82,7 +83,7 @@ pub(crate) fn page_with(
                 }
             }
             @if !notes.is_empty() {
-                div.kept role="status" {
+                div.kept role="status" data-entered {
                     @for note in &notes { p { (note) } }
                 }
             }
@@ -95,15 +96,57 @@ pub(crate) fn page_with(
             }
         }
     };
-    shell(title, stems, &body)
+    let stems: Vec<&str> = ["kept"].iter().chain(stems).copied().collect();
+    shell(title, &stems, Some(&viewer.person), &body)
+}
+
+/// A page for a screen on a wall: no ways, no forms, nothing to touch.
+pub(crate) fn wall(site: &Site, title: &str, content: &Markup) -> Markup {
+    let snapshot = site.snapshot();
+    let trouble = site.config.desk.trouble();
+    let body = html! {
+        p.changed data-after=(snapshot.number) hidden role="status" {
+            "This page may be old. " a href="" { "Load it again" }
+        }
+        main.wall #main tabindex="-1" {
+            @if let Some(trouble) = trouble {
+                p.wrong role="alert" { "The ledger can't be read now: " (trouble) }
+            }
+            (content)
+        }
+    };
+    shell(title, &["wall"], None, &body)
+}
+
+/// A page that is made to be printed, with styles of its own besides: what stands above it
+/// is not printed.
+pub(crate) fn print(
+    viewer: &Viewer,
+    title: &str,
+    stems: &[&str],
+    above: &Markup,
+    paper: &Markup,
+) -> Markup {
+    let body = html! {
+        nav.above aria-label="About this print" { (above) }
+        main.paper #main tabindex="-1" { (paper) }
+    };
+    let stems: Vec<&str> = ["kept", "print"].iter().chain(stems).copied().collect();
+    shell(title, &stems, Some(&viewer.person), &body)
 }
 
 /// A page for somebody who is not signed in.
 pub(crate) fn bare(title: &str, content: &Markup) -> Markup {
-    shell(title, &[], &html! { main.bare #main tabindex="-1" { (content) } })
+    bare_with(title, &[], content)
 }
 
-fn shell(title: &str, stems: &[&str], body: &Markup) -> Markup {
+/// The same with styles and scripts of its own.
+pub(crate) fn bare_with(title: &str, stems: &[&str], content: &Markup) -> Markup {
+    shell(title, stems, None, &html! { main.bare #main tabindex="-1" { (content) } })
+}
+
+/// All of a page. Scripts that keep things on the device keep them for whom it is made.
+fn shell(title: &str, stems: &[&str], who: Option<&str>, body: &Markup) -> Markup {
     html! {
         (DOCTYPE)
         html lang="en-GB" {
@@ -117,7 +160,7 @@ fn shell(title: &str, stems: &[&str], body: &Markup) -> Markup {
                 script src=(assets::path("live")) defer {}
                 @for stem in stems { (assets::element(stem)) }
             }
-            body {
+            body data-who=[who] {
                 a.skip href="#main" { "Skip to the content" }
                 (body)
             }

@@ -13,7 +13,7 @@ use tower_http::timeout::TimeoutLayer;
 
 use crate::site::Site;
 use crate::viewer::Viewer;
-use crate::{assets, fault, guard, pages, sign_in, upload};
+use crate::{assets, fault, guard, kept, pages, sign_in, upload};
 
 /// The largest form, in bytes.
 pub(crate) const FORM_LIMIT: usize = 512 * 1024;
@@ -26,6 +26,17 @@ pub fn router(site: Site) -> Router {
     let watched = from_fn_with_state(site.clone(), guard::watch);
     Router::new()
         .route("/", get(pages::home::get))
+        .route("/today", get(pages::today::get))
+        .route("/parts", get(pages::parts::get))
+        .route("/card/{job}", get(pages::bench::get))
+        .route("/card/{job}/print", get(pages::print::card))
+        .route("/card/{job}/{word}", get(pages::bench::act))
+        .route("/tag/{item}", get(pages::print::tag))
+        .route("/despatch/{item}", get(pages::print::despatch))
+        .route("/code", get(pages::code::get))
+        .route("/scan", get(pages::code::scan))
+        .route(kept::WORKER, get(kept::worker))
+        .route(kept::AWAY, get(kept::away))
         .route("/lists", get(pages::show::lists))
         .route("/show/{sheet}", get(pages::show::all))
         .route("/show/{sheet}/{name}", get(pages::show::one))

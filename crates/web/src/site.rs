@@ -121,6 +121,13 @@ impl Site {
         (self.config.clock)().day
     }
 
+    /// Now, on the clock of the workshop.
+    pub(crate) fn now(&self) -> jiff::civil::DateTime {
+        let now = (self.config.clock)();
+        let midnight = now.day.to_datetime(jiff::civil::Time::midnight());
+        app::moment_of(&now.stamp).unwrap_or(midnight)
+    }
+
     /// Now, as a ledger keeps times.
     pub(crate) fn stamp(&self) -> String {
         (self.config.clock)().stamp

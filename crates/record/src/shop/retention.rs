@@ -50,6 +50,7 @@ impl Programme {
         };
         self.of_evidence(&mut note);
         self.of_parts(&mut note);
+        self.of_work(&mut note);
         self.of_structure(&mut note);
         self.of_office(on, &mut note);
         all
@@ -86,6 +87,20 @@ impl Programme {
             let day = day.map(|mark| mark.at.date()).max().unwrap_or(Date::MAX);
             let place = format!("conformity of {batch}");
             note(&state.batch.conformity, RecordClass::Materials, day, place);
+        }
+    }
+
+    /// Photographs of steps belong to the record of the work.
+    fn of_work(&self, note: &mut impl FnMut(&str, RecordClass, Date, String)) {
+        for (job, card) in &self.shop.cards.cards {
+            for step in &card.steps {
+                let Some(signed) = &step.signed else { continue };
+                for photograph in &signed.photographs {
+                    let day = signed.mark.at.date();
+                    let place = format!("step {} of {job}", step.spec.id);
+                    note(photograph.as_str(), RecordClass::Work, day, place);
+                }
+            }
         }
     }
 

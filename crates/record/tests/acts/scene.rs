@@ -397,6 +397,7 @@ pub(crate) fn sign(name: &str, step: &str) -> SignStep {
         readings: vec![],
         supervisor: None,
         note: None,
+        photographs: Vec::new(),
     }
 }
 

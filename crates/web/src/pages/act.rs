@@ -12,6 +12,7 @@ use maud::{Markup, html};
 use crate::fault;
 use crate::layout::page;
 use crate::links::{path_of, query};
+use crate::pages::bench::{self, BACK};
 use crate::pages::form::{self, Filled};
 use crate::sign_in::{self, Fields, field, secret_field};
 use crate::site::{Site, Unproven};
@@ -248,9 +249,19 @@ pub(crate) async fn get(
     if !viewer.may(form.word) {
         return not_yours(form);
     }
-    // Only what the form asks for can be filled in by a link.
-    let typed = typed.into_iter().filter(|(name, _)| !name.starts_with('_')).collect();
+    // Only what the form asks for can be filled in by a link, and where it leads back to.
+    let may = |name: &str| !name.starts_with('_') || name == BACK;
+    let typed = typed.into_iter().filter(|(name, _)| may(name)).collect();
     asked(&site, &viewer, form, &typed, &Why::Asked)
+}
+
+/// The form of an act with fields that another page knows.
+pub(crate) fn open(site: &Site, viewer: &Viewer, word: &str, typed: &Fields) -> Response {
+    let Some(form) = form_of(word) else { return fault::not_found() };
+    if !viewer.may(form.word) {
+        return not_yours(form);
+    }
+    asked(site, viewer, form, typed, &Why::Asked)
 }
 
 /// The form of somebody who had to sign in again.
@@ -392,8 +403,9 @@ fn act(form: &ActForm, typed: &Fields) -> Result<Act, AppError> {
     let given = typed
         .iter()
         .filter(|(name, value)| !name.starts_with('_') && !value.trim().is_empty());
-    let given: Fields =
+    let mut given: Fields =
         given.map(|(name, value)| (name.clone(), value.replace("\r\n", "\n"))).collect();
+    given.extend(bench::composed(typed));
     app::act_of_fields(form.word, &given)
 }
 
@@ -447,6 +459,11 @@ fn page_of(form: &ActForm, typed: &Fields) -> String {
         ("person", "person"),
         ("examination", "examination"),
     ];
+    match (field(typed, BACK), field(typed, "job")) {
+        (bench::CARD, job) if !job.is_empty() => return bench::path(job),
+        ("parts", _) => return "/parts".to_owned(),
+        _ => {}
+    }
     let is_card = form.area == "work on cards";
     let named = NOUNS.into_iter().find(|(name, noun)| {
         let about = *noun != "card" || is_card;
@@ -472,29 +489,42 @@ fn asked(
         Err(failed) => return failed,
     };
     let secret = if let Why::Secret(wrong) = why { wrong } else { "" };
+    let short = bench::short(site, viewer, form, &filled);
+    let (title, doc) = match &short {
+        Some((title, _)) => (title.clone(), ""),
+        None => (words(form.word), form.doc),
+    };
     let content = html! {
-        h1 { (words(form.word)) }
-        p.doc { (form.doc) }
+        h1 { (title) }
+        @if !doc.is_empty() { p.doc { (doc) } }
         (reasons(form, why))
-        form.act method="post" action={ "/act/" (form.word) }
+        form.act.short[short.is_some()] method="post" action={ "/act/" (form.word) }
             enctype=[upload::enctype(&form.fields)] {
             // Enter signs, and does not ask for more rows.
             button.unseen tabindex="-1" aria-hidden="true" { "Sign" }
             (unseen)
-            @if form.word == "enrol" {
+            @if let Some((_, fields)) = &short {
+                (fields)
+            } @else if form.word == "enrol" {
                 (new_secret(form, &filled))
             } @else {
+                @if !field(typed, BACK).is_empty() {
+                    input type="hidden" name=(BACK) value=(field(typed, BACK));
+                }
                 (form::fields(form, &filled))
             }
             div.sign {
                 p { "Signed by " strong { (viewer.name) } " (" (viewer.person) "), now." }
                 (secret_field("_secret", "Your secret", secret, "current-password"))
-                button { "Sign: " (words(form.word).to_lowercase()) }
+                button {
+                    @if !title.starts_with("Sign") { "Sign: " }
+                    (if title.starts_with("Sign") { title.clone() } else { title.to_lowercase() })
+                }
             }
         }
     };
     let path = format!("/act/{}", form.word);
-    let page = page(site, viewer, (&path, &words(form.word)), &content);
+    let page = page(site, viewer, (&path, &title), &content);
     (why.status(), page).into_response()
 }
 

@@ -32,7 +32,7 @@ impl Filled<'_> {
     }
 
     /// All values of a field, which may have been sent bit by bit.
-    fn values(&self, name: &str) -> Vec<&str> {
+    pub(crate) fn values(&self, name: &str) -> Vec<&str> {
         let own = self.typed.iter().filter(|(field, _)| field == name);
         own.flat_map(|(_, value)| value.split(';')).map(str::trim).collect()
     }
@@ -148,7 +148,8 @@ fn label(field: &FieldForm) -> Markup {
     html! { (words) @if !field.required { " " span.may { "if there is something to say" } } }
 }
 
-fn wrong(field: &FieldForm, name: &str, filled: &Filled<'_>) -> Markup {
+/// What is wrong with a field.
+pub(crate) fn wrong(field: &FieldForm, name: &str, filled: &Filled<'_>) -> Markup {
     let wrong = filled.wrong(field.name);
     html! {
         @if !wrong.is_empty() {

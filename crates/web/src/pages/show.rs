@@ -10,7 +10,7 @@ use maud::{Markup, html};
 
 use crate::layout::{page, page_with};
 use crate::links::{Index, encoded};
-use crate::pages::{act, aircraft, attachment};
+use crate::pages::{act, aircraft, attachment, bench};
 use crate::site::Site;
 use crate::table::{View, csv, sentence};
 use crate::viewer::Viewer;
@@ -232,7 +232,10 @@ fn content(site: &Site, viewer: &Viewer, shown: &Shown<'_>, sheet: &Sheet) -> Ma
     html! {
         h1 { (sheet.title) }
         @if let Some((word, name)) = shown.about {
-            p.ways { a href={ "/history/" (encoded(name)) } { "History of " (name) } }
+            p.ways {
+                @if word == "cards" { a href=(bench::path(name)) { "Work by this card" } " · " }
+                a href={ "/history/" (encoded(name)) } { "History of " (name) }
+            }
             (act::of_thing(viewer, word, name, &sheet.facts))
         }
         (facts(&index, sheet))

@@ -11,6 +11,8 @@ pub(crate) struct Client {
     base: String,
     pub(crate) cookies: BTreeMap<String, String>,
     pub(crate) headers: Vec<(String, String)>,
+    /// Who signed in last.
+    pub(crate) signed_in: String,
 }
 
 #[derive(Debug)]
@@ -46,7 +48,8 @@ impl Client {
             .timeout_global(Some(Duration::from_mins(1)))
             .build();
         let (cookies, headers) = (BTreeMap::new(), Vec::new());
-        Self { agent: config.into(), base: base.to_owned(), cookies, headers }
+        let (agent, base) = (config.into(), base.to_owned());
+        Self { agent, base, cookies, headers, signed_in: String::new() }
     }
 
     fn cookie(&self) -> String {
@@ -144,6 +147,7 @@ impl Client {
     }
 
     pub(crate) fn sign_in(&mut self, name: &str, secret: &str) -> Answer {
+        name.clone_into(&mut self.signed_in);
         let form = self.get("/sign-in");
         let before = form.value("_before");
         let fields = [("_before", before.as_str()), ("name", name), ("secret", secret)];

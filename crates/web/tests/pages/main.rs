@@ -4,11 +4,14 @@
 
 mod aircraft;
 mod client;
+mod codes;
 mod findings;
+mod floor;
 mod forms;
 mod guards;
 mod html;
 mod import;
+mod kept;
 mod roles;
 mod routes;
 mod season;

@@ -14,15 +14,38 @@ pub(crate) enum Meets {
     Power(&'static str),
     /// A page for all who work here; an observer is told so.
     Work,
-    /// The same for everybody.
+    /// The same for everybody, except that whoever is signed in is led on.
     Open,
+    /// The same for everybody.
+    Same,
 }
-use Meets::{Nothing, Open, Page, Power, Work};
+use Meets::{Nothing, Open, Page, Power, Same, Work};
 
 /// Each route that is read, and what whoever is signed in meets; all others are sent to sign
 /// in, except where it is open.
 pub(crate) const ROUTES: &[(&str, Meets)] = &[
     ("/", Page),
+    ("/today", Page),
+    ("/today?wall=1", Page),
+    ("/parts", Page),
+    ("/parts?at=away&has=x&late=1", Page),
+    ("/parts?at=nothing", Page),
+    ("/card/ON%3APROP-P", Page),
+    ("/card/ON%3APROP-P/print", Page),
+    ("/card/ON%3APROP-P/sign-step?step=10", Work),
+    ("/card/ON%3APROP-P/start", Work),
+    ("/card/ON%3APROP-P/hours", Work),
+    ("/card/ON%3APROP-P/inspect?step=10", Power("inspect")),
+    ("/card/ON%3APROP-P/finish", Power("certify")),
+    ("/card/ON%3APROP-P/grant", Nothing),
+    ("/card/NOTHING", Nothing),
+    ("/card/NOTHING/print", Nothing),
+    ("/card/ON%3APROP-P/sign-step?step=99", Work),
+    ("/tag/PROP-P", Nothing),
+    ("/despatch/PROP-P", Nothing),
+    ("/code?c=nothing", Nothing),
+    ("/scan", Page),
+    ("/no-connection", Same),
     ("/lists", Page),
     ("/show/status", Page),
     ("/show/gates", Page),

@@ -162,6 +162,7 @@ fn serve(
         log: Arc::new(move |line: &str| lines.lock().unwrap().push(line.to_owned())),
         transport,
         sessions,
+        public: Some("https://hangar.example".to_owned()),
     };
     let (begun, started) = channel();
     let listen = SocketAddr::from(([127, 0, 0, 1], 0));
