@@ -49,7 +49,8 @@ fn what_is_typed_outlives_a_refresh() {
     let tab = Tab::of(&served, "HB", Device::Desk);
     raise(&tab, "X-1");
     tab.fill("_secret", &secret("HB"));
-    let kept = "Object.values(localStorage).some((kept) => kept.includes('leading edge'))";
+    let kept =
+        "Object.values(localStorage).some((kept) => kept.includes('leading edge'))";
     tab.until(kept);
     tab.refresh();
     tab.until("document.readyState === 'complete'");

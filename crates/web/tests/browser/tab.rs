@@ -245,7 +245,12 @@ impl Tab {
 
     /// Types into the field of a name, which is emptied first.
     pub(crate) fn fill(&self, name: &str, text: &str) {
-        let element = self.see(&format!("main [name='{name}']"));
+        self.fill_in(&format!("main [name='{name}']"), text);
+    }
+
+    /// The same, into the field of a selector.
+    pub(crate) fn fill_in(&self, css: &str, text: &str) {
+        let element = self.see(css);
         let kind = self.attribute(&element, "type");
         if kind.as_deref() == Some("date") {
             // What is typed into a date depends on the language of the browser.
