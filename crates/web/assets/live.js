@@ -5,7 +5,6 @@
 (() => {
   const bar = document.querySelector("[data-after]");
   if (!bar || !("EventSource" in window)) return;
-  const source = new EventSource("/changes?after=" + bar.dataset.after);
   const typing = () => {
     const at = document.activeElement;
     return at && at.closest("form") && !at.closest("header");
@@ -21,12 +20,19 @@
     }
     return all;
   };
-  source.addEventListener("changed", async () => {
-    const parts = document.querySelector("[data-part]");
-    const done = parts && !typing() && await refresh().catch(() => false);
-    bar.hidden = Boolean(done);
-  });
+  let source;
+  const listen = () => {
+    source = new EventSource("/changes?after=" + bar.dataset.after);
+    source.addEventListener("changed", async () => {
+      const parts = document.querySelector("[data-part]");
+      const done = parts && !typing() && await refresh().catch(() => false);
+      bar.hidden = Boolean(done);
+    });
+  };
+  listen();
   addEventListener("pagehide", () => source.close());
+  // Somebody came back to the page as it was left.
+  addEventListener("pageshow", (event) => { if (event.persisted) listen(); });
 })();
 
 // A form is sent once; the server would count it once anyway.
@@ -36,6 +42,8 @@ for (const form of document.querySelectorAll("form[method=post]")) {
     form.dataset.sent = "1";
     setTimeout(() => { delete form.dataset.sent; }, 5000);
   });
+  // Who comes back to it may send it again: it is told that it was entered before.
+  addEventListener("pageshow", () => { delete form.dataset.sent; });
 }
 
 // Typing `/` goes to the search box, as the page says.
@@ -51,34 +59,3 @@ addEventListener("keydown", (event) => {
 // After an answer that names what is wrong, whoever uses a keyboard is taken there.
 const wrong = document.querySelector("[data-wrong]");
 if (wrong) wrong.focus();
-
-// What was typed into a form outlives a refresh, and going away and back: browsers forget it,
-// because our pages are not to be kept. It stays in this tab, without secrets, until it is sent.
-(() => {
-  const form = document.querySelector("form.act");
-  if (!form) return;
-  const key = "typed:" + location.pathname + location.search;
-  const own = (field) => field.name && !field.name.startsWith("_")
-    && !/^(hidden|password|submit|file)$/.test(field.type);
-  const ticks = (field) => /^(checkbox|radio)$/.test(field.type);
-  const fields = () => [...form.elements].filter(own);
-  const [arrival] = performance.getEntriesByType("navigation");
-  try {
-    const typed = JSON.parse(sessionStorage.getItem(key) || "[]");
-    if (arrival && /^(reload|back_forward)$/.test(arrival.type)) {
-      fields().forEach((field, at) => {
-        const [name, value] = typed[at] || [];
-        if (name !== field.name) return;
-        if (ticks(field)) field.checked = value; else field.value = value;
-      });
-    } else {
-      sessionStorage.removeItem(key);
-    }
-    form.addEventListener("input", () => {
-      const typed = fields().map((field) =>
-        [field.name, ticks(field) ? field.checked : field.value]);
-      sessionStorage.setItem(key, JSON.stringify(typed));
-    });
-    form.addEventListener("submit", () => sessionStorage.removeItem(key));
-  } catch { /* A browser that keeps nothing forgets as it did. */ }
-})();

@@ -1,5 +1,5 @@
 //! Benchmarks: the solver over published instances, over generated problems, what one of its
-//! steps costs, and the ledger.
+//! steps costs, the ledger, and the pages.
 //!
 //! Solvers are programs that print one JSON object: `turnbuckle solve`, any other with the
 //! same output, and a general-purpose solver to compare with. They run in turns on each
@@ -35,6 +35,7 @@ mod sets;
 mod settings;
 mod summary;
 mod table;
+mod web;
 
 use anyhow::{Result, bail};
 
@@ -48,7 +49,8 @@ Usage: cargo xtask bench WHAT [options]      (--help behind WHAT tells the optio
                  asked
   instructions   what a schedule and a step of the search cost, against recorded counts
   scale          how that cost grows with the number of tasks, with a chart
-  ledger         the store beside plain SQLite, or killed again and again";
+  ledger         the store beside plain SQLite, or killed again and again
+  web            pages of a long ledger, many people at once, a phone, memory";
 
 /// Runs one kind of benchmark.
 pub(crate) fn run(words: &[&str]) -> Result<()> {
@@ -58,6 +60,7 @@ pub(crate) fn run(words: &[&str]) -> Result<()> {
         ["instructions", rest @ ..] => instructions::run(rest),
         ["scale", rest @ ..] => scale::run(rest),
         ["ledger", rest @ ..] => ledger::run(rest),
+        ["web", rest @ ..] => web::run(rest),
         ["--help" | "-h"] => {
             println!("{USAGE}");
             Ok(())

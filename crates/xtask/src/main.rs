@@ -42,7 +42,7 @@ Tasks:
   pages            hold every page against WCAG 2.2 AA in a browser, write docs/PAGES.md
   tour             go through the example in a browser, write the pictures of docs/TOUR.md
   bench WHAT       the solver over published instances, over generated problems, the cost
-                   of its steps, and the ledger (--help tells which there are)";
+                   of its steps, the ledger, and the pages (--help tells which there are)";
 
 fn main() -> ExitCode {
     let arguments: Vec<String> = std::env::args().skip(1).collect();

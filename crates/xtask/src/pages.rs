@@ -36,6 +36,7 @@ pub(crate) fn tour() -> Result<()> {
     ready()?;
     let folder = shell::root().join(TOUR);
     let mut command = browser_tests("tour::");
+    command.args(["lead::", "bench::"]);
     shell::run(command.env("TURNBUCKLE_SHOTS", &folder))
 }
 

@@ -48,6 +48,7 @@ fn a_step_is_done_on_a_phone_countersigned_and_inspected() {
     phone.shot("volunteer-step");
     let number = served.desk.snapshot().number;
     phone.fill("supervisor", "TR");
+    phone.fill("note", "the nut went home by hand");
     sign(&phone, "HB");
     phone.read("Entered as entry");
     assert_eq!(served.desk.snapshot().number, number + 1);
@@ -69,6 +70,36 @@ fn a_step_is_done_on_a_phone_countersigned_and_inspected() {
     inspector.shot("inspector-signed");
     let proof = app::verify(&served.place, &app::Witnesses::default()).unwrap();
     assert!(proof.faults.is_empty(), "{:?}", proof.faults);
+}
+
+#[test]
+fn a_finding_is_raised_on_a_phone_with_a_photograph() {
+    if !there_is_a_browser() {
+        return;
+    }
+    let served = at_work();
+    let phone = Tab::of(&served, "HB", Device::Phone);
+    let file = served.dir().join("IMG_0001.jpg");
+    std::fs::write(&file, phone.photograph()).unwrap();
+    phone.go("/act/raise?item=PROP-P");
+    phone.fill("finding", "X-1");
+    phone.fill("what", "a dent at the leading edge");
+    // Rules forbid a day that is still to come.
+    phone.fill("found", "2032-01-20");
+    phone.choose_file("main input[type=file][name*='photographs']", &file);
+    sign(&phone, "HB");
+    // Refused, the photograph is not to be chosen again.
+    phone.see("[data-wrong]");
+    phone.see("main ul.photographs img");
+    phone.sound(Device::Phone);
+    phone.shot("volunteer-photograph");
+    phone.fill("found", "2032-01-02");
+    sign(&phone, "HB");
+    phone.read("Entered as entry");
+    phone.see("main img[src^='/attachments/']");
+    phone.until("[...document.images].every((i) => i.complete && i.naturalWidth > 1)");
+    phone.shot("volunteer-finding");
+    phone.sound(Device::Phone);
 }
 
 #[test]

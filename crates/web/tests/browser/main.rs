@@ -20,6 +20,7 @@ mod routes;
 mod scriptless;
 mod sweep;
 mod tab;
+mod tour;
 mod validity;
 #[path = "../pages/workshop.rs"]
 #[expect(dead_code, reason = "the tests without a browser use more of it")]

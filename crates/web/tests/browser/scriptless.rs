@@ -26,7 +26,7 @@ fn lists_are_read_narrowed_ordered_and_searched() {
     }
     let served = served();
     let tab = without(&served, "HB", Device::Phone);
-    tab.press("Findings");
+    tab.go("/show/findings");
     tab.fill("has", "F-001");
     tab.press("Show");
     tab.until("location.search.includes('has=F-001')");

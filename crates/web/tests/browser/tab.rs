@@ -245,7 +245,12 @@ impl Tab {
 
     /// Types into the field of a name, which is emptied first.
     pub(crate) fn fill(&self, name: &str, text: &str) {
-        let element = self.see(&format!("main [name='{name}']"));
+        self.fill_in(&format!("main [name='{name}']"), text);
+    }
+
+    /// The same, into the field of a selector.
+    pub(crate) fn fill_in(&self, css: &str, text: &str) {
+        let element = self.see(css);
         let kind = self.attribute(&element, "type");
         if kind.as_deref() == Some("date") {
             // What is typed into a date depends on the language of the browser.
@@ -259,6 +264,13 @@ impl Tab {
     /// Types into a field, which is emptied first.
     pub(crate) fn type_into(&self, element: &Element, text: &str) {
         self.must(&format!("/element/{}/clear", element.0), &json!({}));
+        self.must(&format!("/element/{}/value", element.0), &json!({"text": text}));
+    }
+
+    /// Chooses a file of this machine, as a dialogue would.
+    pub(crate) fn choose_file(&self, css: &str, file: &std::path::Path) {
+        let element = self.see(css);
+        let text = file.to_str().expect("a path in UTF-8");
         self.must(&format!("/element/{}/value", element.0), &json!({"text": text}));
     }
 
@@ -337,6 +349,12 @@ impl Tab {
         let folder = PathBuf::from(folder);
         std::fs::create_dir_all(&folder).expect("a folder for pictures");
         std::fs::write(folder.join(format!("{name}.webp")), bytes).expect("a picture");
+    }
+
+    /// A photograph, as far as a program can tell: what is shown, as a JPEG.
+    pub(crate) fn photograph(&self) -> Vec<u8> {
+        let shot = self.cdp("Page.captureScreenshot", &json!({"format": "jpeg"}));
+        base64(shot["data"].as_str().expect("a picture"))
     }
 }
 
