@@ -20,7 +20,7 @@ struct Asset {
 
 /// The style of every page, in the order in which it applies: one file for each family of
 /// pages, sent as one, because a phone fetches one file sooner than ten.
-const PAGE_STYLES: [&str; 3] = [
+const PAGE_STYLES: &[&str] = &[
     include_str!("../assets/page.css"),
     include_str!("../assets/files.css"),
     include_str!("../assets/floor.css"),

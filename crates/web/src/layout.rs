@@ -10,13 +10,13 @@ use crate::viewer::Viewer;
 const WAYS: &[(&str, &str)] = &[
     ("/", "Where we are"),
     ("/today", "Today"),
-    ("/show/gates", "Gates"),
-    ("/show/cards", "Cards"),
     ("/aircraft", "Aircraft"),
     ("/survey", "Survey"),
     ("/findings", "Findings"),
+    ("/show/cards", "Cards"),
     ("/parts", "Parts"),
     ("/season", "Season"),
+    ("/show/gates", "Gates"),
     ("/lists", "All lists"),
 ];
 

@@ -228,12 +228,11 @@ fn every_form_opens_and_asks_for_what_its_act_needs() {
             continue;
         }
         for field in &form.fields {
-            let nested =
-                matches!(field.sort, app::FieldSort::Row(_) | app::FieldSort::Rows(_));
-            // A list of files is asked for by its files.
-            let files = format!("name=\"_file.{}\"", field.name);
-            let name = format!("name=\"{}\"", field.name);
-            let nested = nested || page.body.contains(&files);
+            use app::FieldSort as Sort;
+            let nested = matches!(field.sort, Sort::Row(_) | Sort::Rows(_));
+            let file = matches!(field.sort, Sort::File | Sort::Files);
+            let before = if file { "_file." } else { "" };
+            let name = format!("name=\"{before}{}\"", field.name);
             assert!(nested || page.body.contains(&name), "{}: {name}", form.word);
         }
     }
