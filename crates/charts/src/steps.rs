@@ -181,7 +181,7 @@ fn one(
     let end = if let Some(link) = &step.link {
         let _ = write!(
             out,
-            r#"<a class="{class}" data-step="{at}" href="{}" aria-label="{name}"><title>{name}</title>"#,
+            r#"<a class="{class}" data-step="{at}" href="{}"><title>{name}</title>"#,
             escape(link)
         );
         "</a>"

@@ -153,7 +153,7 @@
       }
     }
     const save = (waits) => write({
-      request: request(), seen: form.elements._seen.value, at, title, waits,
+      request: request(), seen: form.elements._seen?.value, at, title, waits,
       fields: values(form), when: Date.now(),
     });
     let soon = 0;

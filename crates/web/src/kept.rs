@@ -44,7 +44,7 @@ pub(crate) async fn away() -> Response {
              connection, any page here shows it, and you sign it again; it counts once, even if \
              it did arrive." }
         p { "Pages of today that you looked at before can be read without a connection:" }
-        ul {
+        ul.lines {
             li { a href="/today" { "Today" } }
             li { a href="/parts" { "Parts" } }
             li { a href="/" { "Where we are" } }

@@ -91,7 +91,7 @@ pub(crate) async fn scan(State(site): State<Site>, viewer: Viewer) -> Response {
         h1 { "Find by code" }
         p { "Cards, tags, despatch notes and labels of parts bear a code. The phone's own camera \
              app opens it by itself: point it at the code and follow the link." }
-        section #camera hidden {
+        div #camera hidden {
             p data-say role="status" {}
             button type="button" hidden { "Read a code with the camera here" }
             video hidden playsinline muted aria-label="What the camera sees" {}

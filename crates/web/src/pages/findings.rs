@@ -53,7 +53,7 @@ pub(crate) async fn get(
             nav.acts aria-label="To enter" { a.act href="/survey" { "Enter a finding" } }
         }
         (narrow(&filter, &found, field(&typed, "on")))
-        section data-part="findings" {
+        div data-part="findings" {
             (counted(&found))
             @if found.rows.is_empty() {
                 p.none { "None fits." @if found.all > 0 { " Ask for less above." } }

@@ -28,7 +28,7 @@ pub(crate) async fn card(
     let above = above(&bench::path(&job), "The card");
     let number = snapshot.number;
     let paper = html! {
-        article.a4 {
+        article.a4 tabindex="0" aria-label="The card as it is printed" {
             table.sheet {
                 colgroup { col.step; col.what; col.measured; col.signed; col.looked; }
                 thead { tr { td colspan="5" { (card_head(&head, &card)) } } }
