@@ -33,6 +33,26 @@ pub const OF_THE_BENCH: [&str; 19] = [
     "find-tool",
 ];
 
+/// The ways of the pages, and to whom they are open. What changes something asks for the
+/// signer's secret besides; acts are judged by the record.
+pub const WAYS_OPEN: [(&str, &str); 12] = [
+    ("where we are, lists, sheets, history, search", "whoever is signed in"),
+    ("gates and their bundles of evidence", "whoever is signed in"),
+    ("the record, and its verification", "whoever is signed in"),
+    ("people, roles, rules", "whoever is signed in"),
+    ("forms of the acts of the bench", "whoever is signed in"),
+    ("forms of other acts", "whoever has any authority"),
+    ("looking at a season", "whoever is signed in"),
+    ("planning a season, adopting a plan", "whoever may plan"),
+    (
+        "one's own page: view, sessions, second step, tokens",
+        "whoever is signed in, for themselves",
+    ),
+    ("taking away the second step of somebody else", "whoever may appoint"),
+    ("the JSON interface", "whoever has a token that counts, as themselves"),
+    ("a calendar by its link", "whoever has the link"),
+];
+
 /// An act of its word and its fields, as somebody gave them.
 ///
 /// # Errors

@@ -11,11 +11,15 @@
 //! the environment: times and paths arrive as parameters.
 
 mod acting;
+mod adopted_days;
 mod adopting;
 mod bundle;
+mod describing;
 mod desk;
 mod drawing;
+mod entries;
 mod error;
+mod expiring;
 mod files;
 mod forms;
 mod history;
@@ -24,12 +28,17 @@ mod keeping;
 mod moving;
 mod opening;
 mod overview;
+mod passes;
+mod preferences;
+mod proof_sheet;
 mod proving;
 mod publish;
 mod reaching;
 mod rules;
 mod seal;
 mod season;
+mod second;
+mod settings;
 mod sheet;
 mod sheets;
 mod snapshot;
@@ -38,36 +47,54 @@ mod studio;
 mod summary;
 mod tables;
 mod things;
+mod told;
 mod touching;
 mod view;
 mod workshop;
 
-pub use acting::{Kept, Refused, acts_of_file, refused_json, try_acts, typed_act};
+pub use acting::{
+    Kept, Refused, acts_of_file, refused_json, try_acts, try_acts_on, typed_act,
+};
+pub use adopted_days::calendar_of;
 pub use adopting::{Moves, adoption, moves};
-pub use bundle::{BundleAbout, BundleVerdict, Bundled, bundle, check_bundle};
+pub use bundle::{
+    BundleAbout, BundleVerdict, Bundled, PackedBundle, bundle, check_bundle,
+    packed_bundle,
+};
 pub use charts::{RegionState, Setting, regions_style};
+pub use describing::{act_schemas, acts_of_json, is_request};
 pub use desk::{Desk, Snapshot};
 pub use drawing::{
     Drawing, DrawnOutline, ItemState, ItemWord, ZoneFacts, drawing, drawing_svg,
     item_state,
 };
+pub use entries::{
+    Correction, Entries, EntriesWanted, EntryShown, EntryWhole, entries, entries_json,
+    entry, entry_json,
+};
 pub use error::AppError;
+pub use expiring::{RunsOut, running_out};
 pub use files::write as write_file;
 pub use forms::{
-    ActForm, FieldForm, FieldSort, OF_THE_BENCH, Problem, act_forms, act_of_fields,
-    choices, person, powers,
+    ActForm, FieldForm, FieldSort, OF_THE_BENCH, Problem, WAYS_OPEN, act_forms,
+    act_of_fields, choices, person, powers,
 };
 pub use history::{history, history_of};
 pub use keeping::{
     Attached, attach, backup, backup_warning, checkpoint, new_key, restore,
 };
-pub use ledger::Derivation;
+pub use ledger::{Derivation, HidingKey};
 pub use ledger::{LedgerError, Place};
 pub use moving::{
     Checked, Loaded, check, export, load, new_folder, read_folder, schemas,
 };
 pub use opening::{OpeningAnswer, opening};
 pub use overview::{Mine, NextGate, Off, Overview, PlanNow, Waiting, mine, overview};
+pub use passes::{
+    NewPass, Pass, PassScope, find_pass, make_pass, pass_used, passes, revoke_pass,
+};
+pub use preferences::{PREFERENCES, Preferences};
+pub use proof_sheet::proof_sheet;
 pub use proving::{Proof, Witnesses, forget_snapshots, verify};
 pub use publish::{Published, chart, chart_script, chart_style, publish};
 pub use reaching::{
@@ -76,6 +103,7 @@ pub use reaching::{
 pub use record::{Act, Difference, JobKey, Programme, View};
 pub use seal::{
     Secret, enrolment, enrolment_by, has_keys, has_secret, key_of, proves, random_token,
+    unlock,
 };
 pub use search::{Bound, News, Silent, Stop, Watch};
 pub use season::{
@@ -83,6 +111,11 @@ pub use season::{
     ending_told, news_told, plan_season, season_names, season_problem, under_way,
     what_if,
 };
+pub use second::{
+    CodeVerdict, check_code, code_link, has_second, new_code_key, remove_second,
+    second_of, set_second,
+};
+pub use settings::{Change, Settings};
 pub use sheet::{List, Sheet};
 pub use sheets::{About, sheet};
 pub use snapshot::FORMAT as SNAPSHOT_FORMAT;
@@ -93,5 +126,6 @@ pub use studio::{Proposal, SearchState, Studio};
 pub use summary::{json, summary};
 pub use things::{Thing, steps, things};
 pub use timetable::Measures;
+pub use told::overview_json;
 pub use touching::{Changed, Since, changed_json};
 pub use workshop::{Signed, Workshop};

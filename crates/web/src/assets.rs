@@ -20,7 +20,8 @@ struct Asset {
 
 /// The style of every page, in the order in which it applies: one file for each family of
 /// pages, sent as one, because a phone fetches one file sooner than ten.
-const PAGE_STYLES: [&str; 1] = [include_str!("../assets/page.css")];
+const PAGE_STYLES: [&str; 2] =
+    [include_str!("../assets/page.css"), include_str!("../assets/themes.css")];
 
 const STYLE: (&str, &str) = ("css", "text/css; charset=utf-8");
 const SCRIPT: (&str, &str) = ("js", "text/javascript; charset=utf-8");
@@ -29,8 +30,9 @@ const PICTURE: (&str, &str) = ("svg", "image/svg+xml");
 fn all() -> &'static [Asset] {
     static ALL: OnceLock<Vec<Asset>> = OnceLock::new();
     ALL.get_or_init(|| {
-        let files: [(&str, (&str, &str), Cow<'static, str>); 5] = [
+        let files: [(&str, (&str, &str), Cow<'static, str>); 6] = [
             ("page", STYLE, PAGE_STYLES.concat().into()),
+            ("trust", STYLE, include_str!("../assets/trust.css").into()),
             ("live", SCRIPT, include_str!("../assets/live.js").into()),
             ("mark", PICTURE, include_str!("../assets/mark.svg").into()),
             ("chart", STYLE, app::chart_style().into()),

@@ -9,7 +9,7 @@ use crate::viewer::Viewer;
 /// The ways that are used most.
 const WAYS: [(&str, &str); 7] = [
     ("/", "Where we are"),
-    ("/show/gates", "Gates"),
+    ("/gates", "Gates"),
     ("/show/cards", "Cards"),
     ("/show/findings", "Findings"),
     ("/show/parts", "Parts"),
@@ -52,7 +52,7 @@ pub(crate) fn page_with(
                         autocomplete="off" aria-keyshortcuts="/";
                     button { "Find" }
                 }
-                a.me href=(crate::links::path_of("person", &viewer.person)) { (viewer.name) }
+                a.me href=(crate::pages::me::PATH) { (viewer.name) }
                 form.out method="post" action="/sign-out" {
                     input type="hidden" name="_csrf" value=(viewer.csrf);
                     button.quiet { "Sign out" }
@@ -91,22 +91,30 @@ pub(crate) fn page_with(
             }
         }
     };
-    shell(title, stems, &body)
+    shell(title, stems, Some(&viewer.prefers), &body)
 }
 
 /// A page for somebody who is not signed in.
 pub(crate) fn bare(title: &str, content: &Markup) -> Markup {
-    shell(title, &[], &html! { main.bare #main tabindex="-1" { (content) } })
+    shell(title, &[], None, &html! { main.bare #main tabindex="-1" { (content) } })
 }
 
-fn shell(title: &str, stems: &[&str], body: &Markup) -> Markup {
+fn shell(
+    title: &str,
+    stems: &[&str],
+    prefers: Option<&app::Preferences>,
+    body: &Markup,
+) -> Markup {
+    let word = |name| prefers.map(|prefers| prefers.word(name));
+    let theme = word("theme").filter(|theme| *theme != "system");
+    let text = word("text").filter(|text| *text != "usual");
     html! {
         (DOCTYPE)
-        html lang="en-GB" {
+        html lang="en-GB" data-theme=[theme] data-text=[text] {
             head {
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width, initial-scale=1";
-                meta name="color-scheme" content="light dark";
+                meta name="color-scheme" content=(theme.unwrap_or("light dark"));
                 title { (title) " – Turnbuckle" }
                 link rel="icon" href=(assets::path("mark")) type="image/svg+xml";
                 link rel="stylesheet" href=(assets::path("page"));

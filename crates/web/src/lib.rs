@@ -26,6 +26,7 @@
 //! What changes something is a POST: `sign_in` and `pages::act` show how a form carries its
 //! token, how the signer's secret is proven, and how a refused form comes back filled in.
 
+mod api;
 mod assets;
 mod config;
 mod fault;
@@ -34,7 +35,9 @@ mod layout;
 mod limit;
 mod links;
 mod pages;
+mod rate;
 mod router;
+mod second;
 mod serve;
 mod session;
 mod sign_in;
@@ -43,6 +46,7 @@ mod table;
 mod viewer;
 
 pub use config::{Clock, Config, Log, Now, Sessions, Transport, Unsafe};
+pub use rate::{Rate, Rates};
 pub use router::router;
 pub use serve::{ServeError, Serving, serve};
 pub use site::Site;

@@ -9,7 +9,7 @@ use axum::http::{HeaderMap, Method};
 use axum::response::{IntoResponse, Redirect, Response};
 
 use crate::config::Transport;
-use crate::links::encoded;
+use crate::links::{Index, Seen, encoded};
 use crate::site::{Site, alike};
 use crate::{fault, sign_in};
 
@@ -26,6 +26,8 @@ pub(crate) struct Viewer {
     pub(crate) csrf: String,
     /// What they may do today.
     pub(crate) powers: Vec<&'static str>,
+    /// How they want to see things.
+    pub(crate) prefers: app::Preferences,
 }
 
 impl Viewer {
@@ -33,6 +35,12 @@ impl Viewer {
     /// the record judges what they send; whoever has none does what the bench does.
     pub(crate) fn may(&self, word: &str) -> bool {
         !self.powers.is_empty() || app::OF_THE_BENCH.contains(&word)
+    }
+
+    /// Texts as they see them: names lead to their pages, days and quantities are shown as
+    /// they prefer. Everything that the record says is shown through this.
+    pub(crate) fn seen<'a>(&'a self, index: &'a Index) -> Seen<'a> {
+        Seen { index, prefers: &self.prefers }
     }
 
     /// Whether a form came from one of our pages.
@@ -54,7 +62,8 @@ pub(crate) fn find(site: &Site, headers: &HeaderMap) -> Option<Viewer> {
         return None;
     }
     let powers = app::powers(&programme, &person, site.today());
-    Some(Viewer { session: id, person, name, csrf: session.csrf, powers })
+    let prefers = app::Preferences::of(&site.config.desk.settings(), &person);
+    Some(Viewer { session: id, person, name, csrf: session.csrf, powers, prefers })
 }
 
 /// The name of the session's cookie; over an encrypted connection browsers hold it to that.

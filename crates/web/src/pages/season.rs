@@ -11,12 +11,12 @@ use axum::response::{IntoResponse, Redirect, Response};
 use jiff::civil::DateTime;
 use maud::{Markup, PreEscaped, html};
 
+use crate::fault;
 use crate::layout::{page, page_with};
 use crate::links::link;
 use crate::sign_in::{Fields, field, secret_field};
 use crate::site::Site;
 use crate::viewer::{Address, Viewer};
-use crate::fault;
 
 /// What it takes to plan.
 const POWER: &str = "plan";

@@ -9,7 +9,7 @@ use jiff::civil::Date;
 use maud::{Markup, html};
 
 use crate::layout::page;
-use crate::links::{Index, encoded};
+use crate::links::{Seen, encoded};
 use crate::pages::act;
 use crate::site::Site;
 use crate::table::{View, csv, sentence};
@@ -17,11 +17,11 @@ use crate::viewer::Viewer;
 use crate::{fault, table};
 
 /// A sheet by the word in its path, what it says, and how it is asked for.
-struct Kind {
-    word: &'static str,
-    says: &'static str,
-    all: Option<About>,
-    one: Option<fn(String) -> About>,
+pub(crate) struct Kind {
+    pub(crate) word: &'static str,
+    pub(crate) says: &'static str,
+    pub(crate) all: Option<About>,
+    pub(crate) one: Option<fn(String) -> About>,
 }
 
 const fn list(word: &'static str, says: &'static str, all: About) -> Kind {
@@ -91,8 +91,13 @@ static OCCURRENCE: Kind = Kind {
     one: Some(About::Occurrence),
 };
 
-fn kind(word: &str) -> Option<&'static Kind> {
-    KINDS.iter().chain([&OCCURRENCE]).find(|kind| kind.word == word)
+/// All sheets that there are.
+pub(crate) fn kinds() -> impl Iterator<Item = &'static Kind> {
+    KINDS.iter().chain([&OCCURRENCE])
+}
+
+pub(crate) fn kind(word: &str) -> Option<&'static Kind> {
+    kinds().find(|kind| kind.word == word)
 }
 
 /// `GET /lists`.
@@ -221,7 +226,13 @@ fn as_csv(list: &List) -> Response {
     (headers, csv(list)).into_response()
 }
 
-fn content(site: &Site, viewer: &Viewer, shown: &Shown<'_>, sheet: &Sheet) -> Markup {
+/// What a sheet's page holds.
+pub(crate) fn content(
+    site: &Site,
+    viewer: &Viewer,
+    shown: &Shown<'_>,
+    sheet: &Sheet,
+) -> Markup {
     let index = site.index(&site.snapshot());
     let extra = |list: &List, row: &[String]| to_sign(viewer, shown.about, list, row);
     html! {
@@ -230,25 +241,25 @@ fn content(site: &Site, viewer: &Viewer, shown: &Shown<'_>, sheet: &Sheet) -> Ma
             p.ways { a href={ "/history/" (encoded(name)) } { "History of " (name) } }
             (act::of_thing(viewer, word, name, &sheet.facts))
         }
-        (facts(&index, sheet))
+        (facts(viewer.seen(&index), sheet))
         @if sheet.lists.iter().any(|list| list.rows.len() > 3) || !shown.view.words.is_empty()
             || !shown.view.on.is_empty() {
             (narrow(shown))
         }
         @for (at, list) in sheet.lists.iter().enumerate() {
-            (table::table(list, at, &shown.view, &index, &extra))
+            (table::table(list, at, &shown.view, viewer.seen(&index), &extra))
         }
         @for caution in &sheet.cautions { p.caution { (caution) } }
         p.take { a href=(shown.view.query(&[("as", "json")])) { "All of it as JSON" } }
     }
 }
 
-fn facts(index: &Index, sheet: &Sheet) -> Markup {
+fn facts(seen: Seen<'_>, sheet: &Sheet) -> Markup {
     html! {
         @if !sheet.facts.is_empty() {
             dl.facts data-part="facts" {
                 @for (what, how) in &sheet.facts {
-                    div { dt { (what) } dd { (index.linked(what, how)) } }
+                    div { dt { (what) } dd { (seen.linked(what, how)) } }
                 }
             }
         }
@@ -277,7 +288,7 @@ fn narrow(shown: &Shown<'_>) -> Markup {
 }
 
 /// What a row waits for, as far as it says so.
-fn to_sign(
+pub(crate) fn to_sign(
     viewer: &Viewer,
     about: Option<(&str, &str)>,
     list: &List,
