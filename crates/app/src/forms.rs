@@ -86,6 +86,13 @@ pub fn powers(programme: &Programme, person: &str, on: Date) -> Vec<&'static str
     Power::ALL.into_iter().filter(has).map(Power::word).collect()
 }
 
+/// Whether somebody reads the record and signs nothing.
+pub fn observes(programme: &Programme, person: &str) -> bool {
+    let person = PersonId::new(person).ok();
+    let person = person.and_then(|person| programme.people.get(&person));
+    person.is_some_and(|person| person.standing == record::Standing::Observer)
+}
+
 /// Who a person is, by their name in the programme or their full name, however it is
 /// written; their name in the programme and their full one.
 pub fn person(programme: &Programme, typed: &str) -> Option<(String, String)> {

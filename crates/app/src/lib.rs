@@ -77,7 +77,7 @@ pub use expiring::{RunsOut, running_out};
 pub use files::write as write_file;
 pub use forms::{
     ActForm, FieldForm, FieldSort, OF_THE_BENCH, Problem, WAYS_OPEN, act_forms,
-    act_of_fields, choices, person, powers,
+    act_of_fields, choices, observes, person, powers,
 };
 pub use history::{history, history_of};
 pub use keeping::{
@@ -112,7 +112,7 @@ pub use season::{
     what_if,
 };
 pub use second::{
-    CodeVerdict, check_code, code_link, has_second, new_code_key, remove_second,
+    CodeVerdict, check_code, code_at, code_link, has_second, new_code_key, remove_second,
     second_of, set_second,
 };
 pub use settings::{Change, Settings};

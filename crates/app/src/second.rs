@@ -206,6 +206,12 @@ fn step_of(key: &[u8], code: &str, seconds: i64) -> Option<i64> {
     near.find(|step| format!("{:06}", hotp(key, *step as u64, DIGITS)) == code)
 }
 
+/// The code of a key at a moment (seconds since 1970), as a device shows it.
+pub fn code_at(key: &[u8], seconds: i64) -> String {
+    let step = seconds.div_euclid(STEP).max(0);
+    format!("{:06}", hotp(key, step as u64, DIGITS))
+}
+
 /// HOTP (RFC 4226, section 5.3).
 fn hotp(key: &[u8], counter: u64, digits: u32) -> u32 {
     // HMAC takes a key of any length.

@@ -14,7 +14,7 @@ pub struct Skill {
     pub name: String,
 }
 
-/// Somebody who works on the aircraft.
+/// Somebody who works on the aircraft, or who may look on.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Person {
     /// Their name in the programme.
@@ -48,11 +48,14 @@ pub enum Standing {
     Volunteer,
     /// Comes in under contract.
     Contract,
+    /// Reads the record and signs nothing: a trustee, an auditor, somebody of the authority.
+    Observer,
 }
 
 impl Standing {
     /// All of them.
-    pub const ALL: [Self; 3] = [Self::Staff, Self::Volunteer, Self::Contract];
+    pub const ALL: [Self; 4] =
+        [Self::Staff, Self::Volunteer, Self::Contract, Self::Observer];
 
     /// The word for it, as files write it.
     pub const fn word(self) -> &'static str {
@@ -60,6 +63,7 @@ impl Standing {
             Self::Staff => "staff",
             Self::Volunteer => "volunteer",
             Self::Contract => "contract",
+            Self::Observer => "observer",
         }
     }
 }

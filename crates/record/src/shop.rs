@@ -95,7 +95,7 @@ impl Programme {
         if !matches!(act, Act::RightClock(_)) {
             judge.clock();
         }
-        if judge.signer() {
+        if judge.signer(act) {
             judge.act(act);
         }
         let mut refusals = judge.refusals;

@@ -10,7 +10,7 @@ use app::{Act, Place, Secret, Signed, Workshop};
 use crate::acts;
 
 /// Who may do what; the first founds the record and appoints the others.
-const ROLES: [(&str, &str, &[&str]); 7] = [
+const ROLES: [(&str, &str, &[&str]); 8] = [
     ("OP", "leads: appoints the others", &["appoint"]),
     ("TR", "plans, certifies", &["plan", "certify", "supervise"]),
     ("MS", "decides on findings", &["classify", "engineer"]),
@@ -18,6 +18,7 @@ const ROLES: [(&str, &str, &[&str]); 7] = [
     ("BK", "inspects, certifies", &["inspect", "certify"]),
     ("JC", "stores", &["stores", "certify"]),
     ("HB", "volunteer, works under supervision", &[]),
+    ("CP", "trustee, reads and signs nothing", &[]),
 ];
 
 /// Words of the shop, of which secrets of the example are made.

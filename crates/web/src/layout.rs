@@ -62,8 +62,10 @@ pub(crate) fn page_with(
                 @for (way, word) in WAYS {
                     a href=(way) aria-current=[(way == path).then_some("page")] { (word) }
                 }
-                a href="/act" aria-current=[(path == "/act").then_some("page")] {
-                    "Sign something"
+                @if !viewer.observes {
+                    a href="/act" aria-current=[(path == "/act").then_some("page")] {
+                        "Sign something"
+                    }
                 }
             }
         }

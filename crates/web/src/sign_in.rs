@@ -257,7 +257,9 @@ pub(crate) async fn first(
 
 fn founding(site: &Site, status: StatusCode, typed: &Fields, wrong: &str) -> Response {
     let Ok(token) = app::random_token() else { return fault::panicked() };
-    let people = app::choices(&site.snapshot().programme, "person", None);
+    let programme = site.snapshot().programme;
+    let mut people = app::choices(&programme, "person", None);
+    people.retain(|person| !app::observes(&programme, &person.name));
     let chosen = field(typed, "person");
     let content = html! {
         h1 { "The first secret" }

@@ -26,15 +26,19 @@ pub(crate) struct Viewer {
     pub(crate) csrf: String,
     /// What they may do today.
     pub(crate) powers: Vec<&'static str>,
+    /// Whether they only read.
+    pub(crate) observes: bool,
     /// How they want to see things.
     pub(crate) prefers: app::Preferences,
 }
 
 impl Viewer {
     /// Whether they may open the form of an act: whoever has an authority opens all, and
-    /// the record judges what they send; whoever has none does what the bench does.
+    /// the record judges what they send; whoever has none does what the bench does, and an
+    /// observer nothing. Everybody may change their own secret.
     pub(crate) fn may(&self, word: &str) -> bool {
-        !self.powers.is_empty() || app::OF_THE_BENCH.contains(&word)
+        let bench = || app::OF_THE_BENCH.contains(&word);
+        word == "enrol" || (!self.observes && (!self.powers.is_empty() || bench()))
     }
 
     /// Texts as they see them: names lead to their pages, days and quantities are shown as
@@ -62,8 +66,10 @@ pub(crate) fn find(site: &Site, headers: &HeaderMap) -> Option<Viewer> {
         return None;
     }
     let powers = app::powers(&programme, &person, site.today());
+    let observes = app::observes(&programme, &person);
     let prefers = app::Preferences::of(&site.config.desk.settings(), &person);
-    Some(Viewer { session: id, person, name, csrf: session.csrf, powers, prefers })
+    let csrf = session.csrf;
+    Some(Viewer { session: id, person, name, csrf, powers, observes, prefers })
 }
 
 /// The name of the session's cookie; over an encrypted connection browsers hold it to that.

@@ -74,11 +74,16 @@ pub(crate) static PERSON: Kind = Kind {
     noun: "person",
     table: "person",
     file: "people",
-    doc: "Somebody who works on the aircraft.",
+    doc: "Somebody who works on the aircraft, or who may read the record.",
     fields: &[
         must("id", S::Name("person"), "Their name in the programme.", "edith"),
         must("name", S::Text, "Their full name.", "Edith Marlow"),
-        must("standing", S::OneOf(&STANDINGS), "On what footing they work.", "staff"),
+        must(
+            "standing",
+            S::OneOf(&STANDINGS),
+            "On what footing they work; an observer only reads.",
+            "staff",
+        ),
         may(
             "skills",
             S::Names("skill"),

@@ -2,7 +2,7 @@
 
 use crate::check::notes::{At, Notes};
 use crate::check::seasons::{day, hours, spans};
-use crate::{Person, Programme};
+use crate::{Person, Programme, Standing};
 
 pub(crate) fn check(programme: &Programme, notes: &mut Notes) {
     for person in programme.people.iter() {
@@ -14,7 +14,7 @@ fn one(person: &Person, notes: &mut Notes) {
     let Person {
         id,
         name: _,
-        standing: _,
+        standing,
         skills,
         days,
         hours: own,
@@ -24,12 +24,19 @@ fn one(person: &Person, notes: &mut Notes) {
         authority,
     } = person;
     let at = At::new("person", id, "skills");
-    if skills.is_empty() {
+    let observes = *standing == Standing::Observer;
+    if observes && !(skills.is_empty() && authority.is_empty()) {
+        let field = if skills.is_empty() { "authority" } else { "skills" };
+        notes
+            .error_at(at.field(field), "they are an observer, who does and signs nothing")
+            .hint("leave it empty, or give them another standing");
+    }
+    if skills.is_empty() && !observes {
         notes
             .warning_at(at, "they have no skill, so no job can ask for them")
             .hint("give a skill");
     }
-    if days.is_empty() {
+    if days.is_empty() && !observes {
         notes
             .warning_at(at.field("days"), "they come on no day of the week")
             .hint("write `Mon-Fri`");

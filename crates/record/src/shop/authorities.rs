@@ -154,6 +154,12 @@ impl Judge<'_> {
             self.taken("authority", authority);
         }
         self.person(person);
+        self.hold(
+            !self.observes(person),
+            RuleKey::Authority,
+            || format!("{person} is an observer, who reads the record and signs nothing"),
+            "give them another standing in the list of people first",
+        );
         self.stated("reference", reference);
         if let Some(specimen) = specimen {
             self.stated("specimen", specimen);

@@ -3,7 +3,7 @@
 use airframe::ItemId;
 use jiff::civil::Date;
 
-use crate::act::{Power, Stamp};
+use crate::act::{Act, Power, Stamp};
 use crate::{
     FindingId, GateId, Named, PersonId, PlaceId, Programme, Refusal, Register, RuleKey,
     SeasonId, Shop, Standing,
@@ -80,8 +80,9 @@ impl<'a> Judge<'a> {
         );
     }
 
-    /// Whoever signs is somebody whom the programme knows, and is there on that day.
-    pub(super) fn signer(&mut self) -> bool {
+    /// Whoever signs is somebody whom the programme knows, works here, and is there on that
+    /// day.
+    pub(super) fn signer(&mut self, act: &Act) -> bool {
         let (by, today) = (self.by(), self.today());
         let Some(person) = self.programme.people.get(by) else {
             self.refuse(
@@ -99,7 +100,24 @@ impl<'a> Judge<'a> {
                 "somebody who is there signs; or put the last day right in the list of people",
             );
         }
-        gone.is_none()
+        // Observers have a secret too, and may change it.
+        let own = matches!(act, Act::Enrol(enrol) if enrol.person == *by)
+            && self.shop().authorities.keys.contains_key(by);
+        let looks_on = self.observes(by) && !own;
+        if looks_on {
+            self.refuse(
+                RuleKey::Authority,
+                format!("{by} is an observer, who reads the record and signs nothing"),
+                "somebody who works here signs; or put the standing right in the list of people",
+            );
+        }
+        gone.is_none() && !looks_on
+    }
+
+    /// Whether somebody only looks on.
+    pub(super) fn observes(&self, person: &PersonId) -> bool {
+        let person = self.programme.people.get(person);
+        person.is_some_and(|person| person.standing == Standing::Observer)
     }
 
     /// A text that must say something.

@@ -96,6 +96,16 @@ pub(crate) fn rows() -> Vec<Row> {
         row("who has left signs nothing", SCOPE, R::Authority, |_| {
             ("hugo", raise("F-9", "HULL").into())
         }),
+        row("an observer signs nothing", ONE, R::Authority, |_| {
+            ("olga", raise("F-9", "HULL").into())
+        }),
+        row("an observer founds no record", ONE, R::Authority, |s| {
+            *s = Scene::empty();
+            ("olga", enrol("olga").into())
+        }),
+        row("an observer is given no authority", SCOPE, R::Authority, |_| {
+            ("anna", grant("B-1", "olga", Power::Inspect).into())
+        }),
         row("without an authority nobody issues a card", SCOPE, R::Authority, |_| {
             ("dan", card("J", vec![step("one")]).into())
         }),
@@ -185,4 +195,13 @@ fn lists_are_changed_by_those_who_plan_and_what_gates_ask_by_those_who_appoint()
     let empty = Scene::empty().programme;
     let entries = empty.changes_to(&zones);
     assert_eq!(empty.restate_refusals("command line", TODAY, &entries), []);
+}
+
+/// Observers sign in, so they have a secret, and they change it by themselves.
+#[test]
+fn an_observer_changes_their_own_secret() {
+    let mut scene = Scene::new();
+    scene.does("anna", enrol("anna")).does("anna", enrol("olga"));
+    scene.does("olga", enrol("olga"));
+    assert_ne!(scene.refusals("olga", &enrol("ben").into()), []);
 }

@@ -229,6 +229,7 @@ fn people() -> Vec<Person> {
     let mut people: Vec<Person> =
         staff.iter().map(|name| person(name, Standing::Staff)).collect();
     people.push(person("cara", Standing::Volunteer));
+    people.push(person("olga", Standing::Observer));
     people.push(Person {
         until: Some(date(2031, 12, 1)),
         ..person("hugo", Standing::Staff)

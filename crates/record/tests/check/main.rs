@@ -13,8 +13,8 @@ use jiff::civil::{date, datetime, time};
 use quantity::{Elapsed, Work};
 use record::{
     Branch, Change, Command, Condition, Decision, Finding, Gate, Job, JobKey, Performer,
-    Person, Programme, Reach, Register, Route, Season, Shift, Skill, Stand, State,
-    StepKind, Weekday, Weekdays, decide, difference,
+    Person, Programme, Reach, Register, Route, Season, Shift, Skill, Stand, Standing,
+    State, StepKind, Weekday, Weekdays, decide, difference,
 };
 
 #[test]
@@ -390,6 +390,14 @@ fn people() {
     expect(&[
         ("warning: person tim, skills: they have no skill", |p| {
             add(&mut p.people, Person { id: id("tim"), skills: vec![], ..person() });
+        }),
+        ("error: person edith, skills: they are an observer", |p| {
+            edit(&mut p.people, |person| person.standing = Standing::Observer);
+        }),
+        ("error: person tim, authority: they are an observer", |p| {
+            let standing = Standing::Observer;
+            let skills = vec![];
+            add(&mut p.people, Person { id: id("tim"), standing, skills, ..person() });
         }),
         ("warning: person edith, days: they come on no day of the week", |p| {
             edit(&mut p.people, |person| {

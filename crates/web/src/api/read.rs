@@ -187,6 +187,13 @@ pub(super) async fn entries(
         before: number("before")?,
         most: number("limit")?.unwrap_or(ENTRIES.1) as usize,
     };
+    for name in ["from", "until"] {
+        if value(&query, &known, name)?.is_some_and(str::is_empty) {
+            return Err(Problem::bad(format!(
+                "`{name}` is blank: leave it out for all days"
+            )));
+        }
+    }
     if wanted.most == 0 || wanted.most as u64 > ENTRIES.0 {
         return Err(Problem::bad(format!("`limit` is 1 to {}", ENTRIES.0)));
     }

@@ -3,7 +3,7 @@
 use crate::html;
 use crate::workshop::{secret, served};
 
-const RAISE: [(&str, &str); 4] = [
+pub(crate) const RAISE: [(&str, &str); 4] = [
     ("finding", "X-1"),
     ("item", "PROP-P"),
     ("what", "a dent & a <scratch>"),

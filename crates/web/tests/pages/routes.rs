@@ -1,7 +1,8 @@
 //! Every route for every role.
 
+use crate::forms::RAISE;
 use crate::html;
-use crate::workshop::{PEOPLE, served};
+use crate::workshop::{OBSERVER, PEOPLE, act, secret, served, signed};
 
 /// What a role meets at a route.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -14,14 +15,18 @@ enum Meets {
     Nothing,
     /// A page only with an authority; without one they are told so.
     Authority,
+    /// A page for all who work here; an observer is told so.
+    Work,
+    /// Only for whoever appoints, who is told that there is none.
+    Second,
     /// The same for everybody.
     Open,
 }
-use Meets::{Authority, Nothing, Open, Page, SignIn};
+use Meets::{Authority, Nothing, Open, Page, Second, SignIn, Work};
 
 /// Each route that is read, and what whoever is signed in meets; all others are sent to sign
 /// in, except where it is open.
-const ROUTES: [(&str, Meets); 46] = [
+const ROUTES: [(&str, Meets); 61] = [
     ("/", Page),
     ("/lists", Page),
     ("/show/status", Page),
@@ -57,16 +62,32 @@ const ROUTES: [(&str, Meets); 46] = [
     ("/history/PROP-P", Page),
     ("/search?q=propeller", Page),
     ("/act", Page),
-    ("/act/raise?item=PROP-P", Page),
-    ("/act/sign-step?job=ON%3APROP-P&step=10", Page),
+    ("/act/raise?item=PROP-P", Work),
+    ("/act/sign-step?job=ON%3APROP-P&step=10", Work),
     ("/act/grant", Authority),
     ("/act/classify", Authority),
-    ("/act/enrol", Authority),
+    ("/act/enrol", Page),
     ("/act/nothing", Nothing),
     ("/show/nothing", Nothing),
     ("/nothing", Nothing),
     ("/season", Page),
     ("/season/99", Nothing),
+    ("/gates", Page),
+    ("/gates/taxi", Page),
+    ("/gates/nothing", Nothing),
+    ("/record", Page),
+    ("/record?by=OP&act=grant&from=2032-01-01", Page),
+    ("/record/1", Page),
+    ("/record/9999999", Nothing),
+    ("/record/x", Nothing),
+    ("/record/verify", Page),
+    ("/people", Page),
+    ("/people/roles", Page),
+    ("/rules", Page),
+    ("/me", Page),
+    ("/me/second", Page),
+    // Who appoints is told that there is none.
+    ("/second/TR", Second),
     ("/sign-in", Open),
 ];
 
@@ -92,7 +113,10 @@ fn every_route_for_every_role() {
             let answer = client.get(path);
             let expected = match meets {
                 Authority if powers.is_empty() => 403,
-                Page | Authority => 200,
+                Work if person == OBSERVER => 403,
+                Second if powers.contains(&"appoint") => 404,
+                Second => 403,
+                Page | Authority | Work => 200,
                 Nothing => 404,
                 Open | SignIn => 303,
             };
@@ -145,4 +169,33 @@ fn whoever_has_no_authority_does_what_the_bench_does() {
     assert_eq!(served.desk.snapshot().number, number);
     let listed = client.get("/act").body;
     assert!(listed.contains("/act/raise") && !listed.contains("/act/open-gate"));
+}
+
+/// An observer reads all and signs nothing but their own secret, by whatever way.
+#[test]
+fn an_observer_signs_nothing_but_their_own_secret() {
+    let served = served();
+    served.card();
+    let mut client = served.person(OBSERVER);
+    let card = client.get("/show/cards/ON%3APROP-P").body;
+    assert!(card.contains("Torque the nut") && !card.contains("/act/start"), "{card}");
+    assert!(!client.get("/").body.contains("Sign something"));
+    let form = client.get("/act/enrol");
+    let own = secret(OBSERVER);
+    let number = served.desk.snapshot().number;
+    assert_eq!(client.send(&form, "raise", &RAISE, &own).status, 403);
+    // The record itself refuses, whatever the pages let through.
+    let raise = act("raise", &RAISE);
+    let refused = served.desk.act(vec![raise], signed(OBSERVER), None, None);
+    assert!(refused.unwrap_err().to_string().contains("observer"));
+    assert_eq!(served.desk.snapshot().number, number);
+    let fields = [
+        ("person", OBSERVER),
+        ("reason", "changed"),
+        ("_new", "another four words"),
+        ("_again", "another four words"),
+    ];
+    let kept = client.send(&form, "enrol", &fields, &own);
+    assert_eq!(kept.status, 303, "{}", kept.body);
+    assert_eq!(served.stranger().sign_in(OBSERVER, "another four words").status, 303);
 }
