@@ -25,6 +25,7 @@ mod scale;
 mod steps;
 mod svg;
 mod table;
+mod tables_book;
 mod text;
 pub mod view;
 mod workbook;
@@ -42,6 +43,7 @@ pub use steps::{
 };
 pub use svg::{SvgOptions, svg};
 pub use table::jobs_csv;
+pub use tables_book::{TableView, tables_xlsx};
 pub use view::{
     Bar, DayView, JobView, Lane, LaneSet, LoadView, LoadWeek, PersonDays, PlanView,
 };

@@ -201,17 +201,17 @@ fn moment(
     Ok(())
 }
 
-fn excel_date(date: Date) -> Option<ExcelDateTime> {
+pub(crate) fn excel_date(date: Date) -> Option<ExcelDateTime> {
     let year = u16::try_from(date.year()).ok()?;
     ExcelDateTime::from_ymd(year, date.month() as u8, date.day() as u8).ok()
 }
 
-fn cell(raw: &str) -> Cow<'_, str> {
+pub(crate) fn cell(raw: &str) -> Cow<'_, str> {
     shorten(raw, CELL)
 }
 
 /// The text with at most that many UTF-16 units, without unlawful characters.
-fn shorten(raw: &str, most: usize) -> Cow<'_, str> {
+pub(crate) fn shorten(raw: &str, most: usize) -> Cow<'_, str> {
     let clean = text::lawful_text(raw);
     if clean.encode_utf16().count() <= most {
         return clean;

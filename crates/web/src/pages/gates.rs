@@ -73,6 +73,10 @@ pub(crate) async fn one(
     let path = format!("/gates/{}", encoded(&gate));
     let shown =
         Shown { path: &path, about: Some(("gates", &gate)), view: View::of(&query) };
+    // Exports are those of the sheet, wherever they are asked for.
+    if query.iter().any(|(name, _)| name == "as") {
+        return show::answer(&site, &viewer, &shown, sheet, &query);
+    }
     shown.view.apply(&mut sheet);
     let content = html! {
         (show::content(&site, &viewer, &shown, &sheet))

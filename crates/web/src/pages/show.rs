@@ -204,6 +204,10 @@ pub(crate) fn answer(
                 None => fault::not_found(),
             }
         }
+        "xlsx" => match sheet.workbook() {
+            Ok(bytes) => as_workbook(&sheet.title, bytes),
+            Err(error) => fault::of_app(&error),
+        },
         "json" => {
             let mut json = sheet.json();
             json["entry"] = site.snapshot().number.into();
@@ -216,9 +220,25 @@ pub(crate) fn answer(
     }
 }
 
-fn as_csv(list: &List) -> Response {
+fn as_workbook(title: &str, bytes: Vec<u8>) -> Response {
+    // As IANA has it registered for ECMA-376.
+    const MEDIA: &str =
+        "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet";
+    let headers = [
+        (CONTENT_TYPE, MEDIA.to_owned()),
+        (CONTENT_DISPOSITION, format!("attachment; filename=\"{}.xlsx\"", plain(title))),
+    ];
+    (headers, bytes).into_response()
+}
+
+/// A name of a file on any system.
+fn plain(title: &str) -> String {
     let plain = |c: char| if c.is_ascii_alphanumeric() { c } else { '-' };
-    let name: String = list.title.chars().map(plain).collect();
+    title.chars().map(plain).take(80).collect()
+}
+
+fn as_csv(list: &List) -> Response {
+    let name = plain(&list.title);
     let headers = [
         (CONTENT_TYPE, "text/csv; charset=utf-8".to_owned()),
         (CONTENT_DISPOSITION, format!("attachment; filename=\"{name}.csv\"")),
@@ -250,7 +270,10 @@ pub(crate) fn content(
             (table::table(list, at, &shown.view, viewer.seen(&index), &extra))
         }
         @for caution in &sheet.cautions { p.caution { (caution) } }
-        p.take { a href=(shown.view.query(&[("as", "json")])) { "All of it as JSON" } }
+        p.take {
+            a href=(shown.view.query(&[("as", "xlsx")])) { "All of it as a workbook" } ", "
+            a href=(shown.view.query(&[("as", "json")])) { "as JSON" }
+        }
     }
 }
 
