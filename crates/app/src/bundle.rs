@@ -120,13 +120,16 @@ pub fn packed_bundle(
     Ok(PackedBundle { bytes, entries, fingerprint })
 }
 
+/// Files by their names.
+type Parts = Vec<(String, Vec<u8>)>;
+
 /// The files of a bundle, and how many entries they hold.
 fn parts(
     ledger: &Place,
     about: &BundleAbout,
     key: Option<&SigningKey>,
     (at, on): (&str, Date),
-) -> Result<(Vec<(String, Vec<u8>)>, usize), AppError> {
+) -> Result<(Parts, usize), AppError> {
     let workshop = Workshop::read(ledger)?;
     let mut store = if key.is_some() { patient(ledger)? } else { look_at(ledger)? };
     let statement = statement(&workshop, about, on)?;

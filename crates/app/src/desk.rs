@@ -43,7 +43,7 @@ type Answer<T> = std::sync::mpsc::Sender<Result<T, AppError>>;
 type Decide = Box<dyn FnMut(Option<&str>) -> Change + Send>;
 
 struct Acts {
-    acts: Vec<Act>,
+    each: Vec<Act>,
     signed: Signed,
     request: Option<String>,
     seen: Option<u64>,
@@ -145,7 +145,7 @@ impl Desk {
         seen: Option<u64>,
     ) -> Result<Vec<Kept>, AppError> {
         let (answer, answered) = channel();
-        self.ask(Asked::Acts(Acts { acts, signed, request, seen, answer }))?;
+        self.ask(Asked::Acts(Acts { each: acts, signed, request, seen, answer }))?;
         answered.recv().map_err(|_| ended())?
     }
 
@@ -298,7 +298,7 @@ impl Hand {
     }
 
     fn answer(&mut self, asked: Acts) {
-        let Acts { acts, signed, request, seen, answer } = asked;
+        let Acts { each: acts, signed, request, seen, answer } = asked;
         let done = catch_unwind(AssertUnwindSafe(|| {
             self.workshop.writing(&self.place, |workshop| {
                 let kept =

@@ -305,7 +305,7 @@ fn flat(before: &str, value: &Value, fields: &mut Vec<(String, String)>) {
                 flat(&name(part), value, fields);
             }
         }
-        Value::Array(items) if items.iter().any(|item| item.is_object()) => {
+        Value::Array(items) if items.iter().any(Value::is_object) => {
             for (at, item) in items.iter().enumerate() {
                 flat(&name(&(at + 1).to_string()), item, fields);
             }

@@ -53,6 +53,35 @@ pub const WAYS_OPEN: [(&str, &str); 12] = [
     ("a calendar by its link", "whoever has the link"),
 ];
 
+/// Which ways and acts are open to whom, as a page of the documents.
+pub(crate) fn roles_reference() -> String {
+    use std::fmt::Write;
+
+    let mut text = "<!-- Written by `cargo xtask docs` from the code; edit that instead. -->\n\
+        # Which ways and acts are open to whom\n\n\
+        Pages ask only whether somebody is signed in and has any authority. Whether an act is \
+        lawful (which power, which chapter, whose work) the\nrecord judges when it is signed, \
+        whatever page or program it came from; it names the rule that forbids it. An observer \
+        reads, and signs\nnothing but their own secret.\n\n## Pages\n\n\
+        | what | open to |\n|---|---|\n"
+        .to_owned();
+    for (what, who) in WAYS_OPEN {
+        let _ = writeln!(text, "| {what} | {who} |");
+    }
+    let (bench, others): (Vec<ActForm>, Vec<ActForm>) =
+        act_forms().into_iter().partition(|form| OF_THE_BENCH.contains(&form.word));
+    for (title, forms) in [
+        ("Acts of the bench: whoever is signed in and works here", bench),
+        ("Acts for which somebody needs an authority", others),
+    ] {
+        let _ = writeln!(text, "\n## {title}\n\n| act | does |\n|---|---|");
+        for form in forms {
+            let _ = writeln!(text, "| `{}` | {} |", form.word, form.doc);
+        }
+    }
+    text
+}
+
 /// An act of its word and its fields, as somebody gave them.
 ///
 /// # Errors

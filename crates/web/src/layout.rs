@@ -7,13 +7,15 @@ use crate::site::Site;
 use crate::viewer::Viewer;
 
 /// The ways that are used most.
-const WAYS: [(&str, &str); 7] = [
+const WAYS: [(&str, &str); 9] = [
     ("/", "Where we are"),
     ("/gates", "Gates"),
     ("/show/cards", "Cards"),
     ("/show/findings", "Findings"),
     ("/show/parts", "Parts"),
     ("/season", "Season"),
+    ("/record", "Record"),
+    ("/people", "People"),
     ("/lists", "All lists"),
 ];
 

@@ -1,4 +1,4 @@
-//! The description of the interface (OpenAPI 3.1), made of the acts' tables of fields.
+//! The description of the interface (`OpenAPI` 3.1), made of the acts' tables of fields.
 
 use std::sync::OnceLock;
 
@@ -248,7 +248,7 @@ fn keep() -> Value {
     })
 }
 
-fn object(properties: Value, optional: &[&str]) -> Value {
+fn object(properties: &Value, optional: &[&str]) -> Value {
     let names = properties.as_object().into_iter().flat_map(Map::keys);
     let required: Vec<&String> =
         names.filter(|name| !optional.contains(&name.as_str())).collect();
@@ -256,7 +256,7 @@ fn object(properties: Value, optional: &[&str]) -> Value {
         "type": "object",
         "required": required,
         "additionalProperties": false,
-        "properties": properties.clone(),
+        "properties": properties,
     })
 }
 
@@ -289,9 +289,9 @@ fn schemas() -> Value {
     let acts = json!({
         "type": "array", "minItems": 1, "maxItems": act::MOST, "items": refers("Act"),
     });
-    all["Acts"] = object(json!({ "acts": acts }), &[]);
+    all["Acts"] = object(&json!({ "acts": acts }), &[]);
     all["SignedActs"] = object(
-        json!({
+        &json!({
             "acts": acts,
             "secret": { "type": "string", "description": "The secret of whoever signs." },
             "request": {
@@ -311,24 +311,24 @@ fn schemas() -> Value {
 fn of_answers() -> Value {
     let texts = json!({ "type": "object", "additionalProperties": { "type": "string" } });
     let lists = json!({ "type": "object", "additionalProperties": list(&texts) });
-    let thing = object(json!({ "noun": text(), "name": text(), "what": text() }), &[]);
+    let thing = object(&json!({ "noun": text(), "name": text(), "what": text() }), &[]);
     let kind = json!({ "sheet": text(), "says": text(), "whole": flag(), "of_one_thing": flag() });
     json!({
         "Problem": problem(),
         "Refusal": refusal(),
-        "Sheet": object(json!({
+        "Sheet": object(&json!({
             "title": text(), "facts": texts, "lists": lists, "cautions": list(&text()),
             "entry": number(),
         }), &[]),
-        "Sheets": object(json!({ "sheets": list(&object(kind, &[])) }), &[]),
-        "Things": object(json!({ "entry": number(), "things": list(&thing) }), &[]),
+        "Sheets": object(&json!({ "sheets": list(&object(&kind, &[])) }), &[]),
+        "Things": object(&json!({ "entry": number(), "things": list(&thing) }), &[]),
         "Overview": overview(),
-        "Entries": object(json!({
-            "entries": list(&object(entry(), &[])), "next": or_null("integer"), "last": number(),
+        "Entries": object(&json!({
+            "entries": list(&object(&entry(), &[])), "next": or_null("integer"), "last": number(),
         }), &[]),
-        "Entry": object(whole(), &[]),
-        "Tried": object(json!({ "refused": list(&refers("Refusal")), "entry": number() }), &[]),
-        "Kept": object(json!({ "kept": list(&kept()) }), &[]),
+        "Entry": object(&whole(), &[]),
+        "Tried": object(&json!({ "refused": list(&refers("Refusal")), "entry": number() }), &[]),
+        "Kept": object(&json!({ "kept": list(&kept()) }), &[]),
     })
 }
 
@@ -339,7 +339,7 @@ fn problem() -> Value {
         "refused": list(&refers("Refusal")),
         "changed": { "type": "object" },
     });
-    object(properties, &["problems", "refused", "changed"])
+    object(&properties, &["problems", "refused", "changed"])
 }
 
 fn refusal() -> Value {
@@ -347,17 +347,17 @@ fn refusal() -> Value {
         "act": text(), "number": number(), "follows": or_null("integer"), "rule": text(),
         "says": text(), "citation": or_null("string"), "what": text(), "hint": text(),
     });
-    object(properties, &[])
+    object(&properties, &[])
 }
 
 fn overview() -> Value {
     let waiting = object(
-        json!({ "noun": text(), "name": text(), "what": text(), "act": or_null("string") }),
+        &json!({ "noun": text(), "name": text(), "what": text(), "act": or_null("string") }),
         &[],
     );
-    let mine = object(json!({ "title": text(), "waiting": list(&waiting) }), &[]);
+    let mine = object(&json!({ "title": text(), "waiting": list(&waiting) }), &[]);
     let off = object(
-        json!({ "item": text(), "name": text(), "place": text(), "class": text() }),
+        &json!({ "item": text(), "name": text(), "place": text(), "class": text() }),
         &[],
     );
     let properties = json!({
@@ -365,7 +365,7 @@ fn overview() -> Value {
         "plan": { "type": ["object", "null"] }, "off": list(&off), "late": list(&waiting),
         "mine": list(&mine),
     });
-    object(properties, &[])
+    object(&properties, &[])
 }
 
 fn entry() -> Value {
@@ -377,7 +377,7 @@ fn entry() -> Value {
 
 fn whole() -> Value {
     let mut properties = entry();
-    let seal = object(json!({ "says": text(), "wrong": flag() }), &[]);
+    let seal = object(&json!({ "says": text(), "wrong": flag() }), &[]);
     for (name, schema) in [
         ("version", number()),
         ("batch", number()),
@@ -393,11 +393,11 @@ fn whole() -> Value {
 }
 
 fn kept() -> Value {
-    let caution = object(json!({ "rule": text(), "what": text(), "hint": text() }), &[]);
+    let caution = object(&json!({ "rule": text(), "what": text(), "hint": text() }), &[]);
     let properties = json!({
         "entry": number(), "act": text(), "repeated": flag(), "cautions": list(&caution),
     });
-    object(properties, &[])
+    object(&properties, &[])
 }
 
 #[cfg(test)]

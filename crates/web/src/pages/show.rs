@@ -100,6 +100,24 @@ pub(crate) fn kind(word: &str) -> Option<&'static Kind> {
     kinds().find(|kind| kind.word == word)
 }
 
+/// Pages that are more than a list.
+const BESIDE: [(&str, &str, &str); 6] = [
+    (
+        "/gates",
+        "Gates and their evidence",
+        "What each asks for, and its bundle to take away",
+    ),
+    ("/record", "The record", "Every entry, newest first, and what puts it right"),
+    ("/record/verify", "Verify the record", "Whether every digest and every seal holds"),
+    ("/people", "People and authority", "Who may do what until when, and what runs out"),
+    ("/rules", "Rules", "What binds, what was adopted, what is off"),
+    (
+        "/me",
+        "Your own page",
+        "How you see things, sessions, second step, tokens, calendar links",
+    ),
+];
+
 /// `GET /lists`.
 pub(crate) async fn lists(State(site): State<Site>, viewer: Viewer) -> Response {
     let content = html! {
@@ -110,6 +128,12 @@ pub(crate) async fn lists(State(site): State<Site>, viewer: Viewer) -> Response 
                     dt { a href={ "/show/" (kind.word) } { (sentence(kind.word)) } }
                     dd { (kind.says) }
                 }
+            }
+        }
+        h2 { "Beside the lists" }
+        dl.found {
+            @for (path, word, says) in BESIDE {
+                div { dt { a href=(path) { (word) } } dd { (says) } }
             }
         }
         h2 { "Signed in" }

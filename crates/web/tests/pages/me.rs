@@ -133,11 +133,9 @@ fn a_new_secret_ends_tokens_and_links() {
 
 /// The key in base32 as bytes (RFC 4648), by another way than the program's.
 fn bytes(key: &str) -> Vec<u8> {
-    let bits: String = key
-        .chars()
-        .map(|sign| "ABCDEFGHIJKLMNOPQRSTUVWXYZ234567".find(sign).unwrap())
-        .map(|value| format!("{value:05b}"))
-        .collect();
+    let each =
+        key.chars().map(|sign| "ABCDEFGHIJKLMNOPQRSTUVWXYZ234567".find(sign).unwrap());
+    let bits = each.map(|value| format!("{value:05b}")).collect::<Vec<_>>().concat();
     let whole = bits.as_bytes().chunks_exact(8);
     whole
         .map(|byte| u8::from_str_radix(std::str::from_utf8(byte).unwrap(), 2).unwrap())
@@ -207,7 +205,9 @@ fn a_code_is_asked_after_the_secret_and_counts_once() {
     // The key does not stand in the ledger as it is.
     let kept = served.desk.settings();
     let kept = kept.get("OP", "second-factor", "totp").unwrap().to_owned();
-    let plain: String = bytes(&key).iter().map(|byte| format!("{byte:02x}")).collect();
+    let plain: Vec<String> =
+        bytes(&key).iter().map(|byte| format!("{byte:02x}")).collect();
+    let plain = plain.concat();
     assert!(!kept.contains(&plain) && !kept.contains(&key));
     assert!(!codes.iter().any(|code| kept.contains(code)));
     // The code that it was set up with does not count again.
@@ -350,4 +350,65 @@ fn what_others_change_beside_the_record_is_taken_in() {
         assert!(begun.elapsed() < std::time::Duration::from_secs(20));
         std::thread::sleep(std::time::Duration::from_millis(50));
     }
+}
+
+/// Adopts a plan by which HB works on two jobs, one of them overnight; the link to their days.
+fn with_days(served: &Served) -> String {
+    served.enter(
+        "TR",
+        "adopt",
+        &[
+            ("season", "S1"),
+            ("complete", "2032-04-20 16:00"),
+            ("reason", "the first"),
+            ("problem", "3f0a5c"),
+            ("engine", "a test"),
+            ("seed", "1"),
+            ("jobs.1.job", "OFF:PROP-P"),
+            ("jobs.1.from", "2032-02-02 08:00"),
+            ("jobs.1.until", "2032-02-03 12:00"),
+            ("jobs.1.people", "HB; BK"),
+            ("jobs.2.job", "ON:PROP-P"),
+            ("jobs.2.from", "2032-02-03 13:00"),
+            ("jobs.2.until", "2032-02-03 16:00"),
+            ("jobs.2.people", "HB"),
+            ("jobs.3.job", "OFF:ENG-P"),
+            ("jobs.3.from", "2032-02-05 08:00"),
+            ("jobs.3.until", "2032-02-05 09:00"),
+            ("jobs.3.people", "BK"),
+        ],
+    );
+    format!("/calendar/{}.ics", served.pass("HB", PassScope::Calendar))
+}
+
+#[test]
+fn a_calendar_holds_ones_own_days_by_the_adopted_plan() {
+    let served = served();
+    let link = with_days(&served);
+    let text = served.stranger().get(&link).body;
+    assert_eq!(text.matches("BEGIN:VEVENT").count(), 2, "{text}");
+    assert!(text.contains("OFF:PROP-P") && text.contains("ON:PROP-P"), "{text}");
+    assert!(!text.contains("ENG-P"), "not what others do: {text}");
+}
+
+/// Read by the Python package icalendar, by RFC 5545.
+#[test]
+#[ignore = "reference check: run by `cargo xtask ci`"]
+fn another_program_reads_the_calendar() {
+    let served = served();
+    let link = with_days(&served);
+    let file = served.dir().join("days.ics");
+    std::fs::write(&file, served.stranger().get(&link).bytes).unwrap();
+    let python = std::env::var_os("TURNBUCKLE_PYTHON")
+        .expect("TURNBUCKLE_PYTHON names a Python that has the reference packages");
+    let script =
+        concat!(env!("CARGO_MANIFEST_DIR"), "/../../reference/calendar_check.py");
+    let output =
+        std::process::Command::new(python).arg(script).arg(&file).output().unwrap();
+    let told = String::from_utf8_lossy(&output.stdout).into_owned();
+    assert!(output.status.success(), "{told}{}", String::from_utf8_lossy(&output.stderr));
+    let lines: Vec<&str> = told.lines().collect();
+    assert_eq!(lines.len(), 2, "{told}");
+    assert!(lines[0].contains("2032-02-02T08:00:00 2032-02-02T23:59:59"), "{told}");
+    assert!(lines[1].contains("2032-02-03T00:00:00 2032-02-03T16:00:00"), "{told}");
 }

@@ -102,13 +102,15 @@ fn asked(
 
 /// A text as a picture that a device reads (ISO/IEC 18004), dark on light whatever the theme.
 fn picture(text: &str) -> Markup {
+    use std::fmt::Write;
     const EDGE: usize = 4;
     let Ok(code) = QRBuilder::new(text).build() else { return html! {} };
     let mut path = String::new();
     for row in 0..code.size {
         for (column, module) in code[row].iter().enumerate().take(code.size) {
             if module.value() {
-                path.push_str(&format!("M{} {}h1v1h-1z", column + EDGE, row + EDGE));
+                let (x, y) = (column + EDGE, row + EDGE);
+                let _ = write!(path, "M{x} {y}h1v1h-1z");
             }
         }
     }
