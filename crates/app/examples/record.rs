@@ -252,6 +252,7 @@ fn card(number: usize) -> Result<Vec<Act>, IdError> {
         readings: Vec::new(),
         supervisor: None,
         note: None,
+        photographs: Vec::new(),
     });
     let signs: Vec<Act> = signs.map(Act::from).collect();
     let (title, item, pack) = ("Do it".to_owned(), None, None);

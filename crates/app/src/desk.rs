@@ -17,7 +17,7 @@ use ledger::{Change, Place, SettingKey};
 use record::{Act, Programme};
 
 use crate::workshop::patient;
-use crate::{AppError, Kept, Settings, Signed, Workshop};
+use crate::{AppError, Kept, ListImport, ListLoaded, Settings, Signed, Workshop};
 
 /// How often one looks whether others entered something.
 const LOOK: Duration = Duration::from_secs(1);
@@ -33,21 +33,42 @@ pub struct Snapshot {
     pub number: u64,
 }
 
+/// Whoever waits for an answer.
+type Answer<T> = std::sync::mpsc::Sender<Result<T, AppError>>;
+
+/// Looks at a setting, and says what becomes of it.
+type Decide = Box<dyn FnMut(Option<&str>) -> Change + Send>;
+
 /// What is asked of the desk.
 enum Asked {
-    Acts(Acts),
+    Entered(Entered),
     Setting(SettingKey, Decide, Answer<()>),
 }
 
-type Answer<T> = std::sync::mpsc::Sender<Result<T, AppError>>;
-type Decide = Box<dyn FnMut(Option<&str>) -> Change + Send>;
-
-struct Acts {
-    each: Vec<Act>,
+/// What is entered into the record.
+struct Entered {
+    what: What,
     signed: Signed,
     request: Option<String>,
-    seen: Option<u64>,
-    answer: Answer<Vec<Kept>>,
+}
+
+/// What somebody wants done.
+enum What {
+    /// Acts, having seen the record up to an entry.
+    Acts(Vec<Act>, Option<u64>, Answer<Vec<Kept>>),
+    /// A list of the programme, from a file.
+    List(Box<ListImport>, Answer<ListLoaded>),
+}
+
+impl What {
+    /// Tells whoever waits that it came to nothing.
+    fn fail(self, error: AppError) {
+        // Whoever asked may have left.
+        let _ = match self {
+            Self::Acts(_, _, answer) => answer.send(Err(error)).is_ok(),
+            Self::List(_, answer) => answer.send(Err(error)).is_ok(),
+        };
+    }
 }
 
 type Listener = Box<dyn Fn(u64) + Send + Sync>;
@@ -145,7 +166,11 @@ impl Desk {
         seen: Option<u64>,
     ) -> Result<Vec<Kept>, AppError> {
         let (answer, answered) = channel();
-        self.ask(Asked::Acts(Acts { each: acts, signed, request, seen, answer }))?;
+        self.ask(Asked::Entered(Entered {
+            what: What::Acts(acts, seen, answer),
+            signed,
+            request,
+        }))?;
         answered.recv().map_err(|_| ended())?
     }
 
@@ -177,6 +202,24 @@ impl Desk {
         self.ask(Asked::Setting(SettingKey::new(owner, kind, name), decide, answer))?;
         answered.recv().map_err(|_| ended())??;
         told.recv().map_err(|_| ended())
+    }
+
+    /// Loads a list from a file, after what was asked for before: all of it or nothing, and
+    /// only if it changes what whoever signs saw that it would.
+    ///
+    /// # Errors
+    /// [`AppError::Overtaken`] if it would change something else by now; those of loading a
+    /// folder; and one if too many wait.
+    pub fn load_list(
+        &self,
+        import: ListImport,
+        signed: Signed,
+        request: Option<String>,
+    ) -> Result<ListLoaded, AppError> {
+        let (answer, answered) = channel();
+        let what = What::List(Box::new(import), answer);
+        self.ask(Asked::Entered(Entered { what, signed, request }))?;
+        answered.recv().map_err(|_| ended())?
     }
 
     fn ask(&self, asked: Asked) -> Result<(), AppError> {
@@ -246,7 +289,7 @@ impl Hand {
         let mut looked = Instant::now();
         loop {
             match queue.recv_timeout(LOOK.saturating_sub(looked.elapsed())) {
-                Ok(Asked::Acts(acts)) => self.answer(acts),
+                Ok(Asked::Entered(entered)) => self.answer(entered),
                 Ok(Asked::Setting(key, decide, answer)) => {
                     // Whoever asked may have left.
                     let _ = answer.send(self.set(&key, decide));
@@ -297,29 +340,40 @@ impl Hand {
         self.workshop.reopen_if_older(&self.place)
     }
 
-    fn answer(&mut self, asked: Acts) {
-        let Acts { each: acts, signed, request, seen, answer } = asked;
+    fn answer(&mut self, asked: Entered) {
+        let Entered { what, signed, request } = asked;
+        let mut what = Some(what);
         let done = catch_unwind(AssertUnwindSafe(|| {
             self.workshop.writing(&self.place, |workshop| {
-                let kept =
-                    workshop.act_having_seen(&acts, &signed, request.as_deref(), seen);
-                // Whoever has an answer finds what they did in the next snapshot.
-                self.shared.publish(snapshot(workshop));
-                // Whoever asked may have left.
-                let _ = answer.send(kept);
+                // Whoever has an answer finds what they did in the next snapshot, and whoever
+                // asked may have left.
+                match &what {
+                    Some(What::Acts(acts, seen, answer)) => {
+                        let request = request.as_deref();
+                        let kept =
+                            workshop.act_having_seen(acts, &signed, request, *seen);
+                        self.shared.publish(snapshot(workshop));
+                        let _ = answer.send(kept);
+                    }
+                    Some(What::List(import, answer)) => {
+                        let loaded =
+                            workshop.load_list(import, &signed, request.as_deref());
+                        self.shared.publish(snapshot(workshop));
+                        let _ = answer.send(loaded);
+                    }
+                    None => {}
+                }
                 workshop.rest();
                 Ok(())
             })
         }));
-        match done {
-            Ok(Ok(())) => {}
-            Ok(Err(error)) => {
-                let _ = answer.send(Err(error));
-            }
-            Err(_) => {
+        match (done, what.take()) {
+            (Ok(Ok(())), _) | (_, None) => {}
+            (Ok(Err(error)), Some(what)) => what.fail(error),
+            (Err(_), Some(wanted)) => {
                 let what = "a defect of the program came up while this was entered: look \
                             in the history whether it was";
-                let _ = answer.send(Err(AppError::Unknown(what.to_owned())));
+                wanted.fail(AppError::Unknown(what.to_owned()));
                 self.begin_anew("a defect came up while something was entered");
             }
         }

@@ -4,10 +4,14 @@ mod facts;
 mod room;
 mod standing;
 mod svg;
+mod zones;
 
 pub use facts::ZoneFacts;
 pub use standing::{ItemState, ItemWord, item_state};
 pub use svg::drawing_svg;
+pub use zones::{ZonePage, views, zone_list, zone_page, zones_of_items};
+
+pub(crate) use facts::{zone_of, zone_of_finding};
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -15,7 +19,7 @@ use airframe::ZoneId;
 use charts::Room;
 use jiff::civil::Date;
 use record::outline::Point;
-use record::{DrawnPath, Outline, Programme, View};
+use record::{Condition, DrawnPath, Outline, Programme, View};
 
 use crate::AppError;
 
@@ -35,6 +39,8 @@ pub struct Drawing {
     /// The zones: those of the view first, in the order in which they are drawn, then those
     /// that neither are drawn in it nor lie within one that is.
     pub zones: Vec<ZoneFacts>,
+    /// Findings that were marked on it.
+    pub marks: Vec<DrawnMark>,
     /// What must be said beside it.
     pub notices: Vec<String>,
 }
@@ -51,6 +57,21 @@ pub struct DrawnOutline {
     /// Where a label could stand in it: the greatest box of each of two shapes that lies in
     /// it and under no outline above it. Empty for a plain contour.
     pub rooms: Vec<Room>,
+}
+
+/// A finding that was marked on a drawing.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DrawnMark {
+    /// Where, in the units of the outlines.
+    pub at: (f64, f64),
+    /// The finding.
+    pub finding: String,
+    /// What was seen.
+    pub what: String,
+    /// How it stands, in a word.
+    pub word: &'static str,
+    /// Whether it was cleared.
+    pub cleared: bool,
 }
 
 /// Height and width of the boxes in which labels stand: two lines of text, and one.
@@ -79,13 +100,17 @@ pub fn drawing(programme: &Programme, view: View, on: Date) -> Result<Drawing, A
         rooms: rooms(&drawn, &rings, at),
     });
     let gathered = facts::gather(programme, on);
+    let nowhere = ((0.0, 0.0), (0.0, 0.0));
     Ok(Drawing {
         view,
         title: title(programme, view),
         on,
-        extent: extent(&drawn),
+        extent: programme
+            .extent(view)
+            .map_or(nowhere, |(least, most)| ((least.x, least.y), (most.x, most.y))),
         outlines: outlines.collect(),
         zones: zones(programme, &drawn, &gathered),
+        marks: marks(programme, view),
         notices: notices(programme, &gathered.stray),
     })
 }
@@ -109,28 +134,6 @@ fn rooms(drawn: &[&Outline], rings: &[Vec<Vec<Point>>], at: usize) -> Vec<Room> 
         .collect();
     let room = |shape| room::greatest(&rings[at], &above, shape);
     SHAPES.into_iter().filter_map(room).collect()
-}
-
-/// The box around all corners of rings and all ends of strokes.
-fn extent(drawn: &[&Outline]) -> ((f64, f64), (f64, f64)) {
-    let (mut least, mut most) = ((f64::MAX, f64::MAX), (f64::MIN, f64::MIN));
-    let rings = drawn.iter().flat_map(|outline| outline.path.rings());
-    let ends = drawn.iter().flat_map(|outline| outline.path.strokes()).filter_map(end);
-    for Point { x, y } in rings.flatten().chain(ends) {
-        least = (least.0.min(x), least.1.min(y));
-        most = (most.0.max(x), most.1.max(y));
-    }
-    (least, most)
-}
-
-/// Where a stroke ends; a line goes round nothing and has no ring.
-fn end(stroke: &record::outline::Stroke) -> Option<Point> {
-    use record::outline::Stroke as S;
-    match stroke {
-        S::Move(to) | S::Line(to) | S::Cubic(_, _, to) | S::Quadratic(_, to) => Some(*to),
-        S::Arc(arc) => Some(arc.to),
-        S::Close => None,
-    }
 }
 
 /// The zones as the view shows them: one that is not drawn counts with the nearest around
@@ -181,6 +184,31 @@ fn home<'p>(
         at = around;
     }
     zone
+}
+
+/// Findings that were marked on a view.
+fn marks(programme: &Programme, view: View) -> Vec<DrawnMark> {
+    let states = programme.shop.findings.states.iter();
+    let marked = states.filter_map(|(finding, state)| {
+        let spot = state.raised.as_ref()?.0.mark.filter(|spot| spot.view == view)?;
+        let cleared = state.is_cleared();
+        Some(DrawnMark {
+            at: (spot.x, spot.y),
+            finding: finding.to_string(),
+            what: crate::sheets::what(programme, finding),
+            word: if cleared { "cleared" } else { class_word(state.condition()) },
+            cleared,
+        })
+    });
+    marked.collect()
+}
+
+/// The word for how bad an open finding is.
+fn class_word(condition: Condition) -> &'static str {
+    match condition {
+        Condition::Unknown => "not classed",
+        known => known.word(),
+    }
 }
 
 fn notices(programme: &Programme, stray: &[String]) -> Vec<String> {

@@ -17,6 +17,9 @@ pub enum AppError {
     /// Others touched the same things since whoever signs had looked; nothing was entered.
     #[error("{0}")]
     Changed(Box<crate::Changed>),
+    /// What a list would change is no longer what somebody saw; nothing was entered.
+    #[error("others changed the record since this was shown, and nothing was entered")]
+    Overtaken,
     /// Acts that cannot be read; everything that is wrong with them.
     #[error("{}", .0.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n"))]
     Act(Vec<folder::Problem>),

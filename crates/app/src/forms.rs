@@ -7,11 +7,13 @@ use jiff::civil::Date;
 use crate::{AppError, Thing, steps, things};
 
 pub use folder::Problem;
-pub use folder::acts::{ActForm, FieldForm, FieldSort, forms as act_forms};
+pub use folder::acts::{
+    ActForm, FieldForm, FieldSort, Takes, files as files_of, forms as act_forms,
+};
 
 /// Acts of the bench, for which the record asks for no authority: whoever works here may do
 /// them, those who work under supervision as the rules say.
-pub const OF_THE_BENCH: [&str; 19] = [
+pub const OF_THE_BENCH: [&str; 21] = [
     "start",
     "pause",
     "hand-over",
@@ -23,6 +25,7 @@ pub const OF_THE_BENCH: [&str; 19] = [
     "raise",
     "also-checked",
     "tag",
+    "quarantine",
     "move",
     "fit",
     "draw",
@@ -31,6 +34,7 @@ pub const OF_THE_BENCH: [&str; 19] = [
     "tool-in",
     "lose-tool",
     "find-tool",
+    "strike",
 ];
 
 /// The ways of the pages, and to whom they are open. What changes something asks for the
@@ -90,6 +94,17 @@ pub fn act_of_fields(word: &str, fields: &[(String, String)]) -> Result<Act, App
     folder::acts::from_fields(word, fields).map_err(AppError::Act)
 }
 
+/// Something that is wrong with what somebody gave, said by the pages themselves.
+pub fn problem(what: String, hint: &str) -> Problem {
+    let hint = Some(hint.to_owned()).filter(|hint| !hint.is_empty());
+    Problem { place: None, severity: airframe::Severity::Error, what, hint }
+}
+
+/// Whether a text is the digest of a file.
+pub fn is_digest(text: &str) -> bool {
+    record::act::FileDigest::new(text).is_some_and(|digest| digest.as_str() == text)
+}
+
 /// What there is to name in a field that holds a noun. Steps are those of the card that is
 /// given beside it.
 pub fn choices(programme: &Programme, noun: &str, card: Option<&str>) -> Vec<Thing> {
@@ -113,6 +128,29 @@ pub fn powers(programme: &Programme, person: &str, on: Date) -> Vec<&'static str
         given.of(&person).any(valid)
     };
     Power::ALL.into_iter().filter(has).map(Power::word).collect()
+}
+
+/// Whether whoever holds these powers and no others may sign acts of a word; the record
+/// judges each of them by itself. What asks for no power is for those who have any, and for
+/// everybody if it is of the bench.
+pub fn may(powers: &[&str], word: &str) -> bool {
+    let asked = powers_for(word);
+    if asked.is_empty() {
+        return !powers.is_empty() || OF_THE_BENCH.contains(&word);
+    }
+    asked.iter().any(|power| powers.contains(power))
+}
+
+/// The powers of which an act of a word asks for one; none if it asks for none, or only in
+/// some cases.
+pub fn powers_for(word: &str) -> Vec<&'static str> {
+    let asked = Act::powers(word).unwrap_or_default();
+    asked.iter().map(|power| power.word()).collect()
+}
+
+/// Whether nobody was given an authority yet, so that anybody may give the first.
+pub fn is_founding(programme: &Programme) -> bool {
+    programme.shop.authorities.given.is_empty()
 }
 
 /// Whether somebody reads the record and signs nothing.

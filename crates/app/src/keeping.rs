@@ -4,7 +4,9 @@ use std::path::Path;
 
 use jiff::Timestamp;
 use ledger::attachment::{ATTACHMENT_LIMIT, Accepted};
-use ledger::{BackupNote, Checkpoint, Existing, Place, PublicKey, SigningKey};
+use ledger::{
+    BackupNote, Checkpoint, Existing, Media, Place, PublicKey, SigningKey, Store,
+};
 
 use crate::AppError;
 use crate::workshop::{look_at, patient};
@@ -33,13 +35,74 @@ fn read(file: &Path) -> Result<Vec<u8>, AppError> {
     })
 }
 
+/// An attachment with its content.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Attachment {
+    /// What it is, as a media type: `image/jpeg`.
+    pub media: &'static str,
+    /// The usual ending of a file's name, without the dot.
+    pub ending: &'static str,
+    /// Whether it is a picture.
+    pub picture: bool,
+    /// Its bytes.
+    pub content: Vec<u8>,
+}
+
+/// A file that was looked at and, if it is a picture, cleaned: fit to be attached.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Fit(Accepted);
+
+/// Looks at a file that somebody sent and cleans it; `limit` is its greatest size in bytes.
+///
+/// # Errors
+/// Why it can't be attached, and what to do, in a sentence.
+pub fn fit(content: &[u8], limit: usize) -> Result<Fit, String> {
+    let limit = limit.min(ATTACHMENT_LIMIT);
+    Accepted::new(content, limit).map(Fit).map_err(|unfit| unfit.to_string())
+}
+
+impl Fit {
+    /// Whether it is a picture.
+    pub fn is_picture(&self) -> bool {
+        is_picture(self.0.media())
+    }
+}
+
+/// Attaches files that are fit, in their order.
+pub fn attach_all(ledger: &Place, files: &[Fit]) -> Result<Vec<Attached>, AppError> {
+    if files.is_empty() {
+        return Ok(Vec::new());
+    }
+    let mut store = patient(ledger)?;
+    files.iter().map(|file| put(store.as_mut(), &file.0)).collect()
+}
+
+/// An attachment by its digest; nothing if there is none, or the text is no digest.
+pub fn attachment(ledger: &Place, digest: &str) -> Result<Option<Attachment>, AppError> {
+    let Ok(digest) = digest.parse() else { return Ok(None) };
+    let found = look_at(ledger)?.attachment(&digest).map_err(AppError::Ledger)?;
+    Ok(found.map(|(about, content)| Attachment {
+        media: about.media.name(),
+        ending: about.media.extension(),
+        picture: is_picture(about.media),
+        content,
+    }))
+}
+
+fn is_picture(media: Media) -> bool {
+    matches!(media, Media::Jpeg | Media::Png | Media::WebP)
+}
+
 /// Attaches a file: a picture, a document or a text.
 pub fn attach(ledger: &Place, file: &Path) -> Result<Attached, AppError> {
     let content = read(file)?;
     let accepted = Accepted::new(&content, ATTACHMENT_LIMIT)
         .map_err(|unfit| AppError::Unknown(format!("{}: {unfit}", file.display())))?;
-    let mut store = patient(ledger)?;
-    let stored = store.put_attachment(&accepted).map_err(AppError::Ledger)?;
+    put(patient(ledger)?.as_mut(), &accepted)
+}
+
+fn put(store: &mut dyn Store, accepted: &Accepted) -> Result<Attached, AppError> {
+    let stored = store.put_attachment(accepted).map_err(AppError::Ledger)?;
     Ok(Attached {
         digest: stored.digest.to_string(),
         media: stored.media.to_string(),

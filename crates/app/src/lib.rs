@@ -11,9 +11,14 @@
 //! the environment: times and paths arrive as parameters.
 
 mod acting;
+mod actuals;
 mod adopted_days;
 mod adopting;
+mod bench;
+mod beside;
+mod breakdown;
 mod bundle;
+mod codes;
 mod describing;
 mod desk;
 mod drawing;
@@ -21,15 +26,21 @@ mod entries;
 mod error;
 mod expiring;
 mod files;
+mod findings;
 mod forms;
 mod history;
+mod importing;
 mod judging;
 mod keeping;
 mod moving;
+mod near;
 mod opening;
 mod overview;
+mod papers;
 mod passes;
+mod pictures;
 mod preferences;
+mod progress;
 mod proof_sheet;
 mod proving;
 mod publish;
@@ -47,26 +58,37 @@ mod studio;
 mod summary;
 mod tables;
 mod things;
+mod timeline;
+mod today;
 mod told;
 mod touching;
 mod view;
+mod whereabouts;
 mod workshop;
 
 pub use acting::{
     Kept, Refused, acts_of_file, refused_json, try_acts, try_acts_on, typed_act,
 };
+pub use actuals::{JobHeld, JobStands, PackHeld, PlanHeld, plan_held};
 pub use adopted_days::calendar_of;
 pub use adopting::{Moves, adoption, moves};
+pub use bench::{
+    Bench, BenchLimit, BenchStep, Offered, Signature, bench, cautions, instruments,
+    is_supervised, next_query, reading_text,
+};
+pub use beside::{BesideEachOther, MovedJob, Side, beside};
+pub use breakdown::{Breakdown, BrokenBy, Node, breakdown};
 pub use bundle::{
     BundleAbout, BundleVerdict, Bundled, PackedBundle, bundle, check_bundle,
     packed_bundle,
 };
 pub use charts::{RegionState, Setting, regions_style};
+pub use codes::{CodeFound, Coded, code_of, despatch_name, find_code, plain_code};
 pub use describing::{act_schemas, acts_of_json, is_request};
 pub use desk::{Desk, Snapshot};
 pub use drawing::{
-    Drawing, DrawnOutline, ItemState, ItemWord, ZoneFacts, drawing, drawing_svg,
-    item_state,
+    Drawing, DrawnMark, DrawnOutline, ItemState, ItemWord, ZoneFacts, ZonePage, drawing,
+    drawing_svg, item_state, views, zone_list, zone_page, zones_of_items,
 };
 pub use entries::{
     Correction, Entries, EntriesWanted, EntryShown, EntryWhole, entries, entries_json,
@@ -75,13 +97,24 @@ pub use entries::{
 pub use error::AppError;
 pub use expiring::{RunsOut, running_out};
 pub use files::write as write_file;
+pub use findings::{
+    Choices, Deciding, FINDING_SORTS, FindingFilter, FindingRow, FindingWord, Findings,
+    GateNow, Mark, Way, deciding, findings, findings_sheet, mark_of, next_finding,
+};
 pub use forms::{
-    ActForm, FieldForm, FieldSort, OF_THE_BENCH, Problem, WAYS_OPEN, act_forms,
-    act_of_fields, choices, observes, person, powers,
+    ActForm, FieldForm, FieldSort, OF_THE_BENCH, Problem, Takes, WAYS_OPEN, act_forms,
+    act_of_fields, choices, files_of, is_digest, is_founding, may, observes, person,
+    powers, powers_for, problem,
 };
 pub use history::{history, history_of};
+pub use importing::{
+    DateOrder, Decimal, Heading, ListChanges, ListChoice, ListColumn, ListFile, ListForm,
+    ListFormat, ListImport, ListLoaded, ListLook, ListProblem, MOST_UPLOAD, Seen, Upload,
+    Uploads, list_file, list_forms, list_template, look_at_list,
+};
 pub use keeping::{
-    Attached, attach, backup, backup_warning, checkpoint, new_key, restore,
+    Attached, Attachment, Fit, attach, attach_all, attachment, backup, backup_warning,
+    checkpoint, fit, new_key, restore,
 };
 pub use ledger::{Derivation, HidingKey};
 pub use ledger::{LedgerError, Place};
@@ -90,26 +123,30 @@ pub use moving::{
 };
 pub use opening::{OpeningAnswer, opening};
 pub use overview::{Mine, NextGate, Off, Overview, PlanNow, Waiting, mine, overview};
+pub use papers::{Head, Paper, despatch_paper, head, tag_paper};
 pub use passes::{
     NewPass, Pass, PassScope, find_pass, make_pass, pass_used, passes, revoke_pass,
 };
+pub use pictures::{Picture, pictures};
 pub use preferences::{PREFERENCES, Preferences};
+pub use progress::SearchProgress;
 pub use proof_sheet::proof_sheet;
 pub use proving::{Proof, Witnesses, forget_snapshots, verify};
 pub use publish::{Published, chart, chart_script, chart_style, publish};
 pub use reaching::{
-    Reaching, ReachingStep, StepKindOf, reaching, reaching_svg, reaching_table,
+    AskedWrong, ReachAsked, ReachChoices, Reaching, ReachingStep, StepKindOf,
+    reach_choices, reaching, reaching_svg, reaching_table,
 };
-pub use record::{Act, Difference, JobKey, Programme, View};
+pub use record::{Act, Condition, Difference, JobKey, Programme, View};
 pub use seal::{
     Secret, enrolment, enrolment_by, has_keys, has_secret, key_of, proves, random_token,
     unlock,
 };
 pub use search::{Bound, News, Silent, Stop, Watch};
 pub use season::{
-    CardRequest, Ending, PlanRequest, SeasonPlan, choose_season, draft_cards,
-    ending_told, news_told, plan_season, season_names, season_problem, under_way,
-    what_if,
+    CardRequest, Ending, PlanRequest, SeasonPlan, choose_season, conflict_told,
+    draft_cards, ending_told, news_told, plan_season, season_names, season_problem,
+    under_way, what_if,
 };
 pub use second::{
     CodeVerdict, check_code, code_at, code_link, has_second, new_code_key, remove_second,
@@ -125,7 +162,17 @@ pub use solve::{
 pub use studio::{Proposal, SearchState, Studio};
 pub use summary::{json, summary};
 pub use things::{Thing, steps, things};
+pub use timeline::{
+    JobLine, JobTold, LaneWord, Timeline, TimelineAsk, job_told, timeline, timeline_data,
+};
 pub use timetable::Measures;
+pub use today::{
+    Air, AirReading, AirWork, AtWork, JobNow, JobToday, Obstacle, PersonToday, ToInspect,
+    Today, Travelling, moment_of, today,
+};
 pub use told::overview_json;
 pub use touching::{Changed, Since, changed_json};
+pub use whereabouts::{
+    Board, BoardAsked, BoardPart, ShelfLife, StoreDue, Whereabout, whereabouts,
+};
 pub use workshop::{Signed, Workshop};

@@ -1,9 +1,11 @@
 //! What must come off to get at something: the removals as steps, of which some come before
 //! others, with all that each takes.
 
+mod asked;
 mod order;
 mod svg;
 
+pub use asked::{AskedWrong, ReachAsked, ReachChoices, reach_choices};
 pub use svg::{reaching_svg, reaching_table};
 
 use std::collections::BTreeMap;

@@ -4,7 +4,7 @@ use jiff::civil::{Date, DateTime};
 use planner::{Draft, Model, Plan};
 use record::{Act, JobKey, Programme, SeasonId};
 use search::{Bound, Options, Outcome, Stop, Stopped, Watch};
-use timetable::Schedule;
+use timetable::{Assignment, ModeId, Schedule};
 
 use crate::AppError;
 
@@ -101,9 +101,13 @@ pub fn season_names(programme: &Programme) -> Vec<(String, String)> {
     seasons.map(|season| (season.id.to_string(), season.name.clone())).collect()
 }
 
+/// Days from ticks of a quarter of an hour.
+pub(crate) fn days(ticks: timetable::Tick) -> f64 {
+    f64::from(ticks) / 96.0
+}
+
 /// How a search stands, in words.
 pub fn news_told(news: &search::News) -> String {
-    let days = |ticks: i32| f64::from(ticks) / 96.0;
     let best = news.best.map_or_else(
         || "none yet".to_owned(),
         |best| {
@@ -123,14 +127,25 @@ pub fn ending_told(planned: &SeasonPlan) -> (String, Option<DateTime>) {
     match &planned.ending {
         Ending::Optimal => ("no plan is better (proven)".to_owned(), None),
         Ending::Feasible { earliest, stopped } => {
-            (format!("the search ended because {stopped}"), Some(*earliest))
+            // What no plan can undercut anyway proves nothing.
+            let begins =
+                planned.draft.season.from.to_datetime(jiff::civil::Time::midnight());
+            let proven = Some(*earliest).filter(|earliest| *earliest > begins);
+            (format!("the search ended because {stopped}"), proven)
         }
-        Ending::Infeasible(reasons) => {
-            (format!("there is no plan: {}", reasons.join("; ")), None)
-        }
+        Ending::Infeasible(_) => ("proven: there is no plan".to_owned(), None),
         Ending::Nothing { stopped } => {
             (format!("nothing was found; the search ended because {stopped}"), None)
         }
+    }
+}
+
+/// The rules that cannot hold together, a sentence each; none unless it is proven that there is
+/// no plan.
+pub fn conflict_told(planned: &SeasonPlan) -> Vec<String> {
+    match &planned.ending {
+        Ending::Infeasible(reasons) => reasons.clone(),
+        Ending::Optimal | Ending::Feasible { .. } | Ending::Nothing { .. } => Vec::new(),
     }
 }
 
@@ -225,6 +240,71 @@ pub fn what_if(
     let outcome = search::replan(&model.problem, before, &options, watch);
     let read = Read { problem, seed: request.seed };
     planned(programme, &draft, &model, &outcome, read)
+}
+
+/// The plan that was adopted for a season, as it stands: what has happened is where it
+/// happened, and what is left keeps to the plan where it can. Nothing if none was adopted.
+///
+/// # Errors
+/// If the season cannot be drafted, or the checker rejects what was found.
+pub(crate) fn adopted_plan(
+    programme: &Programme,
+    season: &SeasonId,
+    request: &PlanRequest,
+    watch: &dyn Watch,
+) -> Result<Option<SeasonPlan>, AppError> {
+    let Some(adopted) = programme.shop.plans.adopted.get(season) else { return Ok(None) };
+    let draft = planner::draft(programme, season).map_err(AppError::Draft)?;
+    let model = Model::new(programme, &draft, request.now).map_err(AppError::Model)?;
+    let problem = problems::write(&model.problem);
+    let problem = ledger::Digest::of(problem.as_bytes()).to_string();
+    let before = as_adopted(&model, adopted);
+    let options =
+        Options { stop: request.stop, threads: 1, seed: request.seed, start_from: None };
+    let outcome = search::replan(&model.problem, &before, &options, watch);
+    let read = Read { problem, seed: request.seed };
+    planned(programme, &draft, &model, &outcome, read).map(Some)
+}
+
+/// Where an adopted plan has the tasks of a model. What it did not have yet comes after what it
+/// follows.
+fn as_adopted(model: &Model<'_>, adopted: &record::shop::Adopted) -> Schedule {
+    let dated = adopted.jobs();
+    let place = |at: DateTime| model.grid.tick(at).clamp(0, model.grid.horizon());
+    let mut assignments: Vec<Assignment> = Vec::new();
+    for (number, job) in model.draft.jobs.iter().enumerate() {
+        let assignment = dated.get(&job.key).map_or(
+            Assignment { mode: ModeId(0), start: model.now, finish: model.now },
+            |known| {
+                let (start, finish) = (place(known.from), place(known.until));
+                let mode = adopted_mode(model, number, known.people.len());
+                Assignment { mode, start, finish: finish.max(start) }
+            },
+        );
+        assignments.push(assignment);
+    }
+    for link in &model.draft.links {
+        if !dated.contains_key(&model.draft.jobs[link.to].key) {
+            let after = assignments[link.from].finish;
+            let to = &mut assignments[link.to];
+            to.start = to.start.max(after);
+            to.finish = to.finish.max(to.start);
+        }
+    }
+    Schedule { assignments }
+}
+
+/// The way in which a job was planned, as far as the number of its people tells.
+fn adopted_mode(model: &Model<'_>, job: usize, people: usize) -> ModeId {
+    let modes = model.problem.tasks().get(job).map_or(1, |task| task.modes.len());
+    let far = |mode: &ModeId| {
+        let crew = model
+            .way(job, *mode)
+            .map_or(0, |way| way.crew.iter().map(|crew| i64::from(crew.count)).sum());
+        (crew - people as i64).abs()
+    };
+    let all = (0..modes as u32).map(ModeId);
+    all.min_by_key(far).unwrap_or(ModeId(0))
 }
 
 /// What a plan says of how it was made.

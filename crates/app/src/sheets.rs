@@ -25,6 +25,7 @@ use record::Programme;
 
 use crate::{AppError, Sheet};
 
+pub(crate) use card::state as card_state;
 pub(crate) use finding::what;
 pub(crate) use gate::ordered;
 

@@ -1,6 +1,9 @@
 //! Planning beside the record: one search at a time on a thread of its own, watched and
 //! stopped from elsewhere, and what it found kept as proposals until somebody adopts one.
 //!
+//! The plan that was adopted is looked at here too: held against what has happened since, near to
+//! where it was, it is one more proposal upon which things are tried.
+//!
 //! A proposal is made of the programme as it stood when the search began, and says after
 //! which entry that was. It changes nothing; adopting it is an act.
 
@@ -11,13 +14,18 @@ use std::time::Duration;
 
 use jiff::civil::DateTime;
 use record::{JobKey, Programme};
-use search::{News, Watch};
+use search::{News, Silent, Stop, Watch};
 
-use crate::season::{plan_season, what_if};
+use crate::progress::{Course, SearchProgress};
+use crate::season::{adopted_plan, choose_season, plan_season, what_if};
 use crate::{AppError, PlanRequest, SeasonPlan};
 
 /// How many proposals are kept; the oldest goes first.
 const KEPT: usize = 16;
+/// How many views of adopted plans are kept.
+const STANDING: usize = 4;
+/// How long an adopted plan is made better after it was held against what happened.
+const SETTLING: Duration = Duration::from_millis(300);
 
 /// Where seasons are planned.
 #[derive(Clone, Default)]
@@ -36,6 +44,8 @@ struct State {
     count: u64,
     running: Option<Running>,
     proposals: VecDeque<Arc<Proposal>>,
+    /// Adopted plans as they stand.
+    standing: VecDeque<Arc<Proposal>>,
     failed: BTreeMap<u64, String>,
     /// Raised at each change, for whoever waits for one.
     version: u64,
@@ -45,6 +55,7 @@ struct Running {
     number: u64,
     stop: Arc<AtomicBool>,
     news: Option<News>,
+    course: Course,
 }
 
 /// What a search came to.
@@ -143,6 +154,52 @@ impl Studio {
         failed.map_or(Ok(number), Err)
     }
 
+    /// The plan that was adopted for a season as it stands on a day: what has happened is where
+    /// it happened, and what is left keeps to the plan where it can. Nothing if none was
+    /// adopted. It is made once for each entry and day, and kept apart from the proposals.
+    ///
+    /// # Errors
+    /// If there is no such season, or nothing lawful is near the plan any more.
+    pub fn standing(
+        &self,
+        programme: &Arc<Programme>,
+        entry: u64,
+        season: Option<&str>,
+        now: Option<DateTime>,
+    ) -> Result<Option<Arc<Proposal>>, AppError> {
+        let season = choose_season(programme, season, now.map(DateTime::date))?;
+        let same = |made: &&Arc<Proposal>| {
+            (made.entry, made.request.now) == (entry, now)
+                && made.planned.draft.season.id == season
+        };
+        if let Some(found) = self.shared.lock().standing.iter().find(same) {
+            return Ok(Some(Arc::clone(found)));
+        }
+        let request = PlanRequest {
+            season: Some(season.to_string()),
+            stop: Stop::after(SETTLING),
+            threads: 1,
+            seed: 1,
+            now,
+            anew: false,
+            measured: false,
+        };
+        let Some(planned) = adopted_plan(programme, &season, &request, &Silent)? else {
+            return Ok(None);
+        };
+        let mut state = self.shared.lock();
+        state.count += 1;
+        let (number, programme) = (state.count, Arc::clone(programme));
+        let made = Proposal { number, entry, programme, request, upon: None, planned };
+        let made = Arc::new(made);
+        state.standing.push_back(Arc::clone(&made));
+        while state.standing.len() > STANDING {
+            state.standing.pop_front();
+        }
+        drop(state);
+        Ok(Some(made))
+    }
+
     /// Asks the search that is running, if there is one, to end with what it has.
     pub fn stop(&self) {
         if let Some(running) = &self.shared.lock().running {
@@ -162,7 +219,12 @@ impl Studio {
             Some(running) if running.number == number => {
                 SearchState::Running(running.news)
             }
-            _ if state.proposals.iter().any(|made| made.number == number) => {
+            _ if state
+                .proposals
+                .iter()
+                .chain(&state.standing)
+                .any(|p| p.number == number) =>
+            {
                 SearchState::Ready
             }
             _ => state
@@ -175,7 +237,22 @@ impl Studio {
     /// What a search came to.
     pub fn proposal(&self, number: u64) -> Option<Arc<Proposal>> {
         let state = self.shared.lock();
-        state.proposals.iter().find(|made| made.number == number).cloned()
+        let mut all = state.proposals.iter().chain(&state.standing);
+        all.find(|made| made.number == number).cloned()
+    }
+
+    /// Whether a proposal is an adopted plan as it stands.
+    pub fn is_standing(&self, number: u64) -> bool {
+        let state = self.shared.lock();
+        state.standing.iter().any(|made| made.number == number)
+    }
+
+    /// How far the search of a number is, with how it went so far.
+    pub fn progress(&self, number: u64) -> Option<SearchProgress> {
+        let state = self.shared.lock();
+        let running =
+            state.running.as_ref().filter(|running| running.number == number)?;
+        Some(running.course.told(number, running.news.as_ref()))
     }
 
     /// All that are kept, the newest first.
@@ -204,7 +281,13 @@ impl Studio {
         }
         state.count += 1;
         let (number, stop) = (state.count, Arc::new(AtomicBool::new(false)));
-        state.running = Some(Running { number, stop: Arc::clone(&stop), news: None });
+        let running = Running {
+            number,
+            stop: Arc::clone(&stop),
+            news: None,
+            course: Course::default(),
+        };
+        state.running = Some(running);
         drop(state);
         self.shared.tell(|_| {});
         Ok((number, stop))
@@ -268,6 +351,7 @@ impl Watch for Watcher<'_> {
         self.shared.tell(|state| {
             if let Some(running) = &mut state.running {
                 running.news = Some(*news);
+                running.course.hear(news);
             }
         });
     }

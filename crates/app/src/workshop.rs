@@ -1,9 +1,12 @@
 //! The ledger and the programme that is folded from it.
 
+use std::collections::BTreeSet;
 use std::ops::ControlFlow;
 use std::str::FromStr;
 use std::time::{Duration, Instant};
 
+use airframe::Severity;
+use folder::Problem;
 use folder::stored::Fact;
 use ledger::{
     Access, Batch, Entry, LedgerError, NewEntry, Place, Receipt, RequestId, Store,
@@ -11,13 +14,19 @@ use ledger::{
 use record::act::Stamp;
 use record::{Act, Command, Difference, PersonId, Programme, decide, difference};
 
+use crate::importing::entries_of;
 use crate::seal::{Sealer, peel};
 use crate::touching::changed;
-use crate::{AppError, Kept, Refused, Secret, Settings, judging, snapshot};
+use crate::{
+    AppError, Kept, ListImport, ListLoaded, Refused, Secret, Settings, judging, snapshot,
+};
 
 /// How long one waits for another who is at the ledger, and how often one looks.
 const PATIENCE: Duration = Duration::from_secs(5);
 const PAUSE: Duration = Duration::from_millis(20);
+/// How often something is judged anew because others entered something meanwhile. Each time
+/// somebody else was faster, so somebody gets on.
+const TIMES: usize = 20;
 
 /// After how many entries what was folded is worth being kept for the next start. Folding
 /// so many takes about a tenth of a second.
@@ -227,8 +236,6 @@ impl Workshop {
         request: Option<&str>,
         seen: Option<u64>,
     ) -> Result<Vec<Kept>, AppError> {
-        // Each time somebody else was faster, so somebody gets on.
-        const TIMES: usize = 20;
         let request = request.map(RequestId::from_str).transpose();
         let request = request.map_err(|error| AppError::Unknown(error.to_string()))?;
         let mut sealer = self.sealer(signed, word(acts))?;
@@ -247,6 +254,7 @@ impl Workshop {
             }
             let stamps = self.judge(acts, signed)?;
             alone(acts)?;
+            self.attached(acts)?;
             let entry = |act| sealer.seal(entry(folder::acts::encode(act), signed));
             let entries = acts.iter().map(entry).collect();
             let batch = Batch { request: request.clone(), entries };
@@ -255,6 +263,81 @@ impl Workshop {
                 Err(LedgerError::Moved { .. }) => {
                     self.catch_up()?;
                     sealer = self.sealer(signed, word(acts))?;
+                }
+                Err(error) => return Err(AppError::Ledger(error)),
+            }
+        }
+        Err(AppError::Unknown(
+            "others are entering without a pause: try again".to_owned(),
+        ))
+    }
+
+    /// Files that acts name by their digests are there.
+    fn attached(&self, acts: &[Act]) -> Result<(), AppError> {
+        let named: Vec<_> = acts.iter().flat_map(folder::acts::files).collect();
+        if named.is_empty() {
+            return Ok(());
+        }
+        let stored = self.store.attachments().map_err(AppError::Ledger)?;
+        let stored: BTreeSet<String> =
+            stored.into_iter().map(|stored| stored.digest.to_string()).collect();
+        let missing = named.iter().filter(|(_, digest)| !stored.contains(digest));
+        let problems: Vec<Problem> = missing
+            .map(|(field, digest)| Problem {
+                place: None,
+                severity: Severity::Error,
+                what: format!("`{field}`: no file is attached under the digest {digest}"),
+                hint: Some("attach the file first, or leave it out".to_owned()),
+            })
+            .collect();
+        if problems.is_empty() { Ok(()) } else { Err(AppError::Act(problems)) }
+    }
+
+    /// Loads a list from a file: all of it is kept durably and only then counts, or nothing.
+    /// A request that is sent again counts once.
+    ///
+    /// # Errors
+    /// [`AppError::Overtaken`] if it would change something else than whoever signs saw, and
+    /// those of [`Workshop::enter`].
+    pub(crate) fn load_list(
+        &mut self,
+        import: &ListImport,
+        signed: &Signed,
+        request: Option<&str>,
+    ) -> Result<ListLoaded, AppError> {
+        let request = request.map(RequestId::from_str).transpose();
+        let request = request.map_err(|error| AppError::Unknown(error.to_string()))?;
+        for _ in 0..TIMES {
+            if let Some(request) = &request {
+                let receipt = self.store.receipt(request).map_err(AppError::Ledger)?;
+                if let Some(receipt) = receipt {
+                    let entries = (receipt.first, receipt.head.number);
+                    return Ok(ListLoaded { entries, repeated: true });
+                }
+            }
+            let changes = entries_of(&self.programme, import)?;
+            if changes.is_empty() {
+                return Err(AppError::Unknown(
+                    "the record says this already: there is nothing to enter".to_owned(),
+                ));
+            }
+            self.may_restate(&changes, signed)?;
+            let sealer = self.sealer(signed, "load")?;
+            let stored = |change| entry(folder::stored::encode(change), signed);
+            let entries = changes.iter().map(|change| sealer.seal(stored(change)));
+            let batch = Batch { request: request.clone(), entries: entries.collect() };
+            match self.store.append_all(self.number, &[batch]) {
+                Ok(_) => {
+                    let first = self.number + 1;
+                    for change in &changes {
+                        self.programme.apply(change);
+                    }
+                    self.number += changes.len() as u64;
+                    let entries = (first, self.number);
+                    return Ok(ListLoaded { entries, repeated: false });
+                }
+                Err(LedgerError::Moved { .. }) => {
+                    self.catch_up()?;
                 }
                 Err(error) => return Err(AppError::Ledger(error)),
             }

@@ -146,3 +146,122 @@ fn old_proposals_go_first() {
     assert_eq!(kept, (3..=18).rev().collect::<Vec<u64>>());
     assert_eq!(studio.state_of(1), SearchState::Unknown);
 }
+
+/// The skiff with a plan that was adopted.
+fn adopted() -> (app::Programme, Vec<record::act::DatedJob>) {
+    let mut programme = skiff();
+    let planned =
+        app::plan_season(&programme, &request(Stop::after_steps(500)), &app::Silent)
+            .expect("it can be planned");
+    let act = app::adoption(&planned, "agreed", "test").expect("there is a plan");
+    let stamp = record::act::Stamp {
+        number: 1,
+        at: date(2031, 1, 1).at(9, 0, 0, 0),
+        by: testkit::id("ANN"),
+    };
+    programme.perform(&act, &stamp);
+    let record::Act::Adopt(adopt) = act else { panic!("it adopts") };
+    (programme, adopt.jobs)
+}
+
+#[test]
+fn an_adopted_plan_stands_where_it_was_while_nothing_happened() {
+    let (programme, jobs) = adopted();
+    let (studio, programme) = (Studio::default(), Arc::new(programme));
+    let standing =
+        studio.standing(&programme, 3, None, None).unwrap().expect("it was adopted");
+    for job in &jobs {
+        assert_eq!(start(&standing, &job.job.0), job.from, "{}", job.job);
+    }
+    let moves = app::moves(&programme, &standing.planned).unwrap();
+    assert_eq!((moves.moved.len(), moves.complete.0), (0, moves.complete.1));
+    // It is made once, and found by its number, but it is no proposal.
+    let again = studio.standing(&programme, 3, None, None).unwrap().unwrap();
+    assert_eq!(again.number, standing.number);
+    assert!(studio.is_standing(standing.number) && studio.proposals().is_empty());
+    assert_eq!(studio.state_of(standing.number), SearchState::Ready);
+    // Something is tried upon it, beside it.
+    let last =
+        jobs.iter().filter(|job| job.from < moves.complete.0).max_by_key(|job| job.from);
+    let last = last.expect("it has jobs");
+    let later = last.from.saturating_add(jiff::Span::new().days(7));
+    let tried = studio
+        .what_if(
+            standing.number,
+            vec![(last.job.clone(), later)],
+            Duration::from_millis(50),
+        )
+        .unwrap();
+    let tried = studio.proposal(tried).unwrap();
+    assert!(start(&tried, &last.job.0) >= later);
+    let held = app::beside(&standing.planned, &tried.planned);
+    assert!(held.days.unwrap() >= 6, "{:?}", held.days);
+    assert!(held.moved.iter().any(|job| job.job == last.job.0));
+    assert_eq!(held.alike + held.moved.len() + held.only_one.len(), held.one.jobs + 1);
+    let same = app::beside(&standing.planned, &standing.planned);
+    assert_eq!((same.days, same.moved.len()), (Some(0), 0));
+}
+
+#[test]
+fn nothing_stands_where_nothing_was_adopted() {
+    let studio = Studio::default();
+    assert!(studio.standing(&Arc::new(skiff()), 1, None, None).unwrap().is_none());
+    let held = app::plan_held(&skiff(), None, date(2031, 1, 1)).unwrap();
+    assert!(held.is_none());
+}
+
+#[test]
+fn a_plan_is_held_against_the_days_that_go_by() {
+    let (programme, jobs) = adopted();
+    let first = jobs.iter().map(|job| job.from).min().expect("it has jobs").date();
+    let before =
+        app::plan_held(&programme, None, first.yesterday().unwrap()).unwrap().unwrap();
+    assert_eq!((before.all.most, before.all.behind), (None, 0));
+    let week = first.saturating_add(jiff::Span::new().days(7));
+    let after = app::plan_held(&programme, None, week).unwrap().unwrap();
+    assert!(after.all.behind > 0 && after.all.most >= Some(7), "{:?}", after.all);
+    let mut slips: Vec<_> = after.jobs.iter().map(|job| job.slip).collect();
+    slips.reverse();
+    assert!(slips.is_sorted(), "{slips:?}");
+    assert_eq!(after.packs.iter().map(|pack| pack.jobs).sum::<usize>(), after.jobs.len());
+}
+
+#[test]
+fn a_chart_says_on_request_what_the_plan_says() {
+    let (programme, jobs) = adopted();
+    let planned =
+        app::plan_season(&programme, &request(Stop::after_steps(500)), &app::Silent)
+            .unwrap();
+    let plan = (&programme, &planned);
+    let link = |key: &str| format!("?job={key}");
+    let today = date(2031, 1, 1);
+    let ask = app::TimelineAsk::default();
+    let all =
+        app::timeline(plan, &programme, &ask, today, &link).expect("there is a plan");
+    assert_eq!((all.found, all.page), (all.all, (0, all.all.div_ceil(100))));
+    assert!(all.rows.is_sorted_by_key(|row| row.start));
+    let key = &all.rows[1].key;
+    let find = app::TimelineAsk { find: key.to_lowercase(), ..ask.clone() };
+    let some = app::timeline(plan, &programme, &find, today, &link).unwrap();
+    assert!(some.found >= 1 && some.found < all.all, "{}", some.found);
+    let beyond = app::TimelineAsk { page: 99, from: Some(date(1999, 1, 1)), ..ask };
+    assert_eq!(
+        app::timeline(plan, &programme, &beyond, today, &link).unwrap().window,
+        all.window
+    );
+    let told = app::job_told(plan, &programme, key).expect("the job is there");
+    assert_eq!(&told.line.key, key);
+    for (other, _, _) in &told.after {
+        let other = app::job_told(plan, &programme, other).unwrap();
+        assert!(other.before.iter().any(|(name, _, _)| name == key));
+    }
+    assert!(app::job_told(plan, &programme, "NOPE").is_none());
+    // The data is JSON to a reader that we did not write, and has each job once.
+    let data = app::timeline_data(plan, &programme, today).unwrap();
+    let data: serde_json::Value = serde_json::from_str(&data).unwrap();
+    let lists = ["key", "name", "kind", "start", "long", "flags", "after", "was"];
+    for list in lists {
+        assert_eq!(data[list].as_array().map(Vec::len), Some(all.all), "{list}");
+    }
+    assert!(jobs.len() <= all.all);
+}

@@ -81,12 +81,20 @@ fn one(out: &mut String, view: &PlanView, placed: &Placed, scale: &Scale, wrap: 
             placed.job
         ),
     };
-    shape(out, job, placed, scale);
-    label(out, job, placed);
+    out.push_str(&bar(job, placed, scale));
     out.push_str(if wrap == Wrap::Group { "</g>" } else { "</a>" });
 }
 
-fn classes(job: &JobView) -> String {
+/// A bar with its label, without what it is wrapped in.
+pub(crate) fn bar(job: &JobView, placed: &Placed, scale: &Scale) -> String {
+    let mut out = String::new();
+    shape(&mut out, job, placed, scale);
+    label(&mut out, job, placed);
+    out
+}
+
+/// What the style sheet knows a job by.
+pub(crate) fn classes(job: &JobView) -> String {
     let mut out = format!("b k{}", paint::number(job.kind));
     if job.driving {
         out.push_str(" dr");

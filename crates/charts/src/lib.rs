@@ -14,12 +14,14 @@ mod calendar;
 mod draw;
 mod error;
 mod frame;
+mod grid;
 mod html;
 mod kind;
 mod layout;
 mod legend;
 mod load;
 mod paint;
+mod progress;
 mod regions;
 mod scale;
 mod steps;
@@ -27,16 +29,19 @@ mod svg;
 mod table;
 mod tables_book;
 mod text;
+mod timeline;
 pub mod view;
 mod workbook;
 
 pub use calendar::calendar;
 pub use error::ChartError;
+pub use grid::{CellView, SheetView, sheets_xlsx};
 pub use html::{fragment, html, script, stylesheet};
 pub use kind::JobKind;
+pub use progress::{ProgressPoint, progress_svg};
 pub use regions::{
     LabelAt, Labels, PathPart, RegionState, RegionView, RegionsView, Room, Setting,
-    ShapeView, place_labels, regions_style, regions_svg,
+    ShapeView, SpotView, place_labels, regions_style, regions_svg,
 };
 pub use steps::{
     StepView, StepWeight, StepsLayout, StepsView, lay_out, steps_svg, steps_table,
@@ -44,6 +49,7 @@ pub use steps::{
 pub use svg::{SvgOptions, svg};
 pub use table::jobs_csv;
 pub use tables_book::{TableView, tables_xlsx};
+pub use timeline::{Beside, Window, still, timeline_json};
 pub use view::{
     Bar, DayView, JobView, Lane, LaneSet, LoadView, LoadWeek, PersonDays, PlanView,
 };

@@ -41,6 +41,23 @@ pub struct RegionsView {
     pub shapes: Vec<ShapeView>,
     /// The regions.
     pub regions: Vec<RegionView>,
+    /// Marks on it.
+    pub spots: Vec<SpotView>,
+}
+
+/// A mark on a drawing.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SpotView {
+    /// Its place, in units of the drawing.
+    pub at: (f64, f64),
+    /// Its short name, which stands beside it.
+    pub name: String,
+    /// All that is known of it, in a line.
+    pub title: String,
+    /// Whether it is dealt with: it is hollow then.
+    pub done: bool,
+    /// Where its link leads, if it is one.
+    pub link: Option<String>,
 }
 
 /// One shape.
@@ -127,7 +144,7 @@ pub fn regions_svg(view: &RegionsView, setting: Setting) -> String {
     let (legend, legend_high) = marks::legend(view, legend_top);
     let high = legend_top + legend_high + 8.0;
     let mut out = String::with_capacity(16_000);
-    open(&mut out, view, high);
+    open(&mut out, view, high, &scale);
     if setting == Setting::Alone {
         let _ = write!(out, "<style>{}</style>", regions_style());
         let _ = write!(
@@ -149,18 +166,26 @@ pub fn regions_svg(view: &RegionsView, setting: Setting) -> String {
             marks::label(&mut out, region, label, &scale, &frame);
         }
     }
+    for spot in &view.spots {
+        marks::spot(&mut out, spot, &scale);
+    }
     out.push_str(&legend);
     out.push_str("</svg>\n");
     out
 }
 
-fn open(out: &mut String, view: &RegionsView, high: f64) {
+/// What a script needs to find a place of the drawing: units are brought to the page by a
+/// factor and then moved.
+fn open(out: &mut String, view: &RegionsView, high: f64, scale: &Scale) {
     let id = plain(&view.id);
     let _ = write!(
         out,
-        r#"<svg xmlns="http://www.w3.org/2000/svg" class="rg" viewBox="0 0 {} {}" role="group" aria-labelledby="{id}-title {id}-desc"><title id="{id}-title">{}</title><desc id="{id}-desc">{}</desc>"#,
+        r#"<svg xmlns="http://www.w3.org/2000/svg" class="rg" viewBox="0 0 {} {}" data-by="{}" data-left="{}" data-top="{}" role="group" aria-labelledby="{id}-title {id}-desc"><title id="{id}-title">{}</title><desc id="{id}-desc">{}</desc>"#,
         n(WIDE),
         n(high),
+        scale.by,
+        scale.left,
+        scale.top,
         escape(&view.title),
         escape(&described(view))
     );
@@ -171,6 +196,9 @@ fn described(view: &RegionsView) -> String {
     let mut out = text::one_line(&view.subtitle);
     for region in &view.regions {
         let _ = write!(out, ". {}: {}", region.name, said(region));
+    }
+    for spot in &view.spots {
+        let _ = write!(out, ". Mark {}", text::one_line(&spot.title));
     }
     out
 }
@@ -219,18 +247,19 @@ fn shapes(out: &mut String, view: &RegionsView, scale: &Scale) {
         // A region is named and reached once, however many shapes it has.
         let first = !std::mem::replace(&mut seen[at], true);
         let hidden = if first { "" } else { r#" aria-hidden="true" tabindex="-1""# };
-        let class = format!("rg-z {}", region.state.class());
+        let (class, own) = (region.state.class(), escape(&region.name));
+        let about = format!(r#"class="rg-z {class}" data-region="{own}""#);
         let name = title(region);
         let name = escape(&name);
         let end = if let Some(link) = &region.link {
             let _ = write!(
                 out,
-                r#"<a class="{class}" href="{}" aria-label="{name}"{hidden}><title>{name}</title>"#,
+                r#"<a {about} href="{}" aria-label="{name}"{hidden}><title>{name}</title>"#,
                 escape(link)
             );
             "</a>"
         } else {
-            let _ = write!(out, r#"<g class="{class}"{hidden}><title>{name}</title>"#);
+            let _ = write!(out, r#"<g {about}{hidden}><title>{name}</title>"#);
             "</g>"
         };
         let _ = write!(

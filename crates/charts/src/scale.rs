@@ -44,6 +44,11 @@ impl Scale {
         Self { first, days, width, hours: worked_hours(&view.jobs) }
     }
 
+    /// A scale over so many days from one on; what lies beyond them is at their edge.
+    pub(crate) fn over(first: Date, days: i32, width: f64, jobs: &[JobView]) -> Self {
+        Self { first, days: days.clamp(1, MOST_DAYS), width, hours: worked_hours(jobs) }
+    }
+
     /// Width of one day.
     pub(crate) fn day_width(&self) -> f64 {
         self.width / f64::from(self.days)

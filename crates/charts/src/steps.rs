@@ -99,11 +99,11 @@ pub fn steps_svg(view: &StepsView, setting: Setting) -> String {
         heading(&mut out, view);
     }
     let _ = write!(out, r#"<g transform="translate(0 {})">"#, n(head));
-    for line in &layout.lines {
-        edge(&mut out, line);
+    for (line, join) in layout.lines.iter().zip(&layout.joins) {
+        edge(&mut out, line, *join);
     }
-    for (step, place) in view.steps.iter().zip(&layout.boxes) {
-        one(&mut out, step, *place);
+    for (at, (step, place)) in view.steps.iter().zip(&layout.boxes).enumerate() {
+        one(&mut out, (at, step), *place);
     }
     out.push_str("</g></svg>\n");
     out
@@ -145,7 +145,8 @@ fn described(view: &StepsView) -> String {
 }
 
 /// A smooth line through places that lie further and further to the right, with a head.
-fn edge(out: &mut String, line: &[(f64, f64)]) {
+/// A script finds by `data-from` and `data-to` what it joins.
+fn edge(out: &mut String, line: &[(f64, f64)], (from, to): (usize, usize)) {
     let mut path = String::new();
     for pair in line.windows(2) {
         let [(x, y), (to_x, to_y)] = pair else { continue };
@@ -159,13 +160,17 @@ fn edge(out: &mut String, line: &[(f64, f64)]) {
     let Some((x, y)) = line.last() else { return };
     let _ = write!(
         out,
-        r#"<path class="rg-e" d="{path}"/><path class="rg-ah" d="M{} {}l-7 -3.5v7z"/>"#,
+        r#"<g class="rg-j" data-from="{from}" data-to="{to}"><path class="rg-e" d="{path}"/><path class="rg-ah" d="M{} {}l-7 -3.5v7z"/></g>"#,
         n(*x),
         n(*y)
     );
 }
 
-fn one(out: &mut String, step: &StepView, (x, y, wide, high): (f64, f64, f64, f64)) {
+fn one(
+    out: &mut String,
+    (at, step): (usize, &StepView),
+    (x, y, wide, high): (f64, f64, f64, f64),
+) {
     let class = match step.weight {
         StepWeight::Plain => "rg-k",
         StepWeight::Goal => "rg-k rg-t",
@@ -176,12 +181,13 @@ fn one(out: &mut String, step: &StepView, (x, y, wide, high): (f64, f64, f64, f6
     let end = if let Some(link) = &step.link {
         let _ = write!(
             out,
-            r#"<a class="{class}" href="{}" aria-label="{name}"><title>{name}</title>"#,
+            r#"<a class="{class}" data-step="{at}" href="{}" aria-label="{name}"><title>{name}</title>"#,
             escape(link)
         );
         "</a>"
     } else {
-        let _ = write!(out, r#"<g class="{class}"><title>{name}</title>"#);
+        let _ =
+            write!(out, r#"<g class="{class}" data-step="{at}"><title>{name}</title>"#);
         "</g>"
     };
     let _ = write!(

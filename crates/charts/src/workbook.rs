@@ -12,7 +12,7 @@ use crate::text;
 use crate::view::{JobView, PlanView};
 
 /// The most UTF-16 units that a cell of a workbook can hold.
-const CELL: usize = 32_767;
+pub(crate) const CELL: usize = 32_767;
 const START: usize = 5;
 const FINISH: usize = 6;
 const WIDTHS: [f64; COLUMNS.len()] = [

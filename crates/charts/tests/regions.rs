@@ -5,8 +5,8 @@ mod xml;
 
 use charts::{
     LabelAt, PathPart, RegionState, RegionView, RegionsView, Room, Setting, ShapeView,
-    StepView, StepWeight, StepsView, lay_out, place_labels, regions_style, regions_svg,
-    steps_svg, steps_table,
+    SpotView, StepView, StepWeight, StepsView, lay_out, place_labels, regions_style,
+    regions_svg, steps_svg, steps_table,
 };
 use proptest::collection::vec;
 use proptest::prelude::*;
@@ -62,6 +62,22 @@ fn drawing() -> RegionsView {
             region("STEP", RegionState::Hazard, room(51.0, 31.0, 0.5)),
             region("TAIL", RegionState::NoEntry, room(90.5, 2.5, 0.2)),
         ],
+        spots: vec![
+            SpotView {
+                at: (30.0, 10.0),
+                name: "F-1".to_owned(),
+                title: "F-1: a <dent>".to_owned(),
+                done: false,
+                link: Some("/f?a=1&b=2".to_owned()),
+            },
+            SpotView {
+                at: (99.0, 40.0),
+                name: "F-2".to_owned(),
+                title: "F-2".to_owned(),
+                done: true,
+                link: None,
+            },
+        ],
     }
 }
 
@@ -100,6 +116,14 @@ fn a_drawing_is_well_formed_and_says_each_state_in_words() {
         }
         // A page of its own style forbids styles within.
         assert_eq!(svg.contains("<style"), setting == Setting::Alone);
+        let marks: Vec<&Element> = all.iter().filter(|e| e.is("rg-p")).collect();
+        assert_eq!(marks[0].get("aria-label"), Some("F-1: a <dent>"));
+        assert_eq!((marks[1].name.as_str(), marks[1].is("rg-pd")), ("g", true));
+        // What a script finds places by is what the drawing itself is brought to the page by.
+        let number = |name: &str| all[0].get(name).unwrap().parse::<f64>().unwrap();
+        let ring = all.iter().find(|e| e.name == "circle" && e.get("r") == Some("9"));
+        let x = ring.unwrap().get("cx").unwrap().parse::<f64>().unwrap();
+        assert!((number("data-left") + 30.0 * number("data-by") - x).abs() < 0.1);
         assert!(!svg.contains("style=\""));
     }
     assert!(regions_style().contains("prefers-color-scheme:dark"));
@@ -215,7 +239,7 @@ fn a_graph_has_the_structure_of_its_steps_and_a_table_beside_it() {
     let view = graph(&[(0, 1), (2, 2), (5, 0)], &[(0, 1), (1, 2), (2, 0), (9, 1)]);
     let all = read(&steps_svg(&view, Setting::InPage));
     let names: Vec<&str> = all.iter().map(|element| element.name.as_str()).collect();
-    let wanted = "svg title desc g path path path path \
+    let wanted = "svg title desc g g path path g path path \
                   a title rect text text g title rect text text text a title rect text";
     assert_eq!(names.join(" "), wanted.split_whitespace().collect::<Vec<_>>().join(" "));
     let description = &all[2].text;

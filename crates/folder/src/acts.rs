@@ -26,7 +26,7 @@ mod table;
 mod text;
 mod typed;
 
-pub use form::{ActForm, FieldForm, FieldSort, forms};
+pub use form::{ActForm, FieldForm, FieldSort, Takes, forms};
 pub use reference::reference;
 pub use text::from_json;
 pub use typed::from_fields;
@@ -36,7 +36,7 @@ use record::act as a;
 
 use crate::Problem;
 use crate::cell::Row;
-use crate::fields::{Kind, Record};
+use crate::fields::{Kind, Out, Record, Shape};
 use crate::json::Json;
 use crate::nearest::did_you_mean;
 use crate::notation::quoted;
@@ -93,6 +93,33 @@ pub fn limit_text(limit: &record::act::Limit) -> String {
         crate::fields::Out::Text(text) => text,
         // A limit is written as a text; its name stands for it if it ever were not.
         _ => limit.name.clone(),
+    }
+}
+
+/// The files that an act names by their digests, each with the field that does.
+pub fn files(act: &Act) -> Vec<(&'static str, String)> {
+    let (kind, record) = written(act);
+    let mut files = Vec::new();
+    named_files(kind, &record, &mut files);
+    files
+}
+
+fn named_files(kind: &Kind, record: &Record, files: &mut Vec<(&'static str, String)>) {
+    for field in kind.fields {
+        let Some((_, out)) = record.iter().find(|(name, _)| *name == field.name) else {
+            continue;
+        };
+        match (field.shape, out) {
+            (Shape::File, Out::Text(digest)) => files.push((field.name, digest.clone())),
+            (Shape::Files, Out::List(digests)) => {
+                files.extend(digests.iter().map(|digest| (field.name, digest.clone())));
+            }
+            (Shape::Row(part), Out::Row(row)) => named_files(part, row, files),
+            (Shape::Rows(part), Out::Rows(rows)) => {
+                rows.iter().for_each(|row| named_files(part, row, files));
+            }
+            _ => {}
+        }
     }
 }
 

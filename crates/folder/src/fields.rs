@@ -103,6 +103,9 @@ pub(crate) enum Shape {
     JobKeys,
     Limits,
     Readings,
+    File,
+    Files,
+    Spot,
     Row(&'static Kind),
     Rows(&'static Kind),
 }
@@ -240,6 +243,9 @@ impl Shape {
             Self::JobKeys => "names of jobs",
             Self::Limits => "what is measured, and its limits",
             Self::Readings => "measured values",
+            Self::File => "an attached file",
+            Self::Files => "attached files",
+            Self::Spot => "a place on a drawing",
             Self::Row(_) => "an object",
             Self::Rows(_) => "tables",
         }
@@ -261,6 +267,7 @@ impl Shape {
                 | Self::Texts
                 | Self::Limits
                 | Self::Readings
+                | Self::Files
         )
     }
 }

@@ -8,6 +8,7 @@
 //! - [`write()`] and [`overwrite`] write a programme as a folder that reads back the same;
 //! - [`skeleton()`] is a small folder to start from;
 //! - [`schemas`] and [`reference()`] describe the folder to editors and to people;
+//! - [`lists`] take one list out as a table, and say what a table would change;
 //! - [`acts`] are what people do and sign for, as stored bodies, as JSON and as typed.
 //!
 //! **Knows** quantities, the airframe and the record. **Never knows** SQL, solvers, the
@@ -17,6 +18,7 @@ pub mod acts;
 mod cell;
 mod fields;
 mod json;
+pub mod lists;
 mod nearest;
 mod notation;
 mod place;
@@ -33,6 +35,7 @@ mod taker;
 mod things;
 mod write;
 
+pub use nearest::did_you_mean;
 pub use place::{Place, Spot};
 pub use problem::{Problem, Reading, Report, Severity};
 pub use read::read;

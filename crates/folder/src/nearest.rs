@@ -24,7 +24,7 @@ pub(crate) fn nearest<'a>(
 }
 
 /// Advice that names the nearest name.
-pub(crate) fn did_you_mean<'a>(
+pub fn did_you_mean<'a>(
     name: &str,
     candidates: impl IntoIterator<Item = &'a str>,
 ) -> Option<String> {

@@ -1,5 +1,6 @@
 //! The notations of single cells: text to value and back.
 
+mod attached;
 mod clock;
 mod crew;
 mod drawn;

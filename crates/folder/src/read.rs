@@ -1,6 +1,6 @@
 //! Reading a folder.
 
-mod files;
+pub(crate) mod files;
 mod merge;
 
 use std::path::Path;
@@ -35,8 +35,14 @@ pub fn read(folder: &Path) -> Result<Reading, Report> {
 pub(crate) fn parts(folder: &Path, fitting: bool) -> (Programme, Vec<Problem>) {
     let mut problems = Vec::new();
     let programme = match files::lists(folder, &mut problems) {
-        Some(lists) => merge::programme(folder, &lists, fitting, &mut problems),
+        Some(lists) => merge::programme(Some(folder), &lists, fitting, &mut problems),
         None => Programme::default(),
     };
     (programme, problems)
+}
+
+/// The programme of lists that come from elsewhere, held together as a whole; photographs are
+/// not looked for.
+pub(crate) fn merged(lists: &files::Lists, problems: &mut Vec<Problem>) -> Programme {
+    merge::programme(None, lists, true, problems)
 }

@@ -4,6 +4,8 @@
 mod acts;
 mod strategy;
 
+pub(crate) use strategy::programme;
+
 use std::sync::Arc;
 
 use proptest::prelude::*;

@@ -167,6 +167,11 @@ fn shape(shape: Shape) -> Json {
         Shape::Date => Json::object([text(), ("format", Json::text("date"))]),
         Shape::Moment => pattern(r"^\d{4}-\d{2}-\d{2}[ T]\d{1,2}:\d{2}(:00)?$"),
         Shape::Drawn => pattern(r"^\s*[Mm][-+0-9.,\sMLHVCSQTAZmlhvcsqtaz]*$"),
+        Shape::File => pattern(DIGEST),
+        Shape::Files => some_of(pattern(DIGEST)),
+        Shape::Spot => {
+            pattern(r"^\s*[A-Za-z]+(\s+[+-]?[0-9]*\.?[0-9]+([eE][+-]?[0-9]+)?){2}\s*$")
+        }
         Shape::Chapter => pattern(r"^\d{2}(-?\d{2})?$"),
         Shape::Chapters => some_of(pattern(r"^\d{2}(-?\d{2})?$")),
         Shape::Currency => pattern("^[A-Za-z]{3}$"),
@@ -181,6 +186,9 @@ fn shape(shape: Shape) -> Json {
 
 /// A number as a text, which no reader of JSON rounds.
 const NUMBER: &str = r"^[+-]?[0-9]*\.?[0-9]+([eE][+-]?[0-9]+)?$";
+
+/// The digest of an attached file.
+const DIGEST: &str = "^[0-9a-fA-F]{64}$";
 
 /// A name: no blanks, and of the signs of ASCII only some, and these within. Classes of
 /// letters are not used, because not every reader of schemas knows them.

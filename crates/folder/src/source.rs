@@ -1,11 +1,12 @@
 //! Files of every form, taken apart into rows.
 
-mod bytes;
-mod csv;
-mod grid;
+pub(crate) mod bytes;
+pub(crate) mod csv;
+pub(crate) mod grid;
 pub(crate) mod json;
-mod sheet;
-mod toml;
+mod packed;
+pub(crate) mod sheet;
+pub(crate) mod toml;
 
 use std::path::Path;
 

@@ -129,12 +129,18 @@ fn files(programme: &Programme) -> Result<Vec<(String, Option<String>)>, WriteEr
         "programme.toml".to_owned(),
         Some(toml::single(&PROGRAMME, &write_info(info))),
     )];
+    files.extend(lists(programme).into_iter().map(|(kind, list)| file(kind, &list)));
+    Ok(files)
+}
+
+/// The things of each kind, on their way out.
+pub(crate) fn lists(programme: &Programme) -> Vec<(&'static Kind, Vec<Record>)> {
     let Programme { info: _, gates, skills, zones, stands, places, gear, .. } = programme;
     let Programme { arrangements, items, connections, checks, people, .. } = programme;
     let Programme { firms, routes, seasons, packs, findings, jobs, actuals, .. } =
         programme;
     let Programme { tools, requirements, rules, retention, outlines, .. } = programme;
-    let lists = [
+    vec![
         records(gates),
         records(skills),
         records(zones),
@@ -158,12 +164,20 @@ fn files(programme: &Programme) -> Result<Vec<(String, Option<String>)>, WriteEr
         records(rules),
         records(retention),
         records(outlines),
-    ];
-    for (kind, list) in lists {
-        files.push(file(kind, &list));
-    }
-    Ok(files)
+    ]
 }
+
+/// The text of one thing alone, as TOML: a table of its own, or one of a list.
+pub(crate) fn single_toml(kind: &Kind, record: &Record, alone: bool) -> String {
+    if alone {
+        toml::single(kind, record)
+    } else {
+        toml::list(kind, std::slice::from_ref(record))
+    }
+}
+
+pub(crate) use csv::cell as csv_cell;
+pub(crate) use toml::list as toml_list;
 
 fn records<T: Thing>(things: &Register<T>) -> (&'static Kind, Vec<Record>) {
     (T::KIND, things.iter().map(Thing::write).collect())

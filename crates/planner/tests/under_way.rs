@@ -186,6 +186,7 @@ fn work_that_lasts_is_done_by_the_share_of_its_steps() {
             readings: Vec::new(),
             supervisor: None,
             note: None,
+            photographs: Vec::new(),
         };
         work.signed("Ada", day(10, 7, 9), sign);
     }
@@ -281,6 +282,8 @@ fn a_finding_that_was_raised_is_planned_once_it_is_assigned() {
         cause: None,
         job: None,
         also: Vec::new(),
+        photographs: Vec::new(),
+        mark: None,
     };
     work.signed("Ada", day(10, 7, 8), raise);
     let (_, plan) = work.planned(day(10, 8, 0));

@@ -5,6 +5,7 @@
 //! ever. Acts are values without behaviour; what they ask for and what they change stands
 //! with each area of the shop.
 
+mod attached;
 mod cards;
 mod examinations;
 mod findings;
@@ -18,6 +19,7 @@ mod repairs;
 mod stores;
 mod words;
 
+pub use attached::{FileDigest, Spot};
 pub use cards::{
     AddStep, Answer, CardStep, Countersign, Disturb, Finish, HandOver, Hours, Inspect,
     IssueCard, Limit, Pause, Query, Reading, Reopen, SignStep, Start, TakeOver,
@@ -64,10 +66,11 @@ pub struct Stamp {
     pub by: PersonId,
 }
 
-/// Declares the acts once: the enum, and the word by which each is known in files and on
-/// the command line.
+/// Declares the acts once: the enum, the word by which each is known in files and on the
+/// command line, and the powers of which its signer must have one. An act without any asks
+/// for no authority, or only in some cases: one's own hours are one's own to state.
 macro_rules! acts {
-    ($($(#[$doc:meta])* $act:ident $word:literal,)*) => {
+    ($($(#[$doc:meta])* $act:ident $word:literal [$($power:ident),*],)*) => {
         /// One thing that one person did.
         #[derive(Debug, Clone, PartialEq)]
         pub enum Act {
@@ -77,6 +80,15 @@ macro_rules! acts {
         impl Act {
             /// The words of all acts, in the order in which they are listed.
             pub const WORDS: &'static [&'static str] = &[$($word),*];
+
+            /// The powers of which whoever signs an act must have one, by its word; empty if it
+            /// is asked for none in all cases. Nothing for a word that is no act's.
+            pub fn powers(word: &str) -> Option<&'static [Power]> {
+                match word {
+                    $($word => Some(&[$(Power::$power),*]),)*
+                    _ => None,
+                }
+            }
 
             /// Its word.
             pub const fn word(&self) -> &'static str {
@@ -98,149 +110,149 @@ macro_rules! acts {
 
 acts! {
     /// Gives a person an authority.
-    Grant "grant",
+    Grant "grant" [Appoint],
     /// Takes an authority away.
-    Withdraw "withdraw",
+    Withdraw "withdraw" [],
     /// Gives a person a key that only their secret makes.
-    Enrol "enrol",
+    Enrol "enrol" [],
     /// Issues a job card.
-    IssueCard "issue-card",
+    IssueCard "issue-card" [Plan],
     /// Adds a step to a card.
-    AddStep "add-step",
+    AddStep "add-step" [Plan],
     /// Begins or resumes work on a card.
-    Start "start",
+    Start "start" [],
     /// Leaves a card for now.
-    Pause "pause",
+    Pause "pause" [],
     /// Offers a card to the next person.
-    HandOver "hand-over",
+    HandOver "hand-over" [],
     /// Takes a card that was handed over.
-    TakeOver "take-over",
+    TakeOver "take-over" [],
     /// Signs that a step is done.
-    SignStep "sign-step",
+    SignStep "sign-step" [],
     /// Signs for the work of somebody who worked under supervision.
-    Countersign "countersign",
+    Countersign "countersign" [Supervise],
     /// Inspects a step.
-    Inspect "inspect",
+    Inspect "inspect" [Inspect],
     /// Says that signed steps were disturbed.
-    Disturb "disturb",
+    Disturb "disturb" [],
     /// Asks about the data of a step.
-    Query "query",
+    Query "query" [],
     /// Answers such a question.
-    Answer "answer",
+    Answer "answer" [Plan, Engineer],
     /// States hours that were not counted as they went.
-    Hours "hours",
+    Hours "hours" [],
     /// Certifies that a card is complete.
-    Finish "finish",
+    Finish "finish" [Certify],
     /// Opens a card again.
-    Reopen "reopen",
+    Reopen "reopen" [Certify],
     /// Raises a finding.
-    Raise "raise",
+    Raise "raise" [],
     /// Says how bad a finding is and what it allows.
-    Classify "classify",
+    Classify "classify" [Classify],
     /// Carries a finding forward.
-    Defer "defer",
+    Defer "defer" [Classify],
     /// Puts a temporary repair in place, which opens its follow-up.
-    Temporary "temporary",
+    Temporary "temporary" [Classify],
     /// Records what a look at a sister part or the other side gave.
-    AlsoChecked "also-checked",
+    AlsoChecked "also-checked" [],
     /// Clears a finding.
-    Clear "clear",
+    Clear "clear" [Classify],
     /// Opens a finding again.
-    Revive "revive",
+    Revive "revive" [],
     /// Says in which pack a finding is worked on, and by which route.
-    Assign "assign",
+    Assign "assign" [Plan],
     /// Adopts a plan.
-    Adopt "adopt",
+    Adopt "adopt" [Plan],
     /// Asks for an examination.
-    RequestNdt "request-ndt",
+    RequestNdt "request-ndt" [Plan],
     /// Reports an examination.
-    ReportNdt "report-ndt",
+    ReportNdt "report-ndt" [Inspect],
     /// Enters a repair into the register.
-    Repair "repair",
+    Repair "repair" [Certify],
     /// Puts one material in place of another.
-    Substitute "substitute",
+    Substitute "substitute" [Engineer],
     /// Records a part that was made in-house.
-    Make "make",
+    Make "make" [Certify],
     /// Tags a part that came off.
-    Tag "tag",
+    Tag "tag" [],
     /// Says where a part is now.
-    Move "move",
+    Move "move" [],
     /// Says what class a part is.
-    ClassPart "class-part",
+    ClassPart "class-part" [Stores, Certify],
     /// Sends a part to a firm.
-    Despatch "despatch",
+    Despatch "despatch" [Stores],
     /// Asks a firm where a part is.
-    Chase "chase",
+    Chase "chase" [],
     /// Takes a part in from a firm.
-    Receive "receive",
+    Receive "receive" [],
     /// Accepts a part after its receiving check.
-    Accept "accept",
+    Accept "accept" [Stores],
     /// Puts a part into quarantine.
-    Quarantine "quarantine",
+    Quarantine "quarantine" [],
     /// Releases a part from quarantine.
-    Release "release",
+    Release "release" [Stores],
     /// Writes a part off.
-    Scrap "scrap",
+    Scrap "scrap" [Certify],
     /// Takes a part off one assembly or aircraft for another.
-    Rob "rob",
+    Rob "rob" [Rob],
     /// Limits the life of a part.
-    Life "life",
+    Life "life" [Engineer],
     /// Adds to the life that parts have used.
-    Use "use",
+    Use "use" [Certify],
     /// Fits a part.
-    Fit "fit",
+    Fit "fit" [],
     /// Takes in a batch of material.
-    Batch "batch",
+    Batch "batch" [Stores],
     /// Draws from a batch for a card.
-    Draw "draw",
+    Draw "draw" [],
     /// Asks for something to be done in store again and again.
-    StoreTask "store-task",
+    StoreTask "store-task" [],
     /// Says that it was done.
-    StoreDone "store-done",
+    StoreDone "store-done" [],
     /// Records that a tool was calibrated.
-    Calibrate "calibrate",
+    Calibrate "calibrate" [Stores],
     /// Takes a tool out.
-    ToolOut "tool-out",
+    ToolOut "tool-out" [],
     /// Brings a tool back.
-    ToolIn "tool-in",
+    ToolIn "tool-in" [],
     /// Reports a tool lost.
-    LoseTool "lose-tool",
+    LoseTool "lose-tool" [],
     /// Reports a lost tool found.
-    FindTool "find-tool",
+    FindTool "find-tool" [],
     /// Clears a lost tool by a described search.
-    ClearTool "clear-tool",
+    ClearTool "clear-tool" [Release],
     /// Gives evidence for a requirement.
-    Evidence "evidence",
+    Evidence "evidence" [Certify],
     /// Opens a gate.
-    OpenGate "open-gate",
+    OpenGate "open-gate" [Release],
     /// Shuts a gate.
-    ShutGate "shut-gate",
+    ShutGate "shut-gate" [],
     /// Files a letter.
-    Letter "letter",
+    Letter "letter" [],
     /// Says how a directive stands.
-    Directive "directive",
+    Directive "directive" [Certify],
     /// Records a modification.
-    Modification "modification",
+    Modification "modification" [Certify],
     /// Says where an item comes from.
-    Provenance "provenance",
+    Provenance "provenance" [],
     /// Sets up a sample of structure.
-    Sample "sample",
+    Sample "sample" [Engineer],
     /// Records a look at one of a sample.
-    Sampled "sampled",
+    Sampled "sampled" [Inspect],
     /// Sets up what is due in service.
-    Duty "duty",
+    Duty "duty" [Engineer],
     /// Records that it was done.
-    DutyDone "duty-done",
+    DutyDone "duty-done" [Certify],
     /// States what the aircraft had flown, run or landed before the record began.
-    Total "total",
+    Total "total" [Certify],
     /// Counts money.
-    Spend "spend",
+    Spend "spend" [Plan],
     /// Discards a copy of a record whose time is over.
-    Discard "discard",
+    Discard "discard" [Release],
     /// Strikes an entry through.
-    Strike "strike",
+    Strike "strike" [],
     /// Says that a clock was wrong and that time counts from now.
-    RightClock "right-clock",
+    RightClock "right-clock" [Appoint],
     /// Rebuilds what a lost record said.
-    Reconstruct "reconstruct",
+    Reconstruct "reconstruct" [Certify],
 }

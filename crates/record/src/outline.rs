@@ -13,7 +13,7 @@ pub use rings::{Point, area};
 
 use airframe::ZoneId;
 
-use crate::OutlineId;
+use crate::{OutlineId, Programme};
 
 /// The line around a zone in a drawing, or a line that belongs to none.
 #[derive(Debug, Clone, PartialEq)]
@@ -31,7 +31,17 @@ pub struct Outline {
 }
 
 /// From where the aircraft is seen.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(
+    Debug,
+    Clone,
+    Copy,
+    PartialEq,
+    Eq,
+    PartialOrd,
+    Ord,
+    serde::Serialize,
+    serde::Deserialize,
+)]
 pub enum View {
     /// From one side.
     Side,
@@ -48,6 +58,41 @@ impl View {
         match self {
             Self::Side => "side",
             Self::Plan => "plan",
+        }
+    }
+}
+
+impl Programme {
+    /// The least and the greatest place of a drawing: the box around all corners of its
+    /// outlines. Nothing if nobody drew that view.
+    pub fn extent(&self, view: View) -> Option<(Point, Point)> {
+        let drawn = self.outlines.iter().filter(|outline| outline.view == view);
+        let mut extent: Option<(Point, Point)> = None;
+        for outline in drawn {
+            let rings = outline.path.rings().into_iter().flatten();
+            // A line goes round nothing and has no ring.
+            let ends = outline.path.strokes().iter().filter_map(Stroke::end);
+            for Point { x, y } in rings.chain(ends) {
+                let (least, most) =
+                    extent.get_or_insert((Point { x, y }, Point { x, y }));
+                *least = Point { x: least.x.min(x), y: least.y.min(y) };
+                *most = Point { x: most.x.max(x), y: most.y.max(y) };
+            }
+        }
+        extent
+    }
+}
+
+impl Stroke {
+    /// Where it ends; nothing for one that goes back to where it began.
+    pub fn end(&self) -> Option<Point> {
+        match self {
+            Self::Move(to)
+            | Self::Line(to)
+            | Self::Cubic(_, _, to)
+            | Self::Quadratic(_, to) => Some(*to),
+            Self::Arc(arc) => Some(arc.to),
+            Self::Close => None,
         }
     }
 }

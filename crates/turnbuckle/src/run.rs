@@ -172,7 +172,7 @@ fn draw(
     };
     let on = on.unwrap_or_else(|| acts::now().date());
     let drawing = app::drawing(&programme(source)?, view, on)?;
-    let svg = app::drawing_svg(&drawing, app::Setting::Alone, &|_| None);
+    let svg = app::drawing_svg(&drawing, app::Setting::Alone, &|_| None, &|_| None);
     app::write_file(out, svg.as_bytes())?;
     for zone in &drawing.zones {
         let seen = if zone.shown { "" } else { " (not in this view)" };

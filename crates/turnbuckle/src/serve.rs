@@ -44,9 +44,29 @@ pub(crate) struct Pages {
     /// Sign the bundles of evidence that people take away with this key (`turnbuckle key`)
     #[arg(long, value_name = "FILE")]
     pub(crate) key: Option<PathBuf>,
+    /// The address under which phones reach the pages, such as `https://hangar.example`: what
+    /// the codes on prints hold
+    #[arg(long, value_name = "URL", value_parser = public_name)]
+    pub(crate) public_name: Option<String>,
     /// Say nothing of each request
     #[arg(long)]
     pub(crate) quiet: bool,
+}
+
+/// An address without what follows the host, because pages are found at its root.
+fn public_name(text: &str) -> Result<String, String> {
+    let text = text.trim().trim_end_matches('/');
+    let host = text.strip_prefix("https://").or_else(|| text.strip_prefix("http://"));
+    let plain = |host: &str| {
+        !host.is_empty() && !host.contains(['/', '?', '#', '@', ' ', '\"', '<', '>'])
+    };
+    if host.is_some_and(plain) {
+        Ok(text.to_owned())
+    } else {
+        Err("write it as https://hangar.example, with a port where there is one and without a \
+             path"
+            .to_owned())
+    }
 }
 
 impl Pages {
@@ -96,6 +116,7 @@ pub(crate) fn pages(
         sessions: Sessions::default(),
         rates: Rates::default(),
         key: pages.key.clone(),
+        public: pages.public_name.clone(),
     };
     let stop = signals::stop_flag()?;
     web::serve(config, pages.listen, |serving| {
@@ -123,4 +144,24 @@ fn watch(serving: Serving, stop: Arc<AtomicBool>) {
         }
         serving.stop();
     });
+}
+
+#[cfg(test)]
+mod tests {
+    use super::public_name;
+
+    #[test]
+    fn a_public_name_has_a_host_and_no_path() {
+        for (text, name) in [
+            ("https://hangar.example/", Some("https://hangar.example")),
+            ("http://192.168.1.5:8470", Some("http://192.168.1.5:8470")),
+            ("hangar.example", None),
+            ("https://", None),
+            ("https://hangar.example/pages", None),
+            ("https://a b", None),
+            ("ftp://hangar.example", None),
+        ] {
+            assert_eq!(public_name(text).ok().as_deref(), name, "{text}");
+        }
+    }
 }

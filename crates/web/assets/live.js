@@ -51,3 +51,34 @@ addEventListener("keydown", (event) => {
 // After an answer that names what is wrong, whoever uses a keyboard is taken there.
 const wrong = document.querySelector("[data-wrong]");
 if (wrong) wrong.focus();
+
+// What was typed into a form outlives a refresh, and going away and back: browsers forget it,
+// because our pages are not to be kept. It stays in this tab, without secrets, until it is sent.
+(() => {
+  const form = document.querySelector("form.act");
+  if (!form) return;
+  const key = "typed:" + location.pathname + location.search;
+  const own = (field) => field.name && !field.name.startsWith("_")
+    && !/^(hidden|password|submit|file)$/.test(field.type);
+  const ticks = (field) => /^(checkbox|radio)$/.test(field.type);
+  const fields = () => [...form.elements].filter(own);
+  const [arrival] = performance.getEntriesByType("navigation");
+  try {
+    const typed = JSON.parse(sessionStorage.getItem(key) || "[]");
+    if (arrival && /^(reload|back_forward)$/.test(arrival.type)) {
+      fields().forEach((field, at) => {
+        const [name, value] = typed[at] || [];
+        if (name !== field.name) return;
+        if (ticks(field)) field.checked = value; else field.value = value;
+      });
+    } else {
+      sessionStorage.removeItem(key);
+    }
+    form.addEventListener("input", () => {
+      const typed = fields().map((field) =>
+        [field.name, ticks(field) ? field.checked : field.value]);
+      sessionStorage.setItem(key, JSON.stringify(typed));
+    });
+    form.addEventListener("submit", () => sessionStorage.removeItem(key));
+  } catch { /* A browser that keeps nothing forgets as it did. */ }
+})();

@@ -20,8 +20,12 @@ struct Asset {
 
 /// The style of every page, in the order in which it applies: one file for each family of
 /// pages, sent as one, because a phone fetches one file sooner than ten.
-const PAGE_STYLES: [&str; 2] =
-    [include_str!("../assets/page.css"), include_str!("../assets/themes.css")];
+const PAGE_STYLES: &[&str] = &[
+    include_str!("../assets/page.css"),
+    include_str!("../assets/themes.css"),
+    include_str!("../assets/files.css"),
+    include_str!("../assets/floor.css"),
+];
 
 const STYLE: (&str, &str) = ("css", "text/css; charset=utf-8");
 const SCRIPT: (&str, &str) = ("js", "text/javascript; charset=utf-8");
@@ -30,13 +34,26 @@ const PICTURE: (&str, &str) = ("svg", "image/svg+xml");
 fn all() -> &'static [Asset] {
     static ALL: OnceLock<Vec<Asset>> = OnceLock::new();
     ALL.get_or_init(|| {
-        let files: [(&str, (&str, &str), Cow<'static, str>); 6] = [
+        let files: Vec<(&str, (&str, &str), Cow<'static, str>)> = vec![
             ("page", STYLE, PAGE_STYLES.concat().into()),
             ("trust", STYLE, include_str!("../assets/trust.css").into()),
             ("live", SCRIPT, include_str!("../assets/live.js").into()),
+            ("kept", SCRIPT, include_str!("../assets/kept.js").into()),
+            ("wall", SCRIPT, include_str!("../assets/wall.js").into()),
+            ("scan", SCRIPT, include_str!("../assets/scan.js").into()),
+            ("label", STYLE, include_str!("../assets/label.css").into()),
+            ("print", STYLE, include_str!("../assets/print.css").into()),
             ("mark", PICTURE, include_str!("../assets/mark.svg").into()),
+            ("regions", STYLE, app::regions_style().into()),
+            ("aircraft", STYLE, include_str!("../assets/aircraft.css").into()),
+            ("reach", SCRIPT, include_str!("../assets/reach.js").into()),
+            ("survey", SCRIPT, include_str!("../assets/survey.js").into()),
             ("chart", STYLE, app::chart_style().into()),
             ("chart-script", SCRIPT, app::chart_script().into()),
+            ("timeline", STYLE, include_str!("../assets/timeline.css").into()),
+            ("timeline-script", SCRIPT, include_str!("../assets/timeline.js").into()),
+            ("progress", SCRIPT, include_str!("../assets/progress.js").into()),
+            ("import", STYLE, include_str!("../assets/import.css").into()),
         ];
         let asset =
             |(stem, (ending, media), content)| Asset { stem, ending, media, content };
@@ -74,6 +91,11 @@ pub(crate) fn element(stem: &str) -> Markup {
             _ => {}
         }
     }
+}
+
+/// The paths of all files, for whoever keeps them on a device.
+pub(crate) fn paths() -> Vec<String> {
+    all().iter().map(|asset| format!("/assets/{}", asset.name())).collect()
 }
 
 /// `GET /assets/{name}`.

@@ -43,6 +43,10 @@ pub struct Config {
     pub rates: Rates,
     /// The key with which bundles of evidence are signed, if there is one.
     pub key: Option<PathBuf>,
+    /// The address under which other devices reach the pages, such as
+    /// `https://hangar.example`: what codes on prints hold. Nothing if nobody said it; then
+    /// they hold the short code alone.
+    pub public: Option<String>,
 }
 
 /// How requests reach us.
@@ -104,13 +108,15 @@ pub struct Unsafe(pub SocketAddr);
 
 impl fmt::Debug for Config {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let Self { desk, clock: _, log: _, transport, sessions, rates, key } = self;
+        let Self { desk, clock: _, log: _, transport, sessions, rates, key, public } =
+            self;
         f.debug_struct("Config")
             .field("desk", desk)
             .field("transport", transport)
             .field("sessions", sessions)
             .field("rates", rates)
             .field("key", key)
+            .field("public", public)
             .finish_non_exhaustive()
     }
 }

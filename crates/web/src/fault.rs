@@ -48,6 +48,24 @@ pub(crate) fn foreign() -> Response {
     )
 }
 
+pub(crate) fn too_large() -> Response {
+    page(
+        StatusCode::PAYLOAD_TOO_LARGE,
+        "That is more than one form may hold",
+        "Nothing was entered. Go back in the browser, where what you typed still stands, and \
+         send less at once.",
+    )
+}
+
+pub(crate) fn unread() -> Response {
+    page(
+        StatusCode::BAD_REQUEST,
+        "The form did not arrive whole",
+        "Nothing was entered. Go back in the browser, where what you typed still stands, and \
+         send it again.",
+    )
+}
+
 pub(crate) fn may_not(what: &str) -> Response {
     page(
         StatusCode::FORBIDDEN,

@@ -24,6 +24,10 @@ const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; \
 const PERMISSIONS: &str =
     "camera=(), microphone=(), geolocation=(), payment=(), usb=(), interest-cohort=()";
 
+/// The one page that may ask for the camera, and what it may.
+const SCAN: &str = "/scan";
+const WITH_CAMERA: &str = "camera=(self), microphone=(), geolocation=(), payment=(), usb=(), interest-cohort=()";
+
 /// Refuses what other sites send, adds the headers, and tells the log.
 pub(crate) async fn watch(
     State(site): State<Site>,
@@ -44,6 +48,10 @@ pub(crate) async fn watch(
         fault::foreign()
     };
     add_headers(&site, response.headers_mut());
+    if path == SCAN && response.status().is_success() {
+        let camera = HeaderValue::from_static(WITH_CAMERA);
+        response.headers_mut().insert("permissions-policy", camera);
+    }
     let (status, took) = (response.status().as_u16(), begun.elapsed().as_millis());
     (site.config.log)(&format!("{} {method} {path} {status} {took} ms", address.0));
     response
@@ -63,8 +71,7 @@ fn shown(path: &str) -> String {
 }
 
 fn add_headers(site: &Site, headers: &mut HeaderMap) {
-    const ALWAYS: [(HeaderName, &str); 6] = [
-        (CONTENT_SECURITY_POLICY, POLICY),
+    const ALWAYS: [(HeaderName, &str); 5] = [
         (X_CONTENT_TYPE_OPTIONS, "nosniff"),
         (X_FRAME_OPTIONS, "DENY"),
         // Not `no-referrer`: browsers would then not say where a form comes from.
@@ -75,6 +82,9 @@ fn add_headers(site: &Site, headers: &mut HeaderMap) {
     for (name, value) in ALWAYS {
         headers.insert(name, HeaderValue::from_static(value));
     }
+    // A file that was attached has a stricter one.
+    let policy = headers.entry(CONTENT_SECURITY_POLICY);
+    policy.or_insert(HeaderValue::from_static(POLICY));
     let kept = headers.entry(CACHE_CONTROL);
     kept.or_insert(HeaderValue::from_static("no-store"));
     if matches!(site.config.transport, Transport::Files { .. } | Transport::Proxy) {

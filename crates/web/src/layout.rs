@@ -7,13 +7,16 @@ use crate::site::Site;
 use crate::viewer::Viewer;
 
 /// The ways that are used most.
-const WAYS: [(&str, &str); 9] = [
+const WAYS: &[(&str, &str)] = &[
     ("/", "Where we are"),
-    ("/gates", "Gates"),
+    ("/today", "Today"),
+    ("/aircraft", "Aircraft"),
+    ("/survey", "Survey"),
+    ("/findings", "Findings"),
     ("/show/cards", "Cards"),
-    ("/show/findings", "Findings"),
-    ("/show/parts", "Parts"),
+    ("/parts", "Parts"),
     ("/season", "Season"),
+    ("/gates", "Gates"),
     ("/record", "Record"),
     ("/people", "People"),
     ("/lists", "All lists"),
@@ -61,7 +64,7 @@ pub(crate) fn page_with(
                 }
             }
             nav aria-label="Ways" {
-                @for (way, word) in WAYS {
+                @for &(way, word) in WAYS {
                     a href=(way) aria-current=[(way == path).then_some("page")] { (word) }
                 }
                 @if !viewer.observes {
@@ -82,7 +85,7 @@ pub(crate) fn page_with(
                 }
             }
             @if !notes.is_empty() {
-                div.kept role="status" {
+                div.kept role="status" data-entered {
                     @for note in &notes { p { (note) } }
                 }
             }
@@ -95,21 +98,59 @@ pub(crate) fn page_with(
             }
         }
     };
-    shell(title, stems, Some(&viewer.prefers), &body)
+    let stems: Vec<&str> = ["kept"].iter().chain(stems).copied().collect();
+    shell(title, &stems, Some(viewer), &body)
+}
+
+/// A page for a screen on a wall: no ways, no forms, nothing to touch.
+pub(crate) fn wall(site: &Site, title: &str, content: &Markup) -> Markup {
+    let snapshot = site.snapshot();
+    let trouble = site.config.desk.trouble();
+    let body = html! {
+        p.changed data-after=(snapshot.number) hidden role="status" {
+            "This page may be old. " a href="" { "Load it again" }
+        }
+        main.wall #main tabindex="-1" {
+            @if let Some(trouble) = trouble {
+                p.wrong role="alert" { "The ledger can't be read now: " (trouble) }
+            }
+            (content)
+        }
+    };
+    shell(title, &["wall"], None, &body)
+}
+
+/// A page that is made to be printed, with styles of its own besides: what stands above it
+/// is not printed.
+pub(crate) fn print(
+    viewer: &Viewer,
+    title: &str,
+    stems: &[&str],
+    above: &Markup,
+    paper: &Markup,
+) -> Markup {
+    let body = html! {
+        nav.above aria-label="About this print" { (above) }
+        main.paper #main tabindex="-1" { (paper) }
+    };
+    let stems: Vec<&str> = ["kept", "print"].iter().chain(stems).copied().collect();
+    shell(title, &stems, Some(viewer), &body)
 }
 
 /// A page for somebody who is not signed in.
 pub(crate) fn bare(title: &str, content: &Markup) -> Markup {
-    shell(title, &[], None, &html! { main.bare #main tabindex="-1" { (content) } })
+    bare_with(title, &[], content)
 }
 
-fn shell(
-    title: &str,
-    stems: &[&str],
-    prefers: Option<&app::Preferences>,
-    body: &Markup,
-) -> Markup {
-    let word = |name| prefers.map(|prefers| prefers.word(name));
+/// The same with styles and scripts of its own.
+pub(crate) fn bare_with(title: &str, stems: &[&str], content: &Markup) -> Markup {
+    shell(title, stems, None, &html! { main.bare #main tabindex="-1" { (content) } })
+}
+
+/// All of a page. Scripts that keep things on the device keep them for whom it is made.
+fn shell(title: &str, stems: &[&str], viewer: Option<&Viewer>, body: &Markup) -> Markup {
+    let who = viewer.map(|viewer| viewer.person.as_str());
+    let word = |name| viewer.map(|viewer| viewer.prefers.word(name));
     let theme = word("theme").filter(|theme| *theme != "system");
     let text = word("text").filter(|text| *text != "usual");
     html! {
@@ -125,7 +166,7 @@ fn shell(
                 script src=(assets::path("live")) defer {}
                 @for stem in stems { (assets::element(stem)) }
             }
-            body {
+            body data-who=[who] {
                 a.skip href="#main" { "Skip to the content" }
                 (body)
             }

@@ -23,6 +23,8 @@
 //! 5. One line in `router.rs`, one row in the table of `tests/pages/routes.rs`, and a link from
 //!    where people look for it (`layout::WAYS`, or the list in `pages::show`).
 //!
+//! A form that carries files goes through `upload`, whose head says how.
+//!
 //! What changes something is a POST: `sign_in` and `pages::act` show how a form carries its
 //! token, how the signer's secret is proven, and how a refused form comes back filled in.
 
@@ -31,10 +33,12 @@ mod assets;
 mod config;
 mod fault;
 mod guard;
+mod kept;
 mod layout;
 mod limit;
 mod links;
 mod pages;
+mod qr;
 mod rate;
 mod router;
 mod second;
@@ -43,6 +47,7 @@ mod session;
 mod sign_in;
 mod site;
 mod table;
+mod upload;
 mod viewer;
 
 pub use config::{Clock, Config, Log, Now, Sessions, Transport, Unsafe};

@@ -5,6 +5,8 @@ use std::collections::{BTreeMap, BTreeSet};
 use app::{Programme, Thing};
 use maud::{Markup, PreEscaped, html};
 
+use crate::pages::{aircraft, attachment};
+
 /// All that has a name, and where it leads.
 #[derive(Debug, Default)]
 pub(crate) struct Index {
@@ -28,6 +30,17 @@ impl Index {
         Self { by_noun: by_noun.collect(), by_name, things }
     }
 
+    /// A token as a link, if it names something.
+    fn token(&self, noun: Option<&'static str>, token: &str) -> Markup {
+        if app::is_digest(token) {
+            return html! { a.file href=(attachment::path(token)) { "file " (&token[..8]) "…" } };
+        }
+        let own = noun.filter(|noun| self.has(noun, token));
+        let other = || self.by_name.get(token).copied().filter(|_| is_telling(token));
+        let found = own.or_else(other);
+        found.map_or_else(|| html! { (token) }, |noun| link(noun, token))
+    }
+
     fn has(&self, noun: &'static str, name: &str) -> bool {
         self.by_noun.contains(&(noun, name.to_owned()))
     }
@@ -39,14 +52,8 @@ impl Index {
         if let Some(noun) = noun.filter(|noun| self.has(noun, text)) {
             return link(noun, text);
         }
-        let mut parts = Vec::new();
-        for token in tokens(text) {
-            let own = noun.filter(|noun| self.has(noun, token));
-            let other = || self.by_name.get(token).copied().filter(|_| is_telling(token));
-            let found = own.or_else(other);
-            parts.push(found.map_or_else(|| html! { (token) }, |noun| link(noun, token)));
-        }
-        PreEscaped(parts.into_iter().map(PreEscaped::into_string).collect())
+        let parts = tokens(text).into_iter().map(|token| self.token(noun, token));
+        PreEscaped(parts.map(PreEscaped::into_string).collect())
     }
 }
 
@@ -141,6 +148,7 @@ pub(crate) fn sheet_of(noun: &str) -> Option<&'static str> {
 pub(crate) fn path_of(noun: &str, name: &str) -> String {
     match sheet_of(noun) {
         Some("gates") => format!("/gates/{}", encoded(name)),
+        None if noun == "zone" => aircraft::zone_path(name),
         Some(sheet) => format!("/show/{sheet}/{}", encoded(name)),
         None => format!("/history/{}", encoded(name)),
     }
@@ -219,7 +227,8 @@ mod tests {
     #[test]
     fn a_path_holds_any_name() {
         assert_eq!(path_of("card", "F/1:ä"), "/show/cards/F%2F1%3A%C3%A4");
-        assert_eq!(path_of("zone", "HULL"), "/history/HULL");
+        assert_eq!(path_of("zone", "HULL"), "/aircraft/zone/HULL");
+        assert_eq!(path_of("pack", "HULL"), "/history/HULL");
         assert_eq!(query([("a", "1 2"), ("b&", "")]), "?a=1%202&b%26=");
     }
 }

@@ -13,29 +13,52 @@ use tower_http::timeout::TimeoutLayer;
 
 use crate::site::Site;
 use crate::viewer::Viewer;
-use crate::{api, assets, fault, guard, pages, second, sign_in};
+use crate::{api, assets, fault, guard, kept, pages, second, sign_in, upload};
 
 /// The largest form, in bytes.
-const FORM_LIMIT: usize = 512 * 1024;
+pub(crate) const FORM_LIMIT: usize = 512 * 1024;
 /// The longest that an answer may take.
 const LONGEST: Duration = Duration::from_mins(1);
 
 /// The pages of a site.
 pub fn router(site: Site) -> Router {
+    let uploads = DefaultBodyLimit::max(app::MOST_UPLOAD + FORM_LIMIT);
     let watched = from_fn_with_state(site.clone(), guard::watch);
     Router::new()
         .route("/", get(pages::home::get))
+        .route("/today", get(pages::today::get))
+        .route("/parts", get(pages::parts::get))
+        .route("/card/{job}", get(pages::bench::get))
+        .route("/card/{job}/print", get(pages::print::card))
+        .route("/card/{job}/{word}", get(pages::bench::act))
+        .route("/tag/{item}", get(pages::print::tag))
+        .route("/despatch/{item}", get(pages::print::despatch))
+        .route("/code", get(pages::code::get))
+        .route("/scan", get(pages::code::scan))
+        .route(kept::WORKER, get(kept::worker))
+        .route(kept::AWAY, get(kept::away))
         .route("/lists", get(pages::show::lists))
         .route("/show/{sheet}", get(pages::show::all))
         .route("/show/{sheet}/{name}", get(pages::show::one))
         .route("/history/{name}", get(pages::history::get))
+        .route("/aircraft", get(pages::aircraft::get))
+        .route("/aircraft/parts", get(pages::aircraft::parts))
+        .route("/aircraft/reach", get(pages::reach::get))
+        .route("/aircraft/zone/{zone}", get(pages::aircraft::zone))
+        .route("/findings", get(pages::findings::get))
+        .route("/attachments/{digest}", get(pages::attachment::get))
         .route("/search", get(pages::search::get))
         .route("/act", get(pages::act::index))
-        .route("/act/{word}", get(pages::act::get).post(pages::act::post))
         .route("/season", get(pages::season::get).post(pages::season::plan))
         .route("/season/stop", post(pages::season::stop))
+        .route("/season/progress", get(pages::season::watch::get))
+        .route("/season/adopted", get(pages::season::adopted::get))
         .route("/season/{number}", get(pages::season::one))
-        .route("/season/{number}/try", post(pages::season::attempt))
+        .route("/season/{number}/sheet", get(pages::season::sheet))
+        .route("/season/{number}/chart.json", get(pages::season::chart::data))
+        .route("/season/{number}/job", get(pages::season::chart::told))
+        .route("/season/{one}/beside/{other}", get(pages::season::beside::get))
+        .route("/season/{number}/try", post(pages::season::tried::post))
         .route("/season/{number}/adopt", post(pages::season::adopt))
         .route("/gates", get(pages::gates::all))
         .route("/gates/{gate}", get(pages::gates::one))
@@ -59,6 +82,16 @@ pub fn router(site: Site) -> Router {
             get(pages::me::ask_of_other).post(pages::me::remove_of_other),
         )
         .route("/calendar/{name}", get(pages::calendar::get))
+        .route(
+            "/import",
+            get(pages::import::get).post(pages::import::give).layer(uploads),
+        )
+        .route(
+            "/import/file/{token}",
+            get(pages::import::look).post(pages::import::enter),
+        )
+        .route("/import/export/{file}", get(pages::import::export))
+        .route("/import/template/{file}", get(pages::import::template))
         .route("/changes", get(pages::live::get))
         .route(sign_in::PATH, get(sign_in::get).post(sign_in::post))
         .route(second::PATH, post(second::post))
@@ -71,10 +104,22 @@ pub fn router(site: Site) -> Router {
         .method_not_allowed_fallback(async || fault::no_such_way())
         .layer(DefaultBodyLimit::max(FORM_LIMIT))
         .layer(TimeoutLayer::with_status_code(StatusCode::SERVICE_UNAVAILABLE, LONGEST))
+        .merge(with_files())
         .layer(CatchPanicLayer::custom(guard::panicked))
         .layer(watched)
         .layer(CompressionLayer::new())
         .with_state(site)
+}
+
+/// Forms that may carry files: they are larger, and take longer to send.
+fn with_files() -> Router<Site> {
+    let late = StatusCode::SERVICE_UNAVAILABLE;
+    Router::new()
+        .route("/act/{word}", get(pages::act::get).post(pages::act::post))
+        .route("/survey", get(pages::survey::get).post(pages::survey::post))
+        .method_not_allowed_fallback(async || fault::no_such_way())
+        .layer(DefaultBodyLimit::max(upload::BODY_LIMIT))
+        .layer(TimeoutLayer::with_status_code(late, upload::LONGEST))
 }
 
 /// Whoever is not signed in is not told which pages there are.

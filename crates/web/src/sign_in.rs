@@ -210,7 +210,14 @@ pub(crate) fn begin(
 
 /// A form was sent after its session had ended: it is kept through signing in.
 pub(crate) fn interrupted(site: &Site, word: &str, fields: &Fields) -> Response {
-    let kept = fields.iter().filter(|(name, _)| !name.starts_with('_'));
+    // With the id that makes it count once, and where it leads back to.
+    let goes = |name: &str| {
+        !name.starts_with('_')
+            || name == "_request"
+            || name == "_back"
+            || name.starts_with("_reading.")
+    };
+    let kept = fields.iter().filter(|(name, _)| goes(name));
     let mut typed: Fields =
         kept.map(|(name, value)| (format!("f.{name}"), value.clone())).collect();
     typed.push(("_act".to_owned(), word.to_owned()));
@@ -241,7 +248,12 @@ fn leave(site: &Site, viewer: &Viewer, fields: &Fields, end: impl FnOnce()) -> R
     }
     end();
     let cookie = set_cookie(site, session_cookie(site), None);
-    with_cookie(Redirect::to(PATH).into_response(), &cookie)
+    let mut response = with_cookie(Redirect::to(PATH).into_response(), &cookie);
+    // What the device kept for when there is no connection goes with whoever leaves
+    // (W3C, Clear Site Data, 3.1).
+    let all = HeaderValue::from_static("\"storage\"");
+    response.headers_mut().insert("clear-site-data", all);
+    response
 }
 
 /// `GET /first/{token}`.

@@ -4,7 +4,7 @@ use std::net::IpAddr;
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Duration;
 
-use app::{AppError, HidingKey, Secret, Snapshot, Studio};
+use app::{AppError, HidingKey, Secret, Snapshot, Studio, Uploads};
 use jiff::civil::Date;
 use tokio::sync::{Semaphore, watch};
 
@@ -34,6 +34,7 @@ pub struct Site(Arc<Inner>);
 pub struct Inner {
     pub(crate) config: Config,
     pub(crate) studio: Studio,
+    pub(crate) uploads: Uploads,
     pub(crate) sessions: Sessions,
     pub(crate) limiter: Limiter,
     pub(crate) rate: Buckets,
@@ -92,6 +93,7 @@ impl Site {
         Ok(Self(Arc::new(Inner {
             config,
             studio: Studio::default(),
+            uploads: Uploads::default(),
             sessions,
             limiter: Limiter::default(),
             rate: Buckets::default(),
@@ -128,6 +130,13 @@ impl Site {
 
     pub(crate) fn today(&self) -> Date {
         (self.config.clock)().day
+    }
+
+    /// Now, on the clock of the workshop.
+    pub(crate) fn now(&self) -> jiff::civil::DateTime {
+        let now = (self.config.clock)();
+        let midnight = now.day.to_datetime(jiff::civil::Time::midnight());
+        app::moment_of(&now.stamp).unwrap_or(midnight)
     }
 
     /// Now, as a ledger keeps times.

@@ -30,15 +30,20 @@ pub(crate) struct Viewer {
     pub(crate) observes: bool,
     /// How they want to see things.
     pub(crate) prefers: app::Preferences,
+    /// Whether nobody has an authority yet.
+    pub(crate) founds: bool,
 }
 
 impl Viewer {
-    /// Whether they may open the form of an act: whoever has an authority opens all, and
-    /// the record judges what they send; whoever has none does what the bench does, and an
-    /// observer nothing. Everybody may change their own secret.
+    /// Whether they may open the form of an act: one for which they have a power, or that
+    /// asks for none; an observer none. The record judges what they send. Everybody may
+    /// change their own secret, and while nobody has an authority anybody gives the first.
     pub(crate) fn may(&self, word: &str) -> bool {
-        let bench = || app::OF_THE_BENCH.contains(&word);
-        word == "enrol" || (!self.observes && (!self.powers.is_empty() || bench()))
+        match word {
+            "enrol" => true,
+            "grant" if self.founds => !self.observes,
+            _ => !self.observes && app::may(&self.powers, word),
+        }
     }
 
     /// Texts as they see them: names lead to their pages, days and quantities are shown as
@@ -67,9 +72,10 @@ pub(crate) fn find(site: &Site, headers: &HeaderMap) -> Option<Viewer> {
     }
     let powers = app::powers(&programme, &person, site.today());
     let observes = app::observes(&programme, &person);
+    let founds = app::is_founding(&programme);
     let prefers = app::Preferences::of(&site.config.desk.settings(), &person);
     let csrf = session.csrf;
-    Some(Viewer { session: id, person, name, csrf, powers, observes, prefers })
+    Some(Viewer { session: id, person, name, csrf, powers, observes, founds, prefers })
 }
 
 /// The name of the session's cookie; over an encrypted connection browsers hold it to that.

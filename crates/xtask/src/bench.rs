@@ -38,6 +38,8 @@ mod table;
 
 use anyhow::{Result, bail};
 
+pub(crate) use machine::{commit, today};
+
 const USAGE: &str = "\
 Usage: cargo xtask bench WHAT [options]      (--help behind WHAT tells the options)
 

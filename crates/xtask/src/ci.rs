@@ -7,7 +7,7 @@ use std::time::Instant;
 use anyhow::{Context, Result, bail};
 
 use crate::tests_run::{self, Tally};
-use crate::{docs, layers, licences, python, server, shell};
+use crate::{browser, docs, layers, licences, node, python, server, shell};
 
 /// What one step leaves for another.
 #[derive(Default)]
@@ -49,6 +49,11 @@ const STEPS: &[Step] = &[
         name: "python",
         what: "reference packages in .venv",
         run: |gate| gate.python().map(|_| ()),
+    },
+    Step {
+        name: "node",
+        what: "reference packages in reference/node_modules",
+        run: |_| node::ready(),
     },
     Step { name: "spelling", what: "British spelling", run: spelling },
     Step { name: "tests", what: "all tests, reference checks among them", run: tests },
@@ -128,6 +133,8 @@ fn spelling(gate: &mut Gate) -> Result<()> {
 fn tests(gate: &mut Gate) -> Result<()> {
     let python = gate.python()?;
     server::ready()?;
+    browser::ready()?;
+    node::ready()?;
     tests_run::run(&python, &mut gate.tally)
 }
 

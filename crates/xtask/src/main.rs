@@ -13,12 +13,15 @@
 )]
 
 mod bench;
+mod browser;
 mod ci;
 mod debian;
 mod docs;
 mod layers;
 mod licences;
+mod node;
 mod options;
+mod pages;
 mod python;
 mod server;
 mod shell;
@@ -36,6 +39,8 @@ Tasks:
   layers           crate dependencies against the table in ARCHITECTURE.md, both ways
   licences         permissive licences only, over every package of the lock file
   docs [--check]   write the generated documents, or only say which are stale
+  pages            hold every page against WCAG 2.2 AA in a browser, write docs/PAGES.md
+  tour             go through the example in a browser, write the pictures of docs/TOUR.md
   bench WHAT       the solver over published instances, over generated problems, the cost
                    of its steps, and the ledger (--help tells which there are)";
 
@@ -64,6 +69,8 @@ fn run(arguments: &[String]) -> Result<()> {
         ["licences"] => licences::run(),
         ["docs"] => docs::write(),
         ["docs", "--check"] => docs::check(),
+        ["pages"] => pages::report(),
+        ["tour"] => pages::tour(),
         ["bench", rest @ ..] => bench::run(rest),
         ["--help" | "-h" | "help"] => {
             println!("{USAGE}");

@@ -6,7 +6,7 @@ use airframe::{ItemId, ZoneId};
 use charts::RegionState;
 use jiff::civil::Date;
 use record::shop::{FindingState, Whereabouts};
-use record::{Condition, Programme};
+use record::{Condition, FindingId, Programme};
 
 /// A zone, with all that the record says of it.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -137,7 +137,7 @@ struct Own {
 }
 
 /// The zone of an item: its own, or that of what carries it.
-pub(super) fn zone_of<'p>(programme: &'p Programme, item: &ItemId) -> Option<&'p ZoneId> {
+pub(crate) fn zone_of<'p>(programme: &'p Programme, item: &ItemId) -> Option<&'p ZoneId> {
     let (mut at, mut seen) = (programme.items.get(item)?, BTreeSet::new());
     while seen.insert(&at.id) {
         if let Some(zone) = &at.zone {
@@ -146,6 +146,15 @@ pub(super) fn zone_of<'p>(programme: &'p Programme, item: &ItemId) -> Option<&'p
         at = programme.items.get(at.carrier()?)?;
     }
     None
+}
+
+/// The zone of a finding: its own, that of its item, or that of what carries the item.
+pub(crate) fn zone_of_finding<'p>(
+    programme: &'p Programme,
+    finding: &FindingId,
+) -> Option<&'p ZoneId> {
+    let own = programme.zone_of_finding(finding);
+    own.or_else(|| zone_of(programme, programme.item_of_finding(finding)?))
 }
 
 /// All that is known on a day, zone by zone.
@@ -218,9 +227,7 @@ fn of_findings(programme: &Programme, gathered: &mut Gathered) {
         let state = states.get(finding);
         let cleared = state.is_some_and(FindingState::is_cleared);
         let condition = state.map_or(Condition::Unknown, FindingState::condition);
-        let own = programme.zone_of_finding(finding);
-        let carried = || zone_of(programme, programme.item_of_finding(finding)?);
-        match own.or_else(carried) {
+        match zone_of_finding(programme, finding) {
             Some(zone) if cleared => gathered.at(zone).cleared += 1,
             Some(zone) => gathered.at(zone).open.push((finding.to_string(), condition)),
             None if cleared => {}

@@ -36,6 +36,18 @@ impl ItemWord {
             Self::Fitted => "fitted",
         }
     }
+
+    /// One character that stands for it.
+    pub const fn mark(self) -> char {
+        match self {
+            Self::Scrapped => '×',
+            Self::Quarantine => '!',
+            Self::Doubtful => '?',
+            Self::Away => '→',
+            Self::Off => '○',
+            Self::Fitted => '●',
+        }
+    }
 }
 
 /// How an item stands on a day.

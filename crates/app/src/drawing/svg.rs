@@ -1,20 +1,25 @@
 //! A drawing as the values that charts show.
 
-use charts::{PathPart, RegionView, RegionsView, Room, Setting, ShapeView};
+use charts::{PathPart, RegionView, RegionsView, Room, Setting, ShapeView, SpotView};
 use record::outline::{Arc, Point, Stroke};
 
-use super::{Drawing, ZoneFacts};
+use super::{Drawing, DrawnMark, ZoneFacts};
 
-/// The drawing as SVG. `link` says where a zone's link leads.
+/// Where something leads, by its name.
+type Link<'a> = &'a dyn Fn(&str) -> Option<String>;
+
+/// The drawing as SVG. `link` says where a zone's link leads, `find` where that of a finding
+/// which is marked on it.
 pub fn drawing_svg(
     drawing: &Drawing,
     setting: Setting,
-    link: &dyn Fn(&str) -> Option<String>,
+    link: Link<'_>,
+    find: Link<'_>,
 ) -> String {
-    charts::regions_svg(&view(drawing, link), setting)
+    charts::regions_svg(&view(drawing, link, find), setting)
 }
 
-fn view(drawing: &Drawing, link: &dyn Fn(&str) -> Option<String>) -> RegionsView {
+fn view(drawing: &Drawing, link: Link<'_>, find: Link<'_>) -> RegionsView {
     let shown: Vec<&ZoneFacts> = drawing.zones.iter().filter(|zone| zone.shown).collect();
     let place = |zone: &String| shown.iter().position(|shown| shown.zone == *zone);
     let shapes = drawing.outlines.iter().map(|outline| ShapeView {
@@ -42,6 +47,18 @@ fn view(drawing: &Drawing, link: &dyn Fn(&str) -> Option<String>) -> RegionsView
         most: drawing.extent.1,
         shapes: shapes.collect(),
         regions: regions.collect(),
+        spots: drawing.marks.iter().map(|mark| spot(mark, find)).collect(),
+    }
+}
+
+fn spot(mark: &DrawnMark, find: Link<'_>) -> SpotView {
+    let DrawnMark { at, finding, what, word, cleared } = mark;
+    SpotView {
+        at: *at,
+        name: finding.clone(),
+        title: format!("{finding}, {word}: {what}"),
+        done: *cleared,
+        link: find(finding),
     }
 }
 

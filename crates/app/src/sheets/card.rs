@@ -24,7 +24,7 @@ pub(super) fn all(programme: &Programme) -> Sheet {
     sheet
 }
 
-fn state(card: &Card) -> &'static str {
+pub(crate) fn state(card: &Card) -> &'static str {
     if card.is_finished() {
         "complete"
     } else if card.offer.is_some() {

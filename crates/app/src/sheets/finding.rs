@@ -76,8 +76,21 @@ pub(super) fn one(programme: &Programme, finding: &str) -> Result<Sheet, AppErro
         .fact("state", state(signed))
         .fact("allows", allows(signed));
     let Some(signed) = signed else { return Ok(sheet) };
-    if let Some((_, by)) = &signed.raised {
+    if let Some((raised, by)) = &signed.raised {
         sheet.fact("raised", mark(by));
+        let listed = [("measured", &raised.measured), ("cause", &raised.cause)];
+        for (fact, said) in listed {
+            if let Some(said) = said {
+                sheet.fact(fact, said);
+            }
+        }
+        if let Some(job) = &raised.job {
+            sheet.fact("card", job);
+        }
+        if let Some(spot) = &raised.mark {
+            let (view, x, y) = (spot.view.word(), spot.x, spot.y);
+            sheet.fact("marked", format!("{view} view, {x} to the right, {y} down"));
+        }
     }
     if let Some(class) = &signed.class {
         sheet.fact("classed", mark(&class.mark)).fact("basis", &class.basis);

@@ -61,6 +61,8 @@ fn finding(programme: &mut Programme, name: &str, condition: Condition, until: &
             cause: None,
             job: None,
             also: vec![],
+            photographs: Vec::new(),
+            mark: None,
         },
     );
     let (basis, effect) = ("limit".into(), None);

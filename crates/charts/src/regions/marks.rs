@@ -4,7 +4,9 @@ use std::fmt::Write as _;
 
 use super::labels::{LabelAt, ROW};
 use super::path::Scale;
-use super::{Frame, MARGIN, RegionState, RegionView, RegionsView, WIDE, plain, said};
+use super::{
+    Frame, MARGIN, RegionState, RegionView, RegionsView, SpotView, WIDE, plain, said,
+};
 use crate::draw::n;
 use crate::text::{self, escape};
 
@@ -56,6 +58,43 @@ pub(super) fn label(
             );
         }
     }
+}
+
+/// A mark: a ring with a cross in it, and its name beside it.
+pub(super) fn spot(out: &mut String, spot: &SpotView, scale: &Scale) {
+    let (x, y) = scale.place(spot.at);
+    let name = escape(&spot.name);
+    let title = text::one_line(&spot.title);
+    let title = escape(&title);
+    let class = if spot.done { "rg-p rg-pd" } else { "rg-p" };
+    let end = if let Some(link) = &spot.link {
+        let _ = write!(
+            out,
+            r#"<a class="{class}" href="{}" aria-label="{title}"><title>{title}</title>"#,
+            escape(link)
+        );
+        "</a>"
+    } else {
+        let _ = write!(out, r#"<g class="{class}"><title>{title}</title>"#);
+        "</g>"
+    };
+    let _ = write!(
+        out,
+        r#"<circle cx="{0}" cy="{1}" r="9"/><path d="M{2} {1}h10M{0} {3}v10"/>"#,
+        n(x),
+        n(y),
+        n(x - 5.0),
+        n(y - 5.0)
+    );
+    // Near the right edge the name stands to the left.
+    let (at, anchor) =
+        if x > WIDE - 120.0 { (x - 13.0, "end") } else { (x + 13.0, "start") };
+    let _ = write!(
+        out,
+        r#"<text class="rg-n" text-anchor="{anchor}" x="{}" y="{}">{name}</text>{end}"#,
+        n(at),
+        n(y + 4.0)
+    );
 }
 
 /// The line from a label outside to its place, with a dot there.

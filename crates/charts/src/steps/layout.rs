@@ -24,6 +24,8 @@ pub struct StepsLayout {
     pub boxes: Vec<(f64, f64, f64, f64)>,
     /// Lines, each through places further and further to the right.
     pub lines: Vec<Vec<(f64, f64)>>,
+    /// For each line which step it leads from, and to which.
+    pub joins: Vec<(usize, usize)>,
     /// Width and height of all.
     pub size: (f64, f64),
 }
@@ -52,11 +54,12 @@ pub fn lay_out(view: &StepsView) -> StepsLayout {
             after: Vec::new(),
         })
         .collect();
-    let mut ways = Vec::new();
+    let (mut ways, mut joins) = (Vec::new(), Vec::new());
     for &(from, to) in &view.edges {
         let forwards = levels.get(from).zip(levels.get(to)).is_some_and(|(a, b)| a < b);
         if forwards {
             ways.push(way(&mut places, from, to));
+            joins.push((from, to));
         }
     }
     let columns = order(&places);
@@ -68,7 +71,7 @@ pub fn lay_out(view: &StepsView) -> StepsLayout {
         .collect();
     let lines = ways.iter().map(|way| line(way, &places, &left, &middle)).collect();
     let wide = left(columns.len().max(1) - 1) + WIDE + MARGIN;
-    StepsLayout { boxes, lines, size: (wide, high) }
+    StepsLayout { boxes, lines, joins, size: (wide, high) }
 }
 
 /// Levels without gaps: an empty column would only be a wider way to go.

@@ -3,7 +3,7 @@
 use airframe::{ConnectionId, ItemId};
 use jiff::civil::Date;
 use quantity::Work;
-use record::act::{CardStep, Limit, Reading, StepWork, Verdict};
+use record::act::{CardStep, FileDigest, Limit, Reading, StepWork, Verdict};
 use record::{FindingId, JobKey, PackId, PersonId, QueryId, StepId, ToolId};
 
 use crate::acts::table::declare;
@@ -61,6 +61,7 @@ declare! {
         list readings: Reading, "What was measured, in the unit of the limit, and with which instrument.", "torque = 42.5 (TW-3)";
         may supervisor: PersonId, "Who supervised, where the signer works under supervision.", "edith";
         may note: String, "What else there is to say.", "Bolt 2 was renewed";
+        list photographs: FileDigest, "Photographs of it, each by the digest under which it was attached.", "9b2f6c1d0e8a475396b1c2d3e4f5a6b7c8d9e0f1a2b3c4d5e6f708192a3b4c5d";
     }
     act Countersign "countersign" "Signs for the step of somebody who worked under supervision." {
         must job: JobKey, "The card.", "ON:ENG-P";

@@ -2,6 +2,7 @@
 
 use airframe::{ItemId, ZoneId};
 use jiff::civil::Date;
+use record::act::{FileDigest, Spot};
 use record::{Condition, FindingId, GateId, JobKey, PackId, RouteId, SeasonId};
 
 use crate::acts::table::declare;
@@ -17,6 +18,8 @@ declare! {
         may cause: String, "What may have caused it.", "Water behind the clamp";
         may job: JobKey, "The card on which it turned up.", "OFF:ENG-P";
         list also: ItemId, "Where else to look: the other side, sister parts.", "MOUNT-S";
+        list photographs: FileDigest, "Photographs of it, each by the digest under which it was attached.", "9b2f6c1d0e8a475396b1c2d3e4f5a6b7c8d9e0f1a2b3c4d5e6f708192a3b4c5d";
+        may mark: Spot, "Where it is on a drawing of the aircraft: the view, how far to the right and how far down, in the units of the outlines.", "side 12.5 3";
     }
     act Classify "classify" "Says how bad a finding is and what it allows. Until then nobody knows, and no gate is clear of it." {
         must finding: FindingId, "Which finding.", "F-0113";

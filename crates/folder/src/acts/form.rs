@@ -29,6 +29,19 @@ pub struct FieldForm {
     pub example: &'static str,
     /// What it holds.
     pub sort: FieldSort,
+    /// Which files it may name by their digests.
+    pub takes: Takes,
+}
+
+/// Which files a field may name by their digests.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Takes {
+    /// None.
+    Nothing,
+    /// Photographs.
+    Photographs,
+    /// Any file that can be attached, a photograph among them.
+    Files,
 }
 
 /// What a field holds.
@@ -60,6 +73,12 @@ pub enum FieldSort {
     Notation(&'static str),
     /// Several of those, parted by `;`.
     Notations(&'static str),
+    /// A file that was attached, by its digest.
+    File,
+    /// Files that were attached, by their digests, parted by `;`.
+    Files,
+    /// A place on a drawing: its view and how far to the right and down, as `side 12.5 3`.
+    Spot,
     /// One part, whose fields stand behind a point: `certificate.number`.
     Row(Vec<FieldForm>),
     /// Several parts, numbered: `steps.1.id`.
@@ -158,6 +177,16 @@ const AREAS: [(&str, &[&str]); 10] = [
     ),
 ];
 
+/// Fields of words in which a file may be named by its digest too, and which files these are.
+const NAMES_FILES: [(&str, &str, Takes); 6] = [
+    ("tag", "photograph", Takes::Photographs),
+    ("evidence", "reference", Takes::Files),
+    ("letter", "reference", Takes::Files),
+    ("provenance", "evidence", Takes::Files),
+    ("request-ndt", "sketch", Takes::Files),
+    ("report-ndt", "document", Takes::Files),
+];
+
 /// The form of every act, area by area.
 pub fn forms() -> Vec<ActForm> {
     let of = |(area, words): &(&'static str, &'static [&'static str])| {
@@ -179,8 +208,22 @@ fn fields(kind: &Kind) -> Vec<FieldForm> {
         required: field.required,
         example: field.example,
         sort: sort(field.shape),
+        takes: takes(kind, field),
     };
     kind.fields.iter().map(field).collect()
+}
+
+fn takes(kind: &Kind, field: &Field) -> Takes {
+    let listed = NAMES_FILES
+        .iter()
+        .find(|(word, name, _)| (*word, *name) == (kind.table, field.name));
+    match field.shape {
+        Shape::File | Shape::Files if field.name.starts_with("photograph") => {
+            Takes::Photographs
+        }
+        Shape::File | Shape::Files => Takes::Files,
+        _ => listed.map_or(Takes::Nothing, |(_, _, takes)| *takes),
+    }
 }
 
 fn sort(shape: Shape) -> FieldSort {
@@ -198,6 +241,9 @@ fn sort(shape: Shape) -> FieldSort {
         Shape::SomeOf(words) => FieldSort::SomeOf(words),
         Shape::Date => FieldSort::Date,
         Shape::Moment => FieldSort::Moment,
+        Shape::File => FieldSort::File,
+        Shape::Files => FieldSort::Files,
+        Shape::Spot => FieldSort::Spot,
         Shape::Row(part) => FieldSort::Row(fields(part)),
         Shape::Rows(part) => FieldSort::Rows(fields(part)),
         other if other.is_list() => FieldSort::Notations(other.noun()),
@@ -216,6 +262,16 @@ mod tests {
         asked.sort_unstable();
         all.sort_unstable();
         assert_eq!(asked, all);
+    }
+
+    #[test]
+    fn fields_that_name_files_are_there() {
+        let forms = forms();
+        for (word, name, takes) in NAMES_FILES {
+            let form = forms.iter().find(|form| form.word == word);
+            let field = form.and_then(|f| f.fields.iter().find(|f| f.name == name));
+            assert_eq!(field.map(|field| field.takes), Some(takes), "{word} {name}");
+        }
     }
 
     #[test]

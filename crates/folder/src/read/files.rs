@@ -12,6 +12,7 @@ use crate::source::{Contents, Suffix, contents};
 use crate::{Place, Problem};
 
 /// The lists of a folder, by the noun of what they list.
+#[derive(Default)]
 pub(crate) struct Lists {
     contents: BTreeMap<&'static str, Contents>,
 }
@@ -185,6 +186,11 @@ fn list(
 }
 
 impl Lists {
+    /// Puts down what is listed of a kind.
+    pub(crate) fn put(&mut self, kind: &'static Kind, contents: Contents) {
+        self.contents.insert(kind.noun, contents);
+    }
+
     /// The rows of a kind.
     pub(crate) fn rows(&self, noun: &str) -> &[Row] {
         self.contents.get(noun).map_or(&[], |contents| &contents.rows)

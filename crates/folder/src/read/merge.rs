@@ -31,7 +31,7 @@ struct Merge<'a> {
 
 /// Makes a programme of the rows and says everything that is wrong with it.
 pub(crate) fn programme(
-    folder: &Path,
+    folder: Option<&Path>,
     lists: &Lists,
     fitting: bool,
     problems: &mut Vec<Problem>,
@@ -175,7 +175,7 @@ impl<'a> Merge<'a> {
     }
 
     /// Photographs are named as paths within the folder.
-    fn photographs(&mut self, folder: &Path, programme: &Programme) {
+    fn photographs(&mut self, folder: Option<&Path>, programme: &Programme) {
         for finding in programme.findings.iter() {
             let Some(photograph) = &finding.photograph else { continue };
             let Some(row) = self.rows.get(&("finding", finding.id.to_string())) else {
@@ -192,7 +192,7 @@ impl<'a> Merge<'a> {
                 );
                 let hint = "write the path from the folder on: `photographs/f-0112.jpg`";
                 self.problems.push(Problem::error(place, what).hinting(hint));
-            } else if !folder.join(path).is_file() {
+            } else if folder.is_some_and(|folder| !folder.join(path).is_file()) {
                 let what = format!("there is no photograph `{photograph}` in the folder");
                 self.problems.push(Problem::warning(place, what));
             }

@@ -6,8 +6,8 @@ use proptest::option::of;
 use proptest::prelude::*;
 use proptest::sample::select;
 use quantity::{Currency, Id, Money, Work};
-use record::ToolId;
-use record::act::{Limit, Reading};
+use record::act::{Limit, Reading, Spot};
+use record::{ToolId, View};
 
 use super::strategy::{chapter, day, id, moment, text};
 use crate::acts::{ACTS, decode, encode, from_fields, from_json};
@@ -72,6 +72,18 @@ fn reading() -> impl Strategy<Value = Reading> {
     )
 }
 
+fn digest() -> impl Strategy<Value = Json> {
+    vec(any::<u8>(), 32).prop_map(|bytes| {
+        let digits: String = bytes.iter().map(|byte| format!("{byte:02x}")).collect();
+        Json::Text(digits)
+    })
+}
+
+fn spot() -> impl Strategy<Value = Spot> {
+    let view = select(View::ALL.to_vec());
+    (view, number(), number()).prop_map(|(view, x, y)| Spot { view, x, y })
+}
+
 fn list(of: impl Strategy<Value = Json> + 'static) -> BoxedStrategy<Json> {
     vec(of, 1..4).prop_map(Json::List).boxed()
 }
@@ -103,6 +115,9 @@ fn value(shape: Shape) -> BoxedStrategy<Json> {
         Shape::Chapters => list(chapter().prop_map(|chapter| print(&chapter))),
         Shape::Limits => list(limit().prop_map(|limit| print(&limit))),
         Shape::Readings => list(reading().prop_map(|reading| print(&reading))),
+        Shape::Files => list(digest()),
+        Shape::File => digest().boxed(),
+        Shape::Spot => spot().prop_map(|spot| print(&spot)).boxed(),
         Shape::Row(kind) => body(kind).boxed(),
         Shape::Rows(kind) => vec(body(kind), 0..4).prop_map(Json::List).boxed(),
         other => panic!("no act has {}", other.noun()),

@@ -73,7 +73,8 @@ pub(crate) fn grid(
     Grid { head, rows, place: place.clone(), broken: scanner.broken }
 }
 
-/// The sign that parts the headings into most fields that are known.
+/// The sign that parts the headings into most fields that are known; where none is, the one
+/// that stands there most often.
 fn delimiter(kind: &'static Kind, text: &str) -> char {
     let head =
         text.lines().find(|line| !line.trim().is_empty() && !line.starts_with('#'));
@@ -85,9 +86,12 @@ fn delimiter(kind: &'static Kind, text: &str) -> char {
             })
             .count()
     };
+    let often = |sign: char| head.unwrap_or_default().matches(sign).count();
+    let none = [',', ';', '\t'].into_iter().all(|sign| known(sign) == 0);
+    let weight = |sign: char| if none { often(sign) } else { known(sign) };
     let mut best = ',';
     for sign in [';', '\t'] {
-        if known(sign) > known(best) {
+        if weight(sign) > weight(best) {
             best = sign;
         }
     }

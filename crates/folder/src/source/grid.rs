@@ -154,7 +154,11 @@ fn column(
 }
 
 /// Whether a row has too few or too many cells, which is then reported.
-fn misses(row: &GridRow, headings: usize, problems: &mut Vec<Problem>) -> bool {
+pub(crate) fn misses(
+    row: &GridRow,
+    headings: usize,
+    problems: &mut Vec<Problem>,
+) -> bool {
     let count = row.cells.len();
     let spare = row.cells.iter().skip(headings).find(|cell| !cell.value.is_blank());
     let what = format!("this row has {count} cells under {headings} headings");

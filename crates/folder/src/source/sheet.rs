@@ -10,6 +10,7 @@ use crate::cell::{Cell, Value};
 use crate::fields::Kind;
 use crate::place::letters;
 use crate::source::grid::{Grid, GridRow, heading};
+use crate::source::packed;
 use crate::{Place, Problem};
 
 /// The most cells that are read of a sheet, and the most columns.
@@ -23,12 +24,44 @@ type Book = Xlsx<Cursor<Vec<u8>>>;
 /// The filled cells of a sheet, row by row, counted from 0.
 type Cells = BTreeMap<u32, BTreeMap<u32, Value>>;
 
+/// Which part of a workbook is wanted.
+#[derive(Debug, Clone, Copy, Default)]
+pub(crate) struct Wanted<'a> {
+    /// The sheet; nothing for the one that has the kind's name, or the first.
+    pub(crate) sheet: Option<&'a str>,
+    /// The row of the headings, from 1; nothing to look for them.
+    pub(crate) head: Option<u32>,
+}
+
 /// Takes the sheet of a kind out of a workbook.
 pub(crate) fn grid(
     bytes: Vec<u8>,
     kind: &'static Kind,
     place: &Place,
 ) -> Result<Grid, Problem> {
+    let (_, _, grid) = guarded(bytes, kind, place, Wanted::default(), None)?;
+    Ok(grid)
+}
+
+/// The names of the sheets, the one that was taken, and what is in it; cells that hold formulas
+/// are reported.
+pub(crate) fn plain_grid(
+    bytes: Vec<u8>,
+    kind: &'static Kind,
+    place: &Place,
+    wanted: Wanted<'_>,
+    problems: &mut Vec<Problem>,
+) -> Result<(Vec<String>, String, Grid), Problem> {
+    guarded(bytes, kind, place, wanted, Some(problems))
+}
+
+fn guarded(
+    bytes: Vec<u8>,
+    kind: &'static Kind,
+    place: &Place,
+    wanted: Wanted<'_>,
+    problems: Option<&mut Vec<Problem>>,
+) -> Result<(Vec<String>, String, Grid), Problem> {
     if bytes.starts_with(&[0xD0, 0xCF, 0x11, 0xE0]) {
         return Err(Problem::error(place, "the file is protected by a password, or it is an old workbook under a new name")
             .hinting("save it without a password as .xlsx, or as CSV UTF-8"));
@@ -40,29 +73,69 @@ pub(crate) fn grid(
         )
         .hinting("save it again as .xlsx, or give it the ending that it should have"));
     }
+    packed::measure(&bytes, place)?;
     // The library is careful, but a damaged workbook is more than its authors foresaw.
-    let read = std::panic::catch_unwind(|| open(bytes, kind, place));
-    read.unwrap_or_else(|_| Err(damaged(place, "it is damaged")))
+    let read = std::panic::catch_unwind(|| open(bytes, kind, place, wanted));
+    let (taken, formulas) =
+        read.unwrap_or_else(|_| Err(damaged(place, "it is damaged")))?;
+    if let Some(problems) = problems {
+        problems.extend(formulas);
+    }
+    Ok(taken)
 }
+
+/// What was taken out of a workbook, and the formulas in it.
+type Opened = ((Vec<String>, String, Grid), Vec<Problem>);
 
 fn damaged(place: &Place, why: &str) -> Problem {
     Problem::error(place, format!("the workbook cannot be read: {why}"))
         .hinting("open it in a spreadsheet program and save it again as .xlsx")
 }
 
-fn open(bytes: Vec<u8>, kind: &'static Kind, place: &Place) -> Result<Grid, Problem> {
+fn open(
+    bytes: Vec<u8>,
+    kind: &'static Kind,
+    place: &Place,
+    wanted: Wanted<'_>,
+) -> Result<Opened, Problem> {
     let fault = |error: calamine::XlsxError| damaged(place, &error.to_string());
     let mut book: Book = Xlsx::new(Cursor::new(bytes)).map_err(fault)?;
     let names = book.sheet_names();
     let same = |name: &&String| name.trim().to_lowercase() == kind.file;
-    let Some(name) = names.iter().find(same).or(names.first()).cloned() else {
+    let asked = wanted.sheet.and_then(|sheet| names.iter().find(|name| *name == sheet));
+    let found = asked.or_else(|| names.iter().find(same)).or(names.first());
+    let Some(name) = found.cloned() else {
         return Err(damaged(place, "it has no sheet"));
     };
     let is_1904 = book.has_1904_epoch();
     let merged = book.merge_cells_by_sheet_name(&name).map_err(fault)?;
     let sheet: Arc<str> = name.as_str().into();
     let cells = cells(&mut book, &name, is_1904, place, &sheet)?;
-    Ok(table(kind, cells, &merged, place, &sheet))
+    let formulas = formulas(&mut book, &name, place, &sheet)?;
+    let grid = table(kind, cells, &merged, place, (&sheet, wanted.head));
+    Ok(((names, name, grid), formulas))
+}
+
+/// The cells that hold formulas: what one comes to was computed elsewhere, and may be old.
+fn formulas(
+    book: &mut Book,
+    name: &str,
+    place: &Place,
+    sheet: &Arc<str>,
+) -> Result<Vec<Problem>, Problem> {
+    let fault = |error: calamine::XlsxError| damaged(place, &error.to_string());
+    let mut reader = book.worksheet_cells_reader(name).map_err(fault)?;
+    let mut problems = Vec::new();
+    while let Some(cell) = reader.next_formula().map_err(fault)? {
+        if cell.get_value().is_empty() {
+            continue;
+        }
+        let (row, column) = cell.get_position();
+        let at = place.cell(sheet, row.saturating_add(1), column.saturating_add(1));
+        let hint = "copy the sheet and paste it as values, and look at what it says";
+        problems.push(Problem::error(&at, "the cell holds a formula").hinting(hint));
+    }
+    Ok(problems)
 }
 
 fn cells(
@@ -146,7 +219,7 @@ fn table(
     mut cells: Cells,
     merged: &[Dimensions],
     place: &Place,
-    sheet: &Arc<str>,
+    (sheet, head): (&Arc<str>, Option<u32>),
 ) -> Grid {
     let key = kind.fields[0].name;
     let is_head = |row: &BTreeMap<u32, Value>| {
@@ -154,7 +227,8 @@ fn table(
             .any(|value| matches!(value, Value::Text(text) if heading(text) == key))
     };
     let found = cells.iter().take(HEAD_WITHIN).find(|(_, row)| is_head(row));
-    let head_at = found.or(cells.iter().next()).map(|(at, _)| *at);
+    let told = head.map(|row| row.saturating_sub(1)).filter(|at| cells.contains_key(at));
+    let head_at = told.or_else(|| found.or(cells.iter().next()).map(|(at, _)| *at));
     let place = place.cell(sheet, head_at.unwrap_or(0) + 1, 1);
     let mut grid = Grid { head: Vec::new(), rows: Vec::new(), place, broken: false };
     let Some(head_at) = head_at else { return grid };

@@ -34,7 +34,8 @@ fn quoted(cell: &str) -> String {
     }
 }
 
-fn cell(out: &Out) -> String {
+/// A value as a cell holds it.
+pub(crate) fn cell(out: &Out) -> String {
     match out {
         Out::Text(text) => text.clone(),
         Out::List(texts) => texts.join("; "),

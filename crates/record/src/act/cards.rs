@@ -4,6 +4,7 @@ use airframe::{ConnectionId, ItemId};
 use jiff::civil::Date;
 use quantity::Work;
 
+use super::attached::FileDigest;
 use super::{StepWork, Verdict};
 use crate::{FindingId, JobKey, PackId, PersonId, QueryId, StepId, ToolId};
 
@@ -143,6 +144,8 @@ pub struct SignStep {
     pub supervisor: Option<PersonId>,
     /// What else there is to say.
     pub note: Option<String>,
+    /// Photographs of it, each by the digest under which it was attached.
+    pub photographs: Vec<FileDigest>,
 }
 
 /// Signs for the step of somebody who worked under supervision.

@@ -3,10 +3,11 @@
 use airframe::{ItemId, ZoneId};
 use jiff::civil::Date;
 
+use super::attached::{FileDigest, Spot};
 use crate::{Condition, FindingId, GateId, JobKey, PackId, RouteId, SeasonId};
 
 /// Raises a finding. Its day never moves.
-#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Raise {
     /// The finding's name in the programme.
     pub finding: FindingId,
@@ -26,6 +27,10 @@ pub struct Raise {
     pub job: Option<JobKey>,
     /// Where else to look: the other side, sister parts.
     pub also: Vec<ItemId>,
+    /// Photographs of it.
+    pub photographs: Vec<FileDigest>,
+    /// Where it is on a drawing of the aircraft.
+    pub mark: Option<Spot>,
 }
 
 /// Says how bad a finding is. Until then nobody knows, and no gate is clear of it.

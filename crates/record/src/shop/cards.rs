@@ -7,7 +7,9 @@ use airframe::ItemId;
 use jiff::civil::{Date, DateTime};
 use quantity::Work;
 
-use crate::act::{Act, CardStep, HandOver, IssueCard, Reading, Stamp, Verdict};
+use crate::act::{
+    Act, CardStep, FileDigest, HandOver, IssueCard, Reading, Stamp, Verdict,
+};
 use crate::{JobKey, PackId, PersonId, Programme, QueryId, StepId};
 
 /// Who did something, when, and by which entry.
@@ -91,6 +93,8 @@ pub struct Signed {
     pub supervisor: Option<PersonId>,
     /// The supervisor's own signature.
     pub countersigned: Option<Mark>,
+    /// Photographs of it.
+    pub photographs: Vec<FileDigest>,
 }
 
 /// An inspection.
@@ -315,6 +319,7 @@ pub(super) fn perform(programme: &mut Programme, act: &Act, stamp: &Stamp) {
                     readings: act.readings.clone(),
                     supervisor: act.supervisor.clone(),
                     countersigned: None,
+                    photographs: act.photographs.clone(),
                 });
             }
         }),

@@ -430,6 +430,8 @@ pub(super) fn raised(programme: &Programme, act: &ReportNdt) -> Option<Raise> {
         cause: None,
         job: None,
         also: Vec::new(),
+        photographs: Vec::new(),
+        mark: None,
     })
 }
 

@@ -13,7 +13,7 @@ use jiff::civil::Date;
 use super::cards::Mark;
 use super::judge::Judge;
 use crate::act::{
-    Act, AlsoChecked, Assign, Classify, Clear, Defer, Power, Raise, Revive, Stamp,
+    Act, AlsoChecked, Assign, Classify, Clear, Defer, Power, Raise, Revive, Spot, Stamp,
     Temporary,
 };
 use crate::{
@@ -168,8 +168,7 @@ impl Judge<'_> {
     }
 
     pub(super) fn raise(&mut self, act: &Raise) {
-        let Raise { finding, item, zone, what, measured: _, found, cause: _, job, also } =
-            act;
+        let Raise { finding, item, zone, what, found, job, also, mark, .. } = act;
         self.new_finding(finding);
         self.item(item);
         if let Some(zone) = zone {
@@ -184,6 +183,33 @@ impl Judge<'_> {
         for item in also {
             self.item(item);
         }
+        if let Some(mark) = mark {
+            self.drawn(mark);
+        }
+    }
+
+    /// A mark lies on a drawing that there is, so that it is shown.
+    fn drawn(&mut self, mark: &Spot) {
+        let view = mark.view.word();
+        let Some((least, most)) = self.programme.extent(mark.view) else {
+            let what =
+                format!("`mark` is on the {view} view, of which there is no drawing");
+            self.refuse(RuleKey::Known, what, "leave it out, and name the zone");
+            return;
+        };
+        let inside =
+            (least.x..=most.x).contains(&mark.x) && (least.y..=most.y).contains(&mark.y);
+        self.hold(
+            inside,
+            RuleKey::Known,
+            || {
+                format!(
+                    "`mark` is outside the {view} view, which reaches from {} {} to {} {}",
+                    least.x, least.y, most.x, most.y
+                )
+            },
+            "set it on the drawing",
+        );
     }
 
     pub(super) fn classify(&mut self, act: &Classify) {
@@ -444,6 +470,8 @@ fn follow_up(act: &Temporary, item: ItemId, stamp: &Stamp) -> Raise {
         cause: None,
         job: Some(act.job.clone()),
         also: Vec::new(),
+        photographs: Vec::new(),
+        mark: None,
     }
 }
 
@@ -459,5 +487,7 @@ fn lacking(act: &crate::act::Rob, stamp: &Stamp) -> Raise {
         cause: Some(act.reason.clone()),
         job: None,
         also: Vec::new(),
+        photographs: Vec::new(),
+        mark: None,
     }
 }

@@ -10,6 +10,7 @@ use std::sync::Arc;
 use jiff::civil::Date;
 
 use super::cards::Mark;
+use super::findings::FindingState;
 use super::judge::Judge;
 use crate::act::{Act, Evidence, EvidenceKind, OpenGate, Power, ShutGate, Stamp};
 use crate::{
@@ -94,7 +95,10 @@ impl Programme {
         };
         self.requirements_of(gate, on, &mut state);
         for finding in self.open_findings() {
-            self.finding_at(gate, finding, on, &mut state);
+            match self.finding_at(gate, finding, on) {
+                Ok(limitation) => state.limitations.extend(limitation),
+                Err(block) => state.blocks.push(block),
+            }
         }
         self.parts_at(on, &mut state);
         self.tools_at_gate(&mut state);
@@ -105,6 +109,20 @@ impl Programme {
         });
         state.open = opened && state.blocks.is_empty();
         state
+    }
+
+    /// Why a finding keeps the aircraft from a gate on a day; nothing if it does not.
+    pub fn before_gate(
+        &self,
+        finding: &FindingId,
+        gate: &Gate,
+        on: Date,
+    ) -> Option<Block> {
+        let signed = self.shop.findings.states.get(finding);
+        if !self.has_finding(finding) || signed.is_some_and(FindingState::is_cleared) {
+            return None;
+        }
+        self.finding_at(gate, finding, on).err()
     }
 
     fn requirements_of(&self, gate: &Gate, on: Date, state: &mut GateState) {
@@ -159,18 +177,17 @@ impl Programme {
         reopened.then(|| format!("{card} is open again"))
     }
 
+    /// The limitation under which an open finding lets the aircraft pass a gate, if there is
+    /// one, or why it does not.
     fn finding_at(
         &self,
         gate: &Gate,
         finding: &FindingId,
         on: Date,
-        state: &mut GateState,
-    ) {
+    ) -> Result<Option<String>, Block> {
         let signed = self.shop.findings.states.get(finding);
         let class = signed.and_then(|signed| signed.class.as_ref());
-        let mut block = |rule, what| {
-            state.blocks.push(Block { rule, what, citation: None });
-        };
+        let block = |rule, what| Err(Block { rule, what, citation: None });
         let Some(class) = class.filter(|class| class.condition != Condition::Unknown)
         else {
             let what = format!("nobody entitled to has said how bad {finding} is");
@@ -191,10 +208,9 @@ impl Programme {
                 || "allows no gate".to_owned(),
                 |gate| format!("allows {gate} at most"),
             );
-            let what = format!("{finding} is open and {upto}");
-            return block(RuleKey::GateHazard, what);
+            return block(RuleKey::GateHazard, format!("{finding} is open and {upto}"));
         }
-        let Some(deferral) = deferral else { return };
+        let Some(deferral) = deferral else { return Ok(None) };
         let season = self.seasons.get(&deferral.until);
         if season.is_some_and(|season| season.until < on) {
             let what = format!(
@@ -203,7 +219,7 @@ impl Programme {
             );
             return block(RuleKey::Deferral, what);
         }
-        state.limitations.push(deferral.limitation.clone());
+        Ok(Some(deferral.limitation.clone()))
     }
 
     fn parts_at(&self, on: Date, state: &mut GateState) {

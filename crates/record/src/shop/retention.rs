@@ -50,6 +50,7 @@ impl Programme {
         };
         self.of_evidence(&mut note);
         self.of_parts(&mut note);
+        self.of_work(&mut note);
         self.of_structure(&mut note);
         self.of_office(on, &mut note);
         all
@@ -89,12 +90,35 @@ impl Programme {
         }
     }
 
+    /// Photographs of steps belong to the record of the work.
+    fn of_work(&self, note: &mut impl FnMut(&str, RecordClass, Date, String)) {
+        for (job, card) in &self.shop.cards.cards {
+            for step in &card.steps {
+                let Some(signed) = &step.signed else { continue };
+                for photograph in &signed.photographs {
+                    let day = signed.mark.at.date();
+                    let place = format!("step {} of {job}", step.spec.id);
+                    note(photograph.as_str(), RecordClass::Work, day, place);
+                }
+            }
+        }
+    }
+
     fn of_structure(&self, note: &mut impl FnMut(&str, RecordClass, Date, String)) {
         let class = RecordClass::Structure;
         for finding in self.findings.iter() {
             if let Some(photograph) = &finding.photograph {
                 let day = finding.found.unwrap_or(Date::MAX);
                 note(photograph, class, day, format!("finding {}", finding.id));
+            }
+        }
+        for (finding, state) in &self.shop.findings.states {
+            let raised = state.raised.iter();
+            for (words, mark) in raised {
+                for photograph in &words.photographs {
+                    let place = format!("finding {finding}");
+                    note(photograph.as_str(), class, mark.at.date(), place);
+                }
             }
         }
         for (repair, (words, mark)) in &self.shop.repairs.repairs {

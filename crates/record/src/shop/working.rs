@@ -172,7 +172,7 @@ impl<'a> Judge<'a> {
     }
 
     pub(super) fn sign_step(&mut self, act: &SignStep) {
-        let SignStep { job, step, readings, supervisor, note: _ } = act;
+        let SignStep { job, step, readings, supervisor, note: _, photographs: _ } = act;
         let Some(card) = self.at_card(job) else { return };
         let Some(state) = card.step(step) else {
             self.unknown("step", step);

@@ -66,11 +66,32 @@ impl Scene {
         let act = act.into();
         let refusals = self.refusals(who, &act);
         assert_eq!(refusals, [], "{who} {act:#?}");
+        assert!(
+            self.has_power(who, &act),
+            "{who} has no power that {} asks for",
+            act.word()
+        );
         self.number += 1;
         let stamp = self.stamp(who);
         self.programme.perform(&act, &stamp);
         self.later(1);
         self
+    }
+
+    /// Whether somebody has one of the powers that an act is said to ask for; the first
+    /// authority asks for none.
+    fn has_power(&self, who: &str, act: &Act) -> bool {
+        let asked = Act::powers(act.word()).unwrap();
+        let given = &self.programme.shop.authorities;
+        let founds = matches!(act, Act::Grant(_)) && given.given.is_empty();
+        let holds = |power: &Power| {
+            let who = id(who);
+            let mut of = given.of(&who);
+            of.any(|(_, given)| {
+                given.grant.power == *power && given.is_valid(self.at.date())
+            })
+        };
+        founds || asked.is_empty() || asked.iter().any(holds)
     }
 
     pub(crate) fn refusals(&self, who: &str, act: &Act) -> Vec<Refusal> {
@@ -376,6 +397,7 @@ pub(crate) fn sign(name: &str, step: &str) -> SignStep {
         readings: vec![],
         supervisor: None,
         note: None,
+        photographs: Vec::new(),
     }
 }
 
@@ -427,6 +449,8 @@ pub(crate) fn raise(name: &str, item: &str) -> Raise {
         cause: None,
         job: None,
         also: vec![],
+        photographs: Vec::new(),
+        mark: None,
     }
 }
 

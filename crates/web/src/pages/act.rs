@@ -4,18 +4,20 @@ use std::net::IpAddr;
 use std::sync::OnceLock;
 
 use app::{Act, ActForm, AppError, Changed, Kept, Problem, Refused, Secret, Signed};
-use axum::extract::{Form, Path, Query, State};
-use axum::http::{HeaderMap, StatusCode};
+use axum::extract::{Path, Query, Request, State};
+use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
 use maud::{Markup, html};
 
 use crate::fault;
 use crate::layout::page;
 use crate::links::{path_of, query};
+use crate::pages::bench::{self, BACK};
 use crate::pages::form::{self, Filled};
 use crate::sign_in::{self, Fields, field, secret_field};
 use crate::site::{Site, Unproven};
 use crate::table::sentence;
+use crate::upload::{self, Files};
 use crate::viewer::{self, Address, Viewer};
 
 /// The acts that are offered on the page of a thing, by the word of its sheet, and the field
@@ -90,7 +92,7 @@ pub(crate) fn forms() -> &'static [ActForm] {
     FORMS.get_or_init(app::act_forms)
 }
 
-fn form_of(word: &str) -> Option<&'static ActForm> {
+pub(crate) fn form_of(word: &str) -> Option<&'static ActForm> {
     forms().iter().find(|form| form.word == word)
 }
 
@@ -218,7 +220,8 @@ pub(crate) async fn index(State(site): State<Site>, viewer: Viewer) -> Response 
 }
 
 /// Why a form comes back.
-enum Why<'a> {
+#[derive(Clone, Copy)]
+pub(crate) enum Why<'a> {
     /// It is asked for the first time, or for more rows.
     Asked,
     /// Its session had ended.
@@ -246,9 +249,19 @@ pub(crate) async fn get(
     if !viewer.may(form.word) {
         return not_yours(form);
     }
-    // Only what the form asks for can be filled in by a link.
-    let typed = typed.into_iter().filter(|(name, _)| !name.starts_with('_')).collect();
+    // Only what the form asks for can be filled in by a link, and where it leads back to.
+    let may = |name: &str| !name.starts_with('_') || name == BACK;
+    let typed = typed.into_iter().filter(|(name, _)| may(name)).collect();
     asked(&site, &viewer, form, &typed, &Why::Asked)
+}
+
+/// The form of an act with fields that another page knows.
+pub(crate) fn open(site: &Site, viewer: &Viewer, word: &str, typed: &Fields) -> Response {
+    let Some(form) = form_of(word) else { return fault::not_found() };
+    if !viewer.may(form.word) {
+        return not_yours(form);
+    }
+    asked(site, viewer, form, typed, &Why::Asked)
 }
 
 /// The form of somebody who had to sign in again.
@@ -265,8 +278,14 @@ pub(crate) fn again(
     asked(site, viewer, form, typed, &Why::Again)
 }
 
-fn not_yours(form: &ActForm) -> Response {
-    fault::may_not(&format!("`{}` is done by those who have one.", form.word))
+pub(crate) fn not_yours(form: &ActForm) -> Response {
+    let powers = app::powers_for(form.word);
+    let asked = if powers.is_empty() {
+        "is done by those who have any".to_owned()
+    } else {
+        format!("asks for an authority to {}", powers.join(", or to "))
+    };
+    fault::may_not(&format!("`{}` {asked}.", form.word))
 }
 
 /// `POST /act/{word}`.
@@ -274,24 +293,31 @@ pub(crate) async fn post(
     State(site): State<Site>,
     Address(address): Address,
     Path(word): Path<String>,
-    headers: HeaderMap,
-    Form(typed): Form<Fields>,
+    request: Request,
 ) -> Response {
-    let Some(viewer) = viewer::find(&site, &headers) else {
-        return sign_in::interrupted(&site, &word, &typed);
+    let viewer = viewer::find(&site, request.headers());
+    let files = if viewer.is_some() { Files::Keep } else { Files::Drop };
+    let carried = match upload::read(request, files).await {
+        Ok(carried) => carried,
+        Err(unread) => return unread,
+    };
+    let Some(viewer) = viewer else {
+        return sign_in::interrupted(&site, &word, &carried.fields);
     };
     let Some(form) = form_of(&word) else { return fault::not_found() };
-    if !viewer.sent(field(&typed, "_csrf")) {
+    if !viewer.sent(field(&carried.fields, "_csrf")) {
+        let typed = carried.fields;
         let why = Why::Other("this form was made before you signed in: sign it again");
         return asked(&site, &viewer, form, &typed, &why);
     }
     if !viewer.may(form.word) {
         return not_yours(form);
     }
-    if !field(&typed, "_more").is_empty() {
+    let (typed, unfit) = upload::attach(&site, &form.fields, carried).await;
+    if !field(&typed, "_more").is_empty() && unfit.is_empty() {
         return asked(&site, &viewer, form, &typed, &Why::Asked);
     }
-    sign(&site, &viewer, address, form, &typed).await
+    sign(&site, &viewer, address, form, &typed, unfit).await
 }
 
 async fn sign(
@@ -300,38 +326,76 @@ async fn sign(
     address: IpAddr,
     form: &ActForm,
     typed: &Fields,
+    unfit: Vec<Problem>,
 ) -> Response {
-    let back = |why: &Why<'_>| asked(site, viewer, form, typed, why);
+    match enter(site, viewer, address, form, (typed, unfit)).await {
+        Ok(kept) => {
+            site.sessions.note(&viewer.session, told(&kept));
+            Redirect::to(&page_of(form, typed)).into_response()
+        }
+        Err(failed) => asked(site, viewer, form, typed, &failed.why()),
+    }
+}
+
+/// Why an act was not entered.
+pub(crate) enum Failed {
+    Secret(String),
+    Unread(Vec<Problem>),
+    Refused(Vec<Refused>),
+    Changed(Box<Changed>),
+    Other(String),
+}
+
+impl Failed {
+    /// The same as a form that comes back has it.
+    pub(crate) fn why(&self) -> Why<'_> {
+        match self {
+            Self::Secret(wrong) => Why::Secret(wrong),
+            Self::Unread(problems) => Why::Unread(problems),
+            Self::Refused(refused) => Why::Refused(refused),
+            Self::Changed(changed) => Why::Changed(changed),
+            Self::Other(what) => Why::Other(what),
+        }
+    }
+}
+
+/// Enters the act of a form that carried the right token, signed by whoever sent it: what was
+/// typed, and what was wrong with the files beside it.
+pub(crate) async fn enter(
+    site: &Site,
+    viewer: &Viewer,
+    address: IpAddr,
+    form: &ActForm,
+    (typed, unfit): (&Fields, Vec<Problem>),
+) -> Result<Vec<Kept>, Failed> {
     // What can't be read is told before a secret is looked at.
     let act = if form.word == "enrol" { None } else { Some(act(form, typed)) };
+    let mut wrong = unfit;
     if let Some(Err(AppError::Act(problems))) = &act {
-        return back(&Why::Unread(problems));
+        wrong.extend(problems.iter().cloned());
+    }
+    if !wrong.is_empty() {
+        return Err(Failed::Unread(wrong));
     }
     let secret = Secret::new(field(typed, "_secret"));
     if let Err(unproven) = site.prove(&viewer.person, &secret, address).await {
-        return back(&Why::Secret(&unproven.told(&viewer.person)));
+        return Err(Failed::Secret(unproven.told(&viewer.person)));
     }
     let act = match act {
         Some(act) => act.map_err(Unproven::Failed),
         None => enrolment(site, typed).await,
     };
-    let act = match act {
-        Ok(act) => act,
-        Err(other) => return back(&Why::Other(&other.told(&viewer.person))),
-    };
-    match keep(site, viewer, act, secret, typed).await {
-        Ok(kept) => {
-            site.sessions.note(&viewer.session, told(&kept));
-            Redirect::to(&page_of(form, typed)).into_response()
-        }
-        Err(AppError::Forbidden(refused)) => back(&Why::Refused(&refused)),
-        Err(AppError::Changed(changed)) => back(&Why::Changed(&changed)),
-        Err(AppError::Act(problems)) => back(&Why::Unread(&problems)),
-        Err(other) => {
+    let act = act.map_err(|other| Failed::Other(other.told(&viewer.person)))?;
+    let kept = keep(site, viewer, act, secret, typed).await;
+    kept.map_err(|error| match error {
+        AppError::Forbidden(refused) => Failed::Refused(refused),
+        AppError::Changed(changed) => Failed::Changed(changed),
+        AppError::Act(problems) => Failed::Unread(problems),
+        other => {
             let hint = other.hint().unwrap_or_default();
-            back(&Why::Other(&format!("{other}. {hint}")))
+            Failed::Other(format!("{other}. {hint}"))
         }
-    }
+    })
 }
 
 /// The act that was typed. What is blank counts as not given, parts of nothing but blanks too.
@@ -339,8 +403,9 @@ fn act(form: &ActForm, typed: &Fields) -> Result<Act, AppError> {
     let given = typed
         .iter()
         .filter(|(name, value)| !name.starts_with('_') && !value.trim().is_empty());
-    let given: Fields =
+    let mut given: Fields =
         given.map(|(name, value)| (name.clone(), value.replace("\r\n", "\n"))).collect();
+    given.extend(bench::composed(typed));
     app::act_of_fields(form.word, &given)
 }
 
@@ -371,7 +436,7 @@ async fn keep(
 }
 
 /// What the next page tells.
-fn told(kept: &[Kept]) -> Vec<String> {
+pub(crate) fn told(kept: &[Kept]) -> Vec<String> {
     let mut told = Vec::new();
     for one in kept {
         let again = if one.repeated { ", which was entered before" } else { "" };
@@ -394,6 +459,11 @@ fn page_of(form: &ActForm, typed: &Fields) -> String {
         ("person", "person"),
         ("examination", "examination"),
     ];
+    match (field(typed, BACK), field(typed, "job")) {
+        (bench::CARD, job) if !job.is_empty() => return bench::path(job),
+        ("parts", _) => return "/parts".to_owned(),
+        _ => {}
+    }
     let is_card = form.area == "work on cards";
     let named = NOUNS.into_iter().find(|(name, noun)| {
         let about = *noun != "card" || is_card;
@@ -414,48 +484,87 @@ fn asked(
     let index = site.index(&snapshot);
     let filled =
         Filled { programme: &snapshot.programme, things: &index.things, typed, problems };
-    // What the page showed when it was first made is what they looked at.
-    let seen = match why {
-        Why::Changed(changed) => changed.now,
-        _ => field(typed, "_seen").parse().unwrap_or(snapshot.number),
+    let unseen = match carried(viewer, typed, why, snapshot.number) {
+        Ok(unseen) => unseen,
+        Err(failed) => return failed,
     };
-    let kept = field(typed, "_request").to_owned();
-    let request = if kept.is_empty() { app::random_token() } else { Ok(kept) };
-    let Ok(request) = request else { return fault::panicked() };
     let secret = if let Why::Secret(wrong) = why { wrong } else { "" };
+    let short = bench::short(site, viewer, form, &filled);
+    let (title, doc) = match &short {
+        Some((title, _)) => (title.clone(), ""),
+        None => (words(form.word), form.doc),
+    };
     let content = html! {
-        h1 { (words(form.word)) }
-        p.doc { (form.doc) }
+        h1 { (title) }
+        @if !doc.is_empty() { p.doc { (doc) } }
         (reasons(form, why))
-        form.act method="post" action={ "/act/" (form.word) } {
+        form.act.short[short.is_some()] method="post" action={ "/act/" (form.word) }
+            enctype=[upload::enctype(&form.fields)] {
             // Enter signs, and does not ask for more rows.
             button.unseen tabindex="-1" aria-hidden="true" { "Sign" }
-            input type="hidden" name="_csrf" value=(viewer.csrf);
-            input type="hidden" name="_request" value=(request);
-            input type="hidden" name="_seen" value=(seen);
-            @if form.word == "enrol" {
+            (unseen)
+            @if let Some((_, fields)) = &short {
+                (fields)
+            } @else if form.word == "enrol" {
                 (new_secret(form, &filled))
             } @else {
+                @if !field(typed, BACK).is_empty() {
+                    input type="hidden" name=(BACK) value=(field(typed, BACK));
+                }
                 (form::fields(form, &filled))
             }
             div.sign {
                 p { "Signed by " strong { (viewer.name) } " (" (viewer.person) "), now." }
                 (secret_field("_secret", "Your secret", secret, "current-password"))
-                button { "Sign: " (words(form.word).to_lowercase()) }
+                button {
+                    @if !title.starts_with("Sign") { "Sign: " }
+                    (if title.starts_with("Sign") { title.clone() } else { title.to_lowercase() })
+                }
             }
         }
     };
-    let status = match why {
-        Why::Asked | Why::Again => StatusCode::OK,
-        Why::Changed(_) => StatusCode::CONFLICT,
-        Why::Secret(_) => StatusCode::UNAUTHORIZED,
-        Why::Unread(_) | Why::Refused(_) | Why::Other(_) => {
-            StatusCode::UNPROCESSABLE_ENTITY
-        }
-    };
     let path = format!("/act/{}", form.word);
-    let page = page(site, viewer, (&path, &words(form.word)), &content);
-    (status, page).into_response()
+    let page = page(site, viewer, (&path, &title), &content);
+    (why.status(), page).into_response()
+}
+
+impl Why<'_> {
+    pub(crate) fn status(self) -> StatusCode {
+        match self {
+            Self::Asked | Self::Again => StatusCode::OK,
+            Self::Changed(_) => StatusCode::CONFLICT,
+            Self::Secret(_) => StatusCode::UNAUTHORIZED,
+            Self::Unread(_) | Self::Refused(_) | Self::Other(_) => {
+                StatusCode::UNPROCESSABLE_ENTITY
+            }
+        }
+    }
+
+    /// The entry up to which whoever signs had looked: that of the page when it was first made.
+    fn seen(self, typed: &Fields, now: u64) -> u64 {
+        match self {
+            Self::Changed(changed) => changed.now,
+            _ => field(typed, "_seen").parse().unwrap_or(now),
+        }
+    }
+}
+
+/// What the form of an act carries unseen: its token, an id that makes it count once, and up
+/// to which entry whoever signs had looked.
+pub(crate) fn carried(
+    viewer: &Viewer,
+    typed: &Fields,
+    why: &Why<'_>,
+    now: u64,
+) -> Result<Markup, Response> {
+    let kept = field(typed, "_request").to_owned();
+    let request = if kept.is_empty() { app::random_token() } else { Ok(kept) };
+    let request = request.map_err(|_| fault::panicked())?;
+    Ok(html! {
+        input type="hidden" name="_csrf" value=(viewer.csrf);
+        input type="hidden" name="_request" value=(request);
+        input type="hidden" name="_seen" value=(why.seen(typed, now));
+    })
 }
 
 fn new_secret(form: &ActForm, filled: &Filled<'_>) -> Markup {
@@ -472,11 +581,18 @@ fn new_secret(form: &ActForm, filled: &Filled<'_>) -> Markup {
 }
 
 /// Above the form: why it was not entered.
-fn reasons(form: &ActForm, why: &Why<'_>) -> Markup {
+pub(crate) fn reasons(form: &ActForm, why: &Why<'_>) -> Markup {
     let told = match why {
         Why::Asked | Why::Secret("") => return html! {},
         Why::Again => {
-            html! { p { "You had to sign in again; what you typed is there: sign it now." } }
+            html! {
+                p {
+                    "You had to sign in again; what you typed is there: sign it now."
+                    @if upload::takes_files(&form.fields) {
+                        " Files that you chose are to be chosen again."
+                    }
+                }
+            }
         }
         Why::Secret(wrong) | Why::Other(wrong) => html! { p { (wrong) } },
         Why::Unread(problems) => unread(form, problems),

@@ -1,9 +1,11 @@
 //! The form of an act, written from its table of fields.
 
-use app::{ActForm, FieldForm, FieldSort, Problem, Programme, Thing};
+use app::{ActForm, FieldForm, FieldSort, Problem, Programme, Takes, Thing};
 use maud::{Markup, html};
 
+use crate::pages::attachment;
 use crate::sign_in::{Fields, field};
+use crate::upload;
 
 /// So many boxes at most; more are typed.
 const BOXES: usize = 14;
@@ -11,6 +13,9 @@ const BOXES: usize = 14;
 const PARTS: usize = 3;
 /// The most parts that one asks for.
 const MOST: usize = 200;
+
+/// What can be attached, for a browser that asks before it shows files.
+const ACCEPTED: &str = "image/jpeg,image/png,image/webp,application/pdf,text/plain,.csv";
 
 /// What a form is filled with, and what is wrong with it.
 pub(crate) struct Filled<'a> {
@@ -27,7 +32,7 @@ impl Filled<'_> {
     }
 
     /// All values of a field, which may have been sent bit by bit.
-    fn values(&self, name: &str) -> Vec<&str> {
+    pub(crate) fn values(&self, name: &str) -> Vec<&str> {
         let own = self.typed.iter().filter(|(field, _)| field == name);
         own.flat_map(|(_, value)| value.split(';')).map(str::trim).collect()
     }
@@ -74,6 +79,26 @@ pub(crate) fn fields(form: &ActForm, filled: &Filled<'_>) -> Markup {
     html! { @for field in &form.fields { (one(field, "", filled, false)) } }
 }
 
+/// One field of an act by its name.
+pub(crate) fn named(form: &ActForm, name: &str, filled: &Filled<'_>) -> Markup {
+    let field = form.fields.iter().find(|field| field.name == name);
+    html! { @if let Some(field) = field { (one(field, "", filled, false)) } }
+}
+
+/// Whether something is wrong with a field of an act.
+pub(crate) fn is_wrong(form: &ActForm, name: &str, filled: &Filled<'_>) -> bool {
+    form.fields.iter().any(|field| field.name == name) && !filled.wrong(name).is_empty()
+}
+
+/// What is wrong with a field that a page asks for in a way of its own.
+pub(crate) fn wrong_of(name: &str, filled: &Filled<'_>) -> Markup {
+    html! {
+        @for problem in filled.wrong(name) {
+            p.wrong { (problem.what) @if let Some(hint) = &problem.hint { " " (hint) } }
+        }
+    }
+}
+
 /// One field; `before` is what stands before its name for a part, whose own fields need not
 /// be given while the part as a whole is not.
 fn one(field: &FieldForm, before: &str, filled: &Filled<'_>, part: bool) -> Markup {
@@ -108,6 +133,7 @@ fn one(field: &FieldForm, before: &str, filled: &Filled<'_>, part: bool) -> Mark
             boxes(field, &name, &words, filled)
         }
         FieldSort::Names(noun) => names(field, &name, noun, filled),
+        FieldSort::File | FieldSort::Files => files(field, &name, required, filled),
         _ => typed(field, &name, required, filled),
     }
 }
@@ -122,7 +148,8 @@ fn label(field: &FieldForm) -> Markup {
     html! { (words) @if !field.required { " " span.may { "if there is something to say" } } }
 }
 
-fn wrong(field: &FieldForm, name: &str, filled: &Filled<'_>) -> Markup {
+/// What is wrong with a field.
+pub(crate) fn wrong(field: &FieldForm, name: &str, filled: &Filled<'_>) -> Markup {
     let wrong = filled.wrong(field.name);
     html! {
         @if !wrong.is_empty() {
@@ -196,6 +223,89 @@ fn boxes(
     }
 }
 
+/// Files that were attached already, to be kept or left out, and a control for more.
+fn files(field: &FieldForm, name: &str, required: bool, filled: &Filled<'_>) -> Markup {
+    let there: Vec<&str> =
+        filled.values(name).into_iter().filter(|value| !value.is_empty()).collect();
+    html! {
+        fieldset.field.files {
+            legend { (label(field)) }
+            p.meaning id={ (name) "-means" } { (field.meaning) }
+            (wrong(field, name, filled))
+            @if !there.is_empty() {
+                p { "Attached already, and not to be chosen again:" }
+                ul.photographs {
+                    @for (at, digest) in there.iter().enumerate() {
+                        li {
+                            label {
+                                (shown(digest, at + 1))
+                                input type="checkbox" name=(name) value=(digest) checked;
+                                " keep"
+                            }
+                        }
+                    }
+                }
+            }
+            (chooser(field, name, required && there.is_empty(), filled))
+        }
+    }
+}
+
+/// A file that was attached: what can be said of it before anybody looked what it is.
+fn shown(digest: &str, number: usize) -> Markup {
+    if app::is_digest(digest) {
+        attachment::picture(digest, &format!("file {number}"))
+    } else {
+        html! { (digest) }
+    }
+}
+
+/// The control that chooses files.
+fn chooser(field: &FieldForm, name: &str, required: bool, filled: &Filled<'_>) -> Markup {
+    let several = field.sort == FieldSort::Files;
+    let photographs = field.takes == Takes::Photographs;
+    let control = format!("{}{name}", upload::PREFIX);
+    let (what, accept) = match (photographs, several) {
+        (true, true) => ("Choose photographs", "image/*"),
+        (true, false) => ("Choose a photograph", "image/*"),
+        (false, true) => ("Choose files", ACCEPTED),
+        (false, false) => ("Choose a file", ACCEPTED),
+    };
+    let about = described(field, name, filled);
+    html! {
+        @if photographs {
+            // What the camera takes comes by itself, one at a time.
+            div.by-camera {
+                label.choose for={ "_take." (name) } { "Take a photograph" }
+                input id={ "_take." (name) } name=(control) type="file" accept="image/*"
+                    capture="environment";
+            }
+        }
+        label.choose for=(control) { (what) }
+        input id=(control) name=(control) type="file" accept=(accept) multiple[several]
+            required[required] aria-describedby=(about);
+        p.meaning {
+            "JPEG, PNG or WebP" @if !photographs { ", PDF or plain text" } ", "
+            (upload::FILE_LIMIT / 1_000_000) " MB each"
+            @if several { ", " (upload::FILES) " at once" }
+            ". A picture loses what says where and with what it was taken."
+        }
+    }
+}
+
+/// A file in place of words.
+fn or_file(field: &FieldForm, name: &str, filled: &Filled<'_>) -> Markup {
+    let value = filled.value(name);
+    html! {
+        div.or-file {
+            @if app::is_digest(value) {
+                p { "Attached already: " a href=(attachment::path(value)) { (shown(value, 1)) } }
+            }
+            (chooser(field, name, false, filled))
+        }
+    }
+}
+
 /// Names of things: boxes where there are few, else typed.
 fn names(field: &FieldForm, name: &str, noun: &str, filled: &Filled<'_>) -> Markup {
     let choices = filled.choices(noun);
@@ -223,6 +333,7 @@ fn typed(field: &FieldForm, name: &str, required: bool, filled: &Filled<'_>) -> 
             }
             (wrong(field, name, filled))
             (control(field, name, required, filled))
+            @if field.takes != Takes::Nothing { (or_file(field, name, filled)) }
             @if let Some(what) = said_of(field, name, filled) { p.said { (what) } }
         }
     }

@@ -35,6 +35,7 @@ pub(crate) async fn get(State(site): State<Site>, viewer: Viewer) -> Response {
             // First where all is one column: it is what they came for.
             section.mine aria-labelledby="mine" {
                 h2 #mine { "What waits for me" }
+                @if viewer.founds && viewer.may("grant") { (found(&viewer)) }
                 @if mine.is_empty() { p.none { "Nothing waits for you." } }
                 @for kind in &mine { (waits(kind, &viewer.prefers)) }
             }
@@ -47,6 +48,18 @@ pub(crate) async fn get(State(site): State<Site>, viewer: Viewer) -> Response {
         }
     };
     page(&site, &viewer, ("/", "Where we are"), &content).into_response()
+}
+
+/// While nobody has an authority, nothing else can begin.
+fn found(viewer: &Viewer) -> Markup {
+    let person = [("person", viewer.person.as_str()), ("power", "appoint")];
+    html! {
+        div.kept {
+            p { "Nobody has an authority yet. The first is one to appoint; whoever holds it gives \
+                 the others." }
+            p { a.act href=(act::path("grant", person)) { "Grant: the first authority" } }
+        }
+    }
 }
 
 fn next(next: Option<&NextGate>, seen: Seen<'_>) -> Markup {

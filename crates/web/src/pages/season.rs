@@ -1,18 +1,24 @@
 //! The season: planned beside the record, watched and stopped, tried with jobs that slip,
 //! and adopted by signature.
 
+pub(crate) mod adopted;
+pub(crate) mod beside;
+pub(crate) mod chart;
+pub(crate) mod tried;
+pub(crate) mod watch;
+
 use std::sync::Arc;
 use std::time::Duration;
 
-use app::{Moves, PlanRequest, Proposal, SearchState, Secret, Signed, Stop};
-use axum::extract::{Form, Path, State};
+use app::{AppError, Moves, PlanRequest, Proposal, SearchState, Secret, Signed, Stop};
+use axum::extract::{Form, Path, Query, State};
 use axum::http::{HeaderName, HeaderValue, StatusCode};
 use axum::response::{IntoResponse, Redirect, Response};
 use jiff::civil::DateTime;
 use maud::{Markup, PreEscaped, html};
 
 use crate::fault;
-use crate::layout::{page, page_with};
+use crate::layout::page_with;
 use crate::links::link;
 use crate::sign_in::{Fields, field, secret_field};
 use crate::site::Site;
@@ -31,9 +37,17 @@ const AGAIN: &str = "2";
 /// So many jobs are named in a difference.
 const SHOWN: usize = 20;
 
-/// `GET /season`.
-pub(crate) async fn get(State(site): State<Site>, viewer: Viewer) -> Response {
-    overview(&site, &viewer, StatusCode::OK, "")
+/// `GET /season`; with `watch=live` for a page whose script is told how a search goes.
+pub(crate) async fn get(
+    State(site): State<Site>,
+    viewer: Viewer,
+    Query(typed): Query<Fields>,
+) -> Response {
+    let mut response = overview(&site, &viewer, StatusCode::OK, "");
+    if field(&typed, "watch") == "live" {
+        response.headers_mut().remove("refresh");
+    }
+    response
 }
 
 fn overview(site: &Site, viewer: &Viewer, status: StatusCode, wrong: &str) -> Response {
@@ -41,18 +55,24 @@ fn overview(site: &Site, viewer: &Viewer, status: StatusCode, wrong: &str) -> Re
     let proposals = site.studio.proposals();
     let content = html! {
         h1 { "The season" }
-        @if !wrong.is_empty() { p.wrong role="alert" { (wrong) } }
-        p { "The plan that people work by is the " a href="/show/plan" { "adopted plan" }
-            ". What is made here stands beside it and changes nothing until somebody adopts it." }
-        @if let Some(number) = running { (progress(site, viewer, number)) }
+        @if !wrong.is_empty() {
+            div.reasons role="alert" { h2 { "It came to nothing" }
+                @for line in wrong.lines() { p { (line) } } }
+        }
+        p { "People work by the " a href="/season/adopted" { "adopted plan" }
+            ", which is shown there beside what happened. What is made here stands beside it and \
+            changes nothing until somebody adopts it." }
+        @if let Some(number) = running { (watch::section(site, viewer, number, may(viewer))) }
         @else if may(viewer) { (wanted(site, viewer)) }
         h2 { "Plans made " span.count { (proposals.len()) } }
         @if proposals.is_empty() { p.none { "None since the program was started." } }
         ul.lines {
             @for made in &proposals { li { (line(made)) } }
         }
+        @if proposals.len() > 1 { (pair(&proposals)) }
     };
-    let page = page(site, viewer, ("/season", "The season"), &content);
+    let stems = ["timeline", "progress"];
+    let page = page_with(site, viewer, ("/season", "The season"), &stems, &content);
     let mut response = (status, page).into_response();
     if running.is_some() {
         let again = HeaderValue::from_static(AGAIN);
@@ -61,31 +81,36 @@ fn overview(site: &Site, viewer: &Viewer, status: StatusCode, wrong: &str) -> Re
     response
 }
 
-fn may(viewer: &Viewer) -> bool {
-    viewer.powers.contains(&POWER)
-}
-
-/// How far the search is.
-fn progress(site: &Site, viewer: &Viewer, number: u64) -> Markup {
-    let told = match site.studio.state_of(number) {
-        SearchState::Running(Some(news)) => app::news_told(&news),
-        SearchState::Running(None) => "it has begun".to_owned(),
-        SearchState::Ready | SearchState::Failed(_) | SearchState::Unknown => {
-            "it is over".to_owned()
-        }
-    };
+/// Links that hold the newest plan against each other one.
+fn pair(proposals: &[Arc<Proposal>]) -> Markup {
+    let Some((newest, others)) = proposals.split_first() else { return html! {} };
     html! {
-        section.running aria-labelledby="running" {
-            h2 #running { "A search is running" }
-            p.figure role="status" { (told) }
-            @if may(viewer) {
-                form method="post" action="/season/stop" {
-                    input type="hidden" name="_csrf" value=(viewer.csrf);
-                    button { "Stop, and keep the best" }
-                }
+        p.ways { "Plan " (newest.number) " beside "
+            @for (at, other) in others.iter().enumerate() {
+                @if at > 0 { ", " }
+                a href={ "/season/" (other.number) "/beside/" (newest.number) } { "plan " (other.number) }
             }
+            ", " a href={ "/season/adopted/beside/" (newest.number) } { "the adopted plan" }
         }
     }
+}
+
+/// The adopted plan of a season as it stands today.
+async fn standing(
+    site: &Site,
+    season: Option<String>,
+) -> Result<Option<Arc<Proposal>>, AppError> {
+    let (studio, snapshot, today) = (site.studio.clone(), site.snapshot(), site.today());
+    site.aside(move || {
+        let programme = &snapshot.programme;
+        let now = app::under_way(programme, season.as_deref(), today)?;
+        studio.standing(programme, snapshot.number, season.as_deref(), now)
+    })
+    .await
+}
+
+fn may(viewer: &Viewer) -> bool {
+    viewer.powers.contains(&POWER)
 }
 
 /// The form that begins a search.
@@ -134,10 +159,8 @@ fn line(made: &Proposal) -> Markup {
         }
         " " span.why {
             "after entry " (made.entry)
-            @if let Some((upon, delays)) = &made.upon {
-                ", tried upon plan " (upon) ": "
-                (delays.iter().map(|(job, from)| format!("{job} not before {}", from.date()))
-                    .collect::<Vec<_>>().join(", "))
+            @if let (Some((upon, _)), Some(what)) = (&made.upon, tried::what(made)) {
+                ", tried upon plan " (upon) ": " (what)
             }
         }
     }
@@ -205,8 +228,9 @@ pub(crate) async fn one(
     State(site): State<Site>,
     viewer: Viewer,
     Path(number): Path<u64>,
+    Query(typed): Query<Fields>,
 ) -> Response {
-    shown(&site, &viewer, number, (StatusCode::OK, &Vec::new(), &Wrong::default())).await
+    shown(&site, &viewer, number, (StatusCode::OK, &typed, &Wrong::default())).await
 }
 
 /// What was wrong with a form of the page, beside which it is told.
@@ -217,49 +241,95 @@ struct Wrong {
     secret: String,
 }
 
+/// What became of a plan that is not there.
+fn missing(site: &Site, viewer: &Viewer, number: u64) -> Response {
+    match site.studio.state_of(number) {
+        SearchState::Failed(why) => {
+            overview(site, viewer, StatusCode::OK, &format!("Plan {number}: {why}"))
+        }
+        SearchState::Running(_) => Redirect::to("/season").into_response(),
+        SearchState::Ready | SearchState::Unknown => fault::not_found(),
+    }
+}
+
 async fn shown(
     site: &Site,
     viewer: &Viewer,
     number: u64,
     (status, typed, wrong): (StatusCode, &Fields, &Wrong),
 ) -> Response {
-    let proposal = match (site.studio.proposal(number), site.studio.state_of(number)) {
-        (Some(proposal), _) => proposal,
-        (None, SearchState::Failed(why)) => {
-            return overview(
-                site,
-                viewer,
-                StatusCode::OK,
-                &format!("Plan {number}: {why}"),
-            );
-        }
-        (None, SearchState::Running(_)) => {
-            return Redirect::to("/season").into_response();
-        }
-        (None, _) => return fault::not_found(),
+    let Some(proposal) = site.studio.proposal(number) else {
+        return missing(site, viewer, number);
     };
-    let drawn = Arc::clone(&proposal);
-    let chart = site.aside(move || {
-        let made = format!("Plan {}, after entry {}", drawn.number, drawn.entry);
-        Ok(app::chart(&drawn.programme, &drawn.planned, &made))
-    });
-    let chart = chart.await.ok().flatten();
+    let path = format!("/season/{number}");
+    let mut ask = chart::asked(typed);
+    if status != StatusCode::OK {
+        // The fields are of a form that was refused, and not of the address.
+        ask = app::TimelineAsk::default();
+    }
+    let (can, planned) = (may(viewer), proposal.planned.plan.is_some());
+    let chart = chart::section(site, &proposal, (&path, ask), can).await;
     let moves = app::moves(&site.snapshot().programme, &proposal.planned);
-    let title = format!("Plan {number}");
+    let is_standing = site.studio.is_standing(number);
+    let title = if is_standing {
+        "The adopted plan".to_owned()
+    } else {
+        format!("Plan {number}")
+    };
     let content = html! {
         h1 { (title) ", season " (proposal.planned.draft.season.id) }
         (dates(&proposal))
-        @if let Some(moves) = &moves { (difference(moves)) }
+        (conflict(&proposal))
+        (tried::answer(site, &proposal))
+        @if let Some(moves) = &moves { (difference(number, moves)) }
         (warnings(&proposal))
-        @if let Some(chart) = chart { (PreEscaped(chart)) }
-        @if may(viewer) && proposal.planned.plan.is_some() {
-            (try_form(viewer, number, typed, wrong))
-            (adopt_form(site, viewer, number, typed, wrong))
+        (chart)
+        @if planned {
+            p { a href={ (path) "/sheet" } { "All of it on one page, with the hours by skill, for printing" } }
         }
+        @if can && planned { (tried::form(viewer, number, typed, wrong)) }
+        (tried::list(site, number))
+        @if can && planned && !is_standing { (adopt_form(site, viewer, number, typed, wrong)) }
     };
-    let path = format!("/season/{number}");
+    (status, page_with(site, viewer, (&path, &title), &chart::STEMS, &content))
+        .into_response()
+}
+
+/// `GET /season/{number}/sheet`: charts of every lane set, the hours by skill and all jobs.
+pub(crate) async fn sheet(
+    State(site): State<Site>,
+    viewer: Viewer,
+    Path(number): Path<u64>,
+) -> Response {
+    let Some(proposal) = site.studio.proposal(number) else { return fault::not_found() };
+    let chart = site.aside(move || {
+        let made = format!("Plan {}, after entry {}", proposal.number, proposal.entry);
+        Ok(app::chart(&proposal.programme, &proposal.planned, &made))
+    });
+    let Ok(Some(chart)) = chart.await else { return fault::not_found() };
+    let (path, title) =
+        (format!("/season/{number}"), format!("Plan {number} on one page"));
+    let content = html! {
+        h1 { (title) }
+        p { a href=(path) { "Back to the plan" } }
+        (PreEscaped(chart))
+    };
     let stems = ["chart", "chart-script"];
-    (status, page_with(site, viewer, (&path, &title), &stems, &content)).into_response()
+    page_with(&site, &viewer, (&path, &title), &stems, &content).into_response()
+}
+
+/// The rules that cannot hold together, each in full.
+fn conflict(proposal: &Proposal) -> Markup {
+    let reasons = app::conflict_told(&proposal.planned);
+    html! {
+        @if !reasons.is_empty() {
+            div.reasons role="alert" {
+                h2 { "There is no plan: these can't all hold" }
+                ul { @for reason in &reasons { li { (reason) } } }
+                p { "Change one of them in the lists of the programme, or the season, and plan again." }
+            }
+        }
+    }
 }
 
 fn dates(proposal: &Proposal) -> Markup {
@@ -284,24 +354,28 @@ fn moment(at: DateTime) -> String {
     at.strftime("%Y-%m-%d %H:%M").to_string()
 }
 
-fn difference(moves: &Moves) -> Markup {
+fn difference(number: u64, moves: &Moves) -> Markup {
     let (was, is) = moves.complete;
     html! {
         section {
-            h2 { "Beside the adopted plan" }
+            h2 { a href={ "/season/adopted/beside/" (number) } { "Beside the adopted plan" } }
             p { "Complete on " (is.date()) ", by the adopted plan on " (was.date()) "; "
                 (moves.moved.len()) " jobs begin on another day, " (moves.new.len()) " are new, "
                 (moves.gone.len()) " are no longer there." }
             @if !moves.moved.is_empty() {
-                table {
+                details { summary { "Jobs that move most" } div.wide { table {
                     caption.unseen { "Jobs that move most" }
                     thead { tr { th scope="col" { "job" } th scope="col" { "by the adopted plan" } th scope="col" { "here" } } }
                     tbody {
                         @for (job, was, is) in moves.moved.iter().take(SHOWN) {
-                            tr { td { (link("card", &job.0)) } td { (was.date()) } td { (is.date()) } }
+                            tr {
+                                td data-column="job" { span { (link("card", &job.0)) } }
+                                td data-column="adopted" { span { (was.date()) } }
+                                td data-column="here" { span { (is.date()) } }
+                            }
                         }
                     }
-                }
+                } } }
                 @if moves.moved.len() > SHOWN { p { "and " (moves.moved.len() - SHOWN) " more" } }
             }
         }
@@ -317,27 +391,6 @@ fn warnings(proposal: &Proposal) -> Markup {
                 summary { "Look at these " span.count { (warnings.len()) } }
                 ul { @for warning in warnings { li { (warning) } } }
             }
-        }
-    }
-}
-
-fn try_form(viewer: &Viewer, number: u64, typed: &Fields, wrong: &Wrong) -> Markup {
-    html! {
-        form.plain #try method="post" action={ "/season/" (number) "/try" } {
-            h2 { "Try what becomes of it" }
-            p { "A plan beside this one, in which a job begins no earlier than on a day. This one \
-                 stays as it is." }
-            @if !wrong.tried.is_empty() { p.wrong role="alert" { (wrong.tried) } }
-            input type="hidden" name="_csrf" value=(viewer.csrf);
-            div.field {
-                label for="job" { "Job" }
-                input #job name="job" value=(field(typed, "job")) required;
-            }
-            div.field {
-                label for="from" { "Not before" }
-                input #from name="from" type="date" value=(field(typed, "from")) required;
-            }
-            button { "Try it" }
         }
     }
 }
@@ -369,40 +422,6 @@ fn adopt_form(
                 button { "Sign: adopt plan " (number) }
             }
             p.why { "The record stands at entry " (site.snapshot().number) "." }
-        }
-    }
-}
-
-/// `POST /season/{number}/try`.
-pub(crate) async fn attempt(
-    State(site): State<Site>,
-    viewer: Viewer,
-    Path(number): Path<u64>,
-    Form(typed): Form<Fields>,
-) -> Response {
-    if let Some(refused) = refuse(&viewer, &typed) {
-        return refused;
-    }
-    let day = field(&typed, "from").parse::<jiff::civil::Date>();
-    let delays = match day {
-        Ok(day) => {
-            let job = app::JobKey(field(&typed, "job").trim().to_owned());
-            vec![(job, day.to_datetime(jiff::civil::Time::midnight()))]
-        }
-        Err(error) => {
-            let tried = format!("that is no day: {error}");
-            let wrong = Wrong { tried, ..Wrong::default() };
-            let status = StatusCode::UNPROCESSABLE_ENTITY;
-            return shown(&site, &viewer, number, (status, &typed, &wrong)).await;
-        }
-    };
-    let studio = site.studio.clone();
-    match site.aside(move || studio.what_if(number, delays, TRYING)).await {
-        Ok(tried) => Redirect::to(&format!("/season/{tried}")).into_response(),
-        Err(error) => {
-            let wrong = Wrong { tried: error.to_string(), ..Wrong::default() };
-            let status = StatusCode::UNPROCESSABLE_ENTITY;
-            shown(&site, &viewer, number, (status, &typed, &wrong)).await
         }
     }
 }

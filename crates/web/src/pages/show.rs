@@ -8,9 +8,9 @@ use axum::response::{IntoResponse, Response};
 use jiff::civil::Date;
 use maud::{Markup, html};
 
-use crate::layout::page;
+use crate::layout::{page, page_with};
 use crate::links::{Seen, encoded};
-use crate::pages::act;
+use crate::pages::{act, aircraft, attachment, bench};
 use crate::site::Site;
 use crate::table::{View, csv, sentence};
 use crate::viewer::Viewer;
@@ -122,6 +122,8 @@ const BESIDE: [(&str, &str, &str); 6] = [
 pub(crate) async fn lists(State(site): State<Site>, viewer: Viewer) -> Response {
     let content = html! {
         h1 { "All lists" }
+        p { a href="/import" { "Set up from spreadsheets" } ": give a list as CSV or as a workbook, \
+            take one away, or a template." }
         dl.found {
             @for kind in &KINDS {
                 div {
@@ -239,7 +241,10 @@ pub(crate) fn answer(
         }
         _ => {
             let content = content(site, viewer, shown, &sheet);
-            page(site, viewer, (shown.path, &sheet.title), &content).into_response()
+            let drawn = matches!(shown.about, Some(("findings", _)));
+            let stems: &[&str] = if drawn { &aircraft::STEMS } else { &[] };
+            page_with(site, viewer, (shown.path, &sheet.title), stems, &content)
+                .into_response()
         }
     }
 }
@@ -261,7 +266,7 @@ fn plain(title: &str) -> String {
     title.chars().map(plain).take(80).collect()
 }
 
-fn as_csv(list: &List) -> Response {
+pub(crate) fn as_csv(list: &List) -> Response {
     let name = plain(&list.title);
     let headers = [
         (CONTENT_TYPE, "text/csv; charset=utf-8".to_owned()),
@@ -282,10 +287,15 @@ pub(crate) fn content(
     html! {
         h1 { (sheet.title) }
         @if let Some((word, name)) = shown.about {
-            p.ways { a href={ "/history/" (encoded(name)) } { "History of " (name) } }
+            p.ways {
+                @if word == "cards" { a href=(bench::path(name)) { "Work by this card" } " · " }
+                a href={ "/history/" (encoded(name)) } { "History of " (name) }
+            }
             (act::of_thing(viewer, word, name, &sheet.facts))
         }
         (facts(viewer.seen(&index), sheet))
+        (on_the_aircraft(site, viewer, shown.about))
+        (photographs(site, shown.about))
         @if sheet.lists.iter().any(|list| list.rows.len() > 3) || !shown.view.words.is_empty()
             || !shown.view.on.is_empty() {
             (narrow(shown))
@@ -297,6 +307,38 @@ pub(crate) fn content(
         p.take {
             a href=(shown.view.query(&[("as", "xlsx")])) { "All of it as a workbook" } ", "
             a href=(shown.view.query(&[("as", "json")])) { "as JSON" }
+        }
+    }
+}
+
+/// What the thing has to do with the drawing, the ways to it, and the gates.
+fn on_the_aircraft(site: &Site, viewer: &Viewer, about: Option<(&str, &str)>) -> Markup {
+    match about {
+        Some(("findings", name)) => html! {
+            (aircraft::deciding(site, viewer, name))
+            (aircraft::where_marked(site, name))
+        },
+        Some(("parts", name)) => aircraft::of_item(viewer, name),
+        _ => html! {},
+    }
+}
+
+/// What was photographed of the thing.
+fn photographs(site: &Site, about: Option<(&str, &str)>) -> Markup {
+    let noun = match about {
+        Some(("findings", _)) => "finding",
+        Some(("parts", _)) => "item",
+        Some(("cards", _)) => "card",
+        _ => return html! {},
+    };
+    let name = about.map_or("", |(_, name)| name);
+    let pictures = app::pictures(&site.snapshot().programme, noun, name);
+    html! {
+        @if !pictures.is_empty() {
+            section data-part="photographs" {
+                h2 { "Photographs " span.count { (pictures.len()) } }
+                (attachment::thumbnails(&pictures))
+            }
         }
     }
 }

@@ -11,6 +11,8 @@ pub(crate) struct Client {
     base: String,
     pub(crate) cookies: BTreeMap<String, String>,
     pub(crate) headers: Vec<(String, String)>,
+    /// Who signed in last.
+    pub(crate) signed_in: String,
 }
 
 #[derive(Debug)]
@@ -47,7 +49,8 @@ impl Client {
             .timeout_global(Some(Duration::from_mins(1)))
             .build();
         let (cookies, headers) = (BTreeMap::new(), Vec::new());
-        Self { agent: config.into(), base: base.to_owned(), cookies, headers }
+        let (agent, base) = (config.into(), base.to_owned());
+        Self { agent, base, cookies, headers, signed_in: String::new() }
     }
 
     fn cookie(&self) -> String {
@@ -86,6 +89,54 @@ impl Client {
         self.answer(response)
     }
 
+    /// Sends a form in parts, with files: the field, what the file is called, its content.
+    pub(crate) fn post_files(
+        &mut self,
+        path: &str,
+        fields: &[(&str, &str)],
+        files: &[(&str, &str, &[u8])],
+    ) -> Answer {
+        let (kind, body) = in_parts(fields, files);
+        let mut request = self.agent.post(format!("{}{path}", self.base));
+        request = request.header("cookie", self.cookie()).header("content-type", kind);
+        for (name, value) in &self.headers {
+            request = request.header(name, value);
+        }
+        let response = request.send(&body[..]).unwrap();
+        self.answer(response)
+    }
+
+    /// The bytes at a path.
+    pub(crate) fn bytes(
+        &mut self,
+        path: &str,
+    ) -> (u16, BTreeMap<String, String>, Vec<u8>) {
+        let request = self.agent.get(format!("{}{path}", self.base));
+        let mut response = request.header("cookie", self.cookie()).call().unwrap();
+        let headers = response.headers().iter().map(|(name, value)| {
+            (name.to_string(), String::from_utf8_lossy(value.as_bytes()).into_owned())
+        });
+        let (status, headers) = (response.status().as_u16(), headers.collect());
+        (status, headers, response.body_mut().read_to_vec().unwrap())
+    }
+
+    /// Sends a form with one file in it.
+    pub(crate) fn give(
+        &mut self,
+        path: &str,
+        fields: &[(&str, &str)],
+        (name, content): (&str, &[u8]),
+    ) -> Answer {
+        self.post_files(path, fields, &[("file", name, content)])
+    }
+
+    /// The bytes of an answer that is there.
+    pub(crate) fn content(&mut self, path: &str) -> Vec<u8> {
+        let (status, _, bytes) = self.bytes(path);
+        assert_eq!(status, 200, "{path}");
+        bytes
+    }
+
     fn answer(&mut self, mut response: Response<ureq::Body>) -> Answer {
         let set = response.headers().get_all("set-cookie").iter();
         let cookies: Vec<String> =
@@ -109,6 +160,7 @@ impl Client {
     }
 
     pub(crate) fn sign_in(&mut self, name: &str, secret: &str) -> Answer {
+        name.clone_into(&mut self.signed_in);
         let form = self.get("/sign-in");
         let before = form.value("_before");
         let fields = [("_before", before.as_str()), ("name", name), ("secret", secret)];
@@ -126,6 +178,19 @@ impl Client {
         self.send(&form, word, fields, secret)
     }
 
+    /// What a form that was opened carries unseen, with these fields and the secret.
+    pub(crate) fn filled<'a>(
+        form: &Answer,
+        fields: &[(&'a str, &'a str)],
+        secret: &'a str,
+    ) -> Vec<(&'a str, String)> {
+        let hidden = ["_csrf", "_request", "_seen"].map(|name| (name, form.value(name)));
+        let fields = fields.iter().map(|(name, value)| (*name, (*value).to_owned()));
+        let mut all: Vec<(&str, String)> = hidden.into_iter().chain(fields).collect();
+        all.push(("_secret", secret.to_owned()));
+        all
+    }
+
     /// Sends a form that was opened before.
     pub(crate) fn send(
         &mut self,
@@ -141,4 +206,26 @@ impl Client {
         all.push(("_secret", secret));
         self.post(&format!("/act/{word}"), &all)
     }
+}
+
+/// A form in parts as browsers write it (RFC 7578), and its type.
+fn in_parts(fields: &[(&str, &str)], files: &[(&str, &str, &[u8])]) -> (String, Vec<u8>) {
+    const BOUNDARY: &str = "----part-of-a-form-4c1d";
+    let mut body = Vec::new();
+    let disposition = "Content-Disposition: form-data";
+    for (name, value) in fields {
+        let head = format!("--{BOUNDARY}\r\n{disposition}; name=\"{name}\"\r\n\r\n");
+        body.extend_from_slice(format!("{head}{value}\r\n").as_bytes());
+    }
+    for (name, file, content) in files {
+        let head = format!(
+            "--{BOUNDARY}\r\n{disposition}; name=\"{name}\"; filename=\"{file}\"\r\n\
+             Content-Type: application/octet-stream\r\n\r\n"
+        );
+        body.extend_from_slice(head.as_bytes());
+        body.extend_from_slice(content);
+        body.extend_from_slice(b"\r\n");
+    }
+    body.extend_from_slice(format!("--{BOUNDARY}--\r\n").as_bytes());
+    (format!("multipart/form-data; boundary={BOUNDARY}"), body)
 }

@@ -1,7 +1,7 @@
 //! Acts as forms: nothing that was typed is lost, and nothing counts twice.
 
 use crate::html;
-use crate::workshop::{secret, served};
+use crate::workshop::{PEOPLE, secret, served};
 
 pub(crate) const RAISE: [(&str, &str); 4] = [
     ("finding", "X-1"),
@@ -69,15 +69,15 @@ fn what_cannot_be_read_comes_back_with_the_reason_beside_the_field() {
 #[test]
 fn what_rules_forbid_comes_back_with_the_rule_and_what_to_do() {
     let served = served();
-    let mut client = served.person("TR");
+    let mut client = served.person("MS");
     let fields = [
-        ("finding", "F-001"),
+        ("finding", "F-999"),
         ("condition", "within limits"),
         ("basis", "manual, section 4"),
     ];
-    let answer = client.sign("classify", &fields, &secret("TR"));
+    let answer = client.sign("classify", &fields, &secret("MS"));
     assert_eq!(answer.status, 422);
-    for told in ["TR has no authority to classify", "Rule ", "manual, section 4"] {
+    for told in ["there is no finding F-999", "Rule ", "manual, section 4"] {
         assert!(answer.body.contains(told), "{told}\n{}", answer.body);
     }
     assert_eq!(html::faults(&answer.body), [""; 0]);
@@ -217,8 +217,10 @@ fn whoever_may_appoint_enrols_others_and_the_secret_stands_nowhere() {
 #[test]
 fn every_form_opens_and_asks_for_what_its_act_needs() {
     let served = served();
-    let mut client = served.person("OP");
+    let mut clients = PEOPLE.map(|(person, powers)| (powers, served.person(person)));
     for form in app::act_forms() {
+        let may = |(powers, _): &&mut (&[&str], _)| app::may(powers, form.word);
+        let (_, client) = clients.iter_mut().find(may).unwrap();
         let page = client.get(&format!("/act/{}", form.word));
         assert_eq!(page.status, 200, "{}", form.word);
         assert_eq!(html::faults(&page.body), [""; 0], "{}\n{}", form.word, page.body);
@@ -226,9 +228,11 @@ fn every_form_opens_and_asks_for_what_its_act_needs() {
             continue;
         }
         for field in &form.fields {
-            let nested =
-                matches!(field.sort, app::FieldSort::Row(_) | app::FieldSort::Rows(_));
-            let name = format!("name=\"{}\"", field.name);
+            use app::FieldSort as Sort;
+            let nested = matches!(field.sort, Sort::Row(_) | Sort::Rows(_));
+            let file = matches!(field.sort, Sort::File | Sort::Files);
+            let before = if file { "_file." } else { "" };
+            let name = format!("name=\"{before}{}\"", field.name);
             assert!(nested || page.body.contains(&name), "{}: {name}", form.word);
         }
     }

@@ -7,7 +7,7 @@
 use std::collections::BTreeSet;
 
 /// Elements that have no end tag (HTML, 13.1.2).
-const VOID: [&str; 6] = ["meta", "link", "input", "br", "hr", "img"];
+const VOID: [&str; 7] = ["meta", "link", "input", "br", "hr", "img", "col"];
 
 struct Tag {
     name: String,

@@ -169,4 +169,21 @@ fn the_first_person_enrols_by_the_link_once() {
     // And who has no authority yet founds the record by the first one, given to appoint.
     let programme = served.desk.snapshot().programme;
     assert!(app::has_secret(&programme, "OP"));
+    let home = client.get("/");
+    assert!(
+        home.body.contains("/act/grant?person=OP&amp;power=appoint"),
+        "{}",
+        home.body
+    );
+    let fields = [
+        ("authority", "A-1"),
+        ("person", "OP"),
+        ("power", "appoint"),
+        ("reference", "invented minute"),
+        ("from", "2032-01-01"),
+    ];
+    assert_eq!(client.get("/act/classify").status, 403);
+    let answer = client.sign("grant", &fields, "some good words");
+    assert_eq!(answer.status, 303, "{}", answer.body);
+    assert!(!client.get("/").body.contains("the first authority"));
 }

@@ -19,9 +19,9 @@ const STAMP: &str = "2032-01-14T12:00:00+00:00";
 /// the last of them observes.
 pub(crate) const PEOPLE: [(&str, &[&str]); 7] = [
     ("OP", &["appoint"]),
-    ("TR", &["plan", "certify", "stores"]),
+    ("TR", &["plan", "certify", "stores", "supervise", "rob"]),
     ("BK", &["inspect"]),
-    ("MS", &["classify"]),
+    ("MS", &["classify", "engineer"]),
     ("AC", &["inspect", "release"]),
     ("HB", &[]),
     (OBSERVER, &[]),
@@ -69,9 +69,22 @@ pub(crate) fn act(word: &str, fields: &[(&str, &str)]) -> Act {
 
 /// The example as it was loaded, nobody enrolled.
 fn loaded() -> (TempDir, Place) {
+    loaded_without(None)
+}
+
+/// The same without one of its files.
+fn loaded_without(left_out: Option<&str>) -> (TempDir, Place) {
     let dir = TempDir::new().unwrap();
     let place = Place::File(dir.path().join("ledger"));
-    app::load(EXAMPLE.as_ref(), &place, &unsealed("load")).unwrap();
+    let folder = dir.path().join("programme");
+    std::fs::create_dir(&folder).unwrap();
+    for file in std::fs::read_dir(EXAMPLE).unwrap() {
+        let file = file.unwrap();
+        if file.file_name().to_str() != left_out {
+            std::fs::copy(file.path(), folder.join(file.file_name())).unwrap();
+        }
+    }
+    app::load(&folder, &place, &unsealed("load")).unwrap();
     (dir, place)
 }
 
@@ -96,7 +109,10 @@ fn grants() -> Vec<Act> {
 }
 
 fn appointed() -> (TempDir, Place) {
-    let (dir, place) = loaded();
+    appointed_in(loaded())
+}
+
+fn appointed_in((dir, place): (TempDir, Place)) -> (TempDir, Place) {
     let mut workshop = Workshop::open(&place).unwrap();
     for grant in grants() {
         workshop.act(&[grant], &unsealed("OP"), None).unwrap();
@@ -113,6 +129,12 @@ fn appointed() -> (TempDir, Place) {
 /// The example with people who have secrets, served in clear.
 pub(crate) fn served() -> Served {
     serve(appointed(), Transport::Clear, Sessions::default())
+}
+
+/// The same of a programme that lacks a file.
+pub(crate) fn served_without(file: &str) -> Served {
+    let appointed = appointed_in(loaded_without(Some(file)));
+    serve(appointed, Transport::Clear, Sessions::default())
 }
 
 /// The same as it is served first, when nobody has a secret.
@@ -162,6 +184,7 @@ fn begin(
         sessions,
         rates,
         key,
+        public: Some("https://hangar.example".to_owned()),
     };
     let (begun, started) = channel();
     let listen = SocketAddr::from(([127, 0, 0, 1], 0));

@@ -27,13 +27,13 @@ fn line(file: &str, label: &str) -> Option<String> {
 }
 
 /// Today by universal time, or what can be said instead.
-pub(super) fn today() -> String {
+pub(crate) fn today() -> String {
     let date = shell::capture(Command::new("date").args(["-u", "+%Y-%m-%d"]));
     date.map_or_else(|_| "day unknown".to_owned(), |date| date.trim().to_owned())
 }
 
 /// The commit that is checked out, and whether files differ from it.
-pub(super) fn commit() -> String {
+pub(crate) fn commit() -> String {
     let git = |arguments: &[&str]| {
         shell::capture(Command::new("git").args(arguments).current_dir(shell::root()))
     };
