@@ -5,7 +5,7 @@ use std::time::{Duration, Instant};
 use app::Witnesses;
 
 use crate::html;
-use crate::workshop::{secret, served, served_with_key};
+use crate::workshop::{OBSERVER, secret, served, served_with_key};
 
 #[test]
 fn an_entry_says_all_that_is_known_of_it() {
@@ -51,7 +51,7 @@ fn an_entry_offers_what_puts_it_right() {
     assert!(page.contains("/act/hours?") && page.contains("job=ON%3APROP-P"), "{page}");
     let fields = [("entry", booked.to_string()), ("reason", "twice".to_owned())];
     let fields = fields.each_ref().map(|(name, value)| (*name, value.as_str()));
-    // An act that only those with an authority may do is offered to them alone.
+    // Whoever only reads is offered nothing.
     assert!(page.contains(&format!("/act/strike?entry={booked}")), "{page}");
     assert!(
         !served
@@ -69,7 +69,7 @@ fn an_entry_offers_what_puts_it_right() {
 #[test]
 fn the_record_is_verified_aside() {
     let served = served();
-    let mut client = served.person("HB");
+    let mut client = served.person(OBSERVER);
     let csrf = client.get("/record/verify").value("_csrf");
     assert_eq!(client.post("/record/verify", &[("_csrf", "x")]).status, 403);
     let answer = client.post("/record/verify", &[("_csrf", &csrf)]);
