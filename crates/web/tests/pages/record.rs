@@ -55,7 +55,7 @@ fn an_entry_offers_what_puts_it_right() {
     assert!(page.contains(&format!("/act/strike?entry={booked}")), "{page}");
     assert!(
         !served
-            .person("HB")
+            .person(OBSERVER)
             .get(&format!("/record/{booked}"))
             .body
             .contains("/act/strike")
@@ -69,7 +69,7 @@ fn an_entry_offers_what_puts_it_right() {
 #[test]
 fn the_record_is_verified_aside() {
     let served = served();
-    let mut client = served.person(OBSERVER);
+    let mut client = served.person("HB");
     let csrf = client.get("/record/verify").value("_csrf");
     assert_eq!(client.post("/record/verify", &[("_csrf", "x")]).status, 403);
     let answer = client.post("/record/verify", &[("_csrf", &csrf)]);
