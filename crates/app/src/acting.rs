@@ -89,6 +89,16 @@ pub fn try_acts(
     }
 }
 
+/// The same for a programme as it stands after an entry.
+pub fn try_acts_on(
+    snapshot: &crate::Snapshot,
+    acts: &[Act],
+    signed: &Signed,
+) -> Result<Vec<Refused>, AppError> {
+    let stands = (&*snapshot.programme, snapshot.number);
+    crate::workshop::judged(stands, acts, signed).map(|(_, refused)| refused)
+}
+
 /// Refusals for programs.
 pub fn refused_json(refused: &[Refused]) -> Value {
     let each = refused.iter().map(|one| {

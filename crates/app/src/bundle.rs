@@ -32,7 +32,7 @@ pub use check::{BundleVerdict, check_bundle};
 
 use crate::files::write;
 use crate::sheets::GATE_LAYOUT;
-use crate::workshop::patient;
+use crate::workshop::{look_at, patient};
 use crate::{About, AppError, Programme, Sheet, Workshop, sheet};
 
 /// What the signature over a manifest is for, so that it can't be taken for another one.
@@ -75,33 +75,91 @@ pub fn bundle(
         )));
     }
     let key = SigningKey::load(key).map_err(AppError::Ledger)?;
-    let workshop = Workshop::read(ledger)?;
-    let mut store = patient(ledger)?;
-    let statement = statement(&workshop, about, on)?;
-    let entries = chosen(store.as_ref(), about)?;
-    let checkpoint = store.sign_checkpoint(&key, at).map_err(AppError::Ledger)?;
-    let mut parts = vec![
-        ("statement.txt".to_owned(), statement.text().into_bytes()),
-        ("statement.json".to_owned(), pretty(&statement.json())),
-        ("entries.jsonl".to_owned(), lines(&entries)),
-        ("checkpoint.txt".to_owned(), checkpoint.to_string().into_bytes()),
-    ];
-    attachments(store.as_ref(), &entries, &mut parts)?;
-    let head = store.head().map_err(AppError::Ledger)?;
-    let manifest = manifest(&workshop, about, (at, on), &head, &parts);
-    let manifest = pretty(&manifest);
-    let signature = key.sign_document(TAG, &manifest);
+    let (parts, entries) = parts(ledger, about, Some(&key), (at, on))?;
     let public = key.public();
-    let signed = format!("key: {public}\nsignature: {}\n", hex(&signature));
-    parts.push(("manifest.json".to_owned(), manifest));
-    parts.push(("manifest.sig".to_owned(), signed.into_bytes()));
     let files = if packed::is_packed(dir) {
         write(dir, &packed::pack(&parts)?)?;
         vec![dir.to_owned()]
     } else {
         put(dir, &parts)?
     };
-    Ok(Bundled { files, entries: entries.len(), fingerprint: public.fingerprint() })
+    Ok(Bundled { files, entries, fingerprint: public.fingerprint() })
+}
+
+/// A bundle as one archive, in memory.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct PackedBundle {
+    /// The archive.
+    pub bytes: Vec<u8>,
+    /// How many entries it holds.
+    pub entries: usize,
+    /// The fingerprint of the key that signed it, if there was one.
+    pub fingerprint: Option<String>,
+}
+
+/// The most that is packed in memory, in bytes: what is larger is made with `turnbuckle
+/// bundle`.
+const LARGEST: usize = 512 * 1024 * 1024;
+
+/// Makes a bundle in memory. Without a key it says what the record holds and not who made
+/// it: it has neither a signature nor a signed checkpoint, and a check says so.
+///
+/// # Errors
+/// If it would be too large to be made so, or those of [`bundle()`].
+pub fn packed_bundle(
+    ledger: &Place,
+    about: &BundleAbout,
+    key: Option<&Path>,
+    at: &str,
+    on: Date,
+) -> Result<PackedBundle, AppError> {
+    let key = key.map(SigningKey::load).transpose().map_err(AppError::Ledger)?;
+    let (parts, entries) = parts(ledger, about, key.as_ref(), (at, on))?;
+    let bytes = packed::pack(&parts)?;
+    let fingerprint = key.map(|key| key.public().fingerprint());
+    Ok(PackedBundle { bytes, entries, fingerprint })
+}
+
+/// Files by their names.
+type Parts = Vec<(String, Vec<u8>)>;
+
+/// The files of a bundle, and how many entries they hold.
+fn parts(
+    ledger: &Place,
+    about: &BundleAbout,
+    key: Option<&SigningKey>,
+    (at, on): (&str, Date),
+) -> Result<(Parts, usize), AppError> {
+    let workshop = Workshop::read(ledger)?;
+    let mut store = if key.is_some() { patient(ledger)? } else { look_at(ledger)? };
+    let statement = statement(&workshop, about, on)?;
+    let entries = chosen(store.as_ref(), about)?;
+    let mut parts = vec![
+        ("statement.txt".to_owned(), statement.text().into_bytes()),
+        ("statement.json".to_owned(), pretty(&statement.json())),
+        ("entries.jsonl".to_owned(), lines(&entries)),
+    ];
+    if let Some(key) = key {
+        let checkpoint = store.sign_checkpoint(key, at).map_err(AppError::Ledger)?;
+        parts.push(("checkpoint.txt".to_owned(), checkpoint.to_string().into_bytes()));
+    }
+    attachments(store.as_ref(), &entries, &mut parts)?;
+    let size: usize = parts.iter().map(|(_, content)| content.len()).sum();
+    if size > LARGEST {
+        return Err(AppError::Unknown(format!(
+            "this bundle has {size} bytes, and more than {LARGEST} are not made at once: make \
+             it with `turnbuckle bundle` where the ledger lies"
+        )));
+    }
+    let head = store.head().map_err(AppError::Ledger)?;
+    let manifest = pretty(&manifest(&workshop, about, (at, on), &head, &parts));
+    if let Some(key) = key {
+        let (public, signature) = (key.public(), key.sign_document(TAG, &manifest));
+        let signed = format!("key: {public}\nsignature: {}\n", hex(&signature));
+        parts.push(("manifest.sig".to_owned(), signed.into_bytes()));
+    }
+    parts.push(("manifest.json".to_owned(), manifest));
+    Ok((parts, entries.len()))
 }
 
 /// Writes all files beside the folder's place first, so that a bundle is there whole or not.

@@ -13,10 +13,11 @@ use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
 use std::thread::JoinHandle;
 use std::time::{Duration, Instant};
 
-use ledger::Place;
+use ledger::{Change, Place, SettingKey};
 use record::{Act, Programme};
 
-use crate::{AppError, Kept, ListImport, ListLoaded, Signed, Workshop};
+use crate::workshop::patient;
+use crate::{AppError, Kept, ListImport, ListLoaded, Settings, Signed, Workshop};
 
 /// How often one looks whether others entered something.
 const LOOK: Duration = Duration::from_secs(1);
@@ -35,8 +36,17 @@ pub struct Snapshot {
 /// Whoever waits for an answer.
 type Answer<T> = std::sync::mpsc::Sender<Result<T, AppError>>;
 
+/// Looks at a setting, and says what becomes of it.
+type Decide = Box<dyn FnMut(Option<&str>) -> Change + Send>;
+
 /// What is asked of the desk.
-struct Asked {
+enum Asked {
+    Entered(Entered),
+    Setting(SettingKey, Decide, Answer<()>),
+}
+
+/// What is entered into the record.
+struct Entered {
     what: What,
     signed: Signed,
     request: Option<String>,
@@ -71,6 +81,7 @@ struct Shared {
 
 struct Now {
     snapshot: Snapshot,
+    settings: Arc<Settings>,
     trouble: Option<String>,
     listeners: Vec<Arc<Listener>>,
 }
@@ -94,7 +105,8 @@ impl Desk {
     pub fn open(place: &Place) -> Result<Self, AppError> {
         let workshop = Workshop::read(place)?;
         let snapshot = snapshot(&workshop);
-        let now = Now { snapshot, trouble: None, listeners: Vec::new() };
+        let settings = Arc::new(workshop.settings()?);
+        let now = Now { snapshot, settings, trouble: None, listeners: Vec::new() };
         let shared = Arc::new(Shared { now: Mutex::new(now), changed: Condvar::new() });
         let (queue, asked) = sync_channel(QUEUE);
         let mut hand =
@@ -154,8 +166,42 @@ impl Desk {
         seen: Option<u64>,
     ) -> Result<Vec<Kept>, AppError> {
         let (answer, answered) = channel();
-        self.ask(Asked { what: What::Acts(acts, seen, answer), signed, request })?;
+        self.ask(Asked::Entered(Entered {
+            what: What::Acts(acts, seen, answer),
+            signed,
+            request,
+        }))?;
         answered.recv().map_err(|_| ended())?
+    }
+
+    /// The settings beside the record as they stand. It waits for nobody.
+    pub fn settings(&self) -> Arc<Settings> {
+        Arc::clone(&self.shared.now().settings)
+    }
+
+    /// Changes a setting of somebody, in one durable transaction in which nobody else changes
+    /// it: `decide` sees what it holds and says what becomes of it, and what to answer.
+    ///
+    /// # Errors
+    /// If the ledger can't be written, or too many wait.
+    pub fn change_setting<T: Send + 'static>(
+        &self,
+        (owner, kind, name): (&str, &str, &str),
+        decide: impl FnOnce(Option<&str>) -> (Change, T) + Send + 'static,
+    ) -> Result<T, AppError> {
+        let (answer, answered) = channel();
+        let (tell, told) = channel();
+        let mut decide = Some(decide);
+        let decide = Box::new(move |found: Option<&str>| {
+            let Some(decide) = decide.take() else { return Change::Keep };
+            let (change, what) = decide(found);
+            // Whoever asked may have left.
+            let _ = tell.send(what);
+            change
+        });
+        self.ask(Asked::Setting(SettingKey::new(owner, kind, name), decide, answer))?;
+        answered.recv().map_err(|_| ended())??;
+        told.recv().map_err(|_| ended())
     }
 
     /// Loads a list from a file, after what was asked for before: all of it or nothing, and
@@ -172,7 +218,7 @@ impl Desk {
     ) -> Result<ListLoaded, AppError> {
         let (answer, answered) = channel();
         let what = What::List(Box::new(import), answer);
-        self.ask(Asked { what, signed, request })?;
+        self.ask(Asked::Entered(Entered { what, signed, request }))?;
         answered.recv().map_err(|_| ended())?
     }
 
@@ -243,7 +289,11 @@ impl Hand {
         let mut looked = Instant::now();
         loop {
             match queue.recv_timeout(LOOK.saturating_sub(looked.elapsed())) {
-                Ok(asked) => self.answer(asked),
+                Ok(Asked::Entered(entered)) => self.answer(entered),
+                Ok(Asked::Setting(key, decide, answer)) => {
+                    // Whoever asked may have left.
+                    let _ = answer.send(self.set(&key, decide));
+                }
                 Err(RecvTimeoutError::Timeout) => {
                     self.look();
                     looked = Instant::now();
@@ -255,6 +305,7 @@ impl Hand {
 
     /// Folds what others entered.
     fn look(&mut self) {
+        self.look_at_settings();
         let looked = catch_unwind(AssertUnwindSafe(|| self.workshop.catch_up()));
         match looked {
             Ok(Ok(0)) => self.shared.now().trouble = None,
@@ -264,8 +315,33 @@ impl Hand {
         }
     }
 
-    fn answer(&mut self, asked: Asked) {
-        let Asked { what, signed, request } = asked;
+    /// Takes in settings that others changed; if they can't be read, those before stay.
+    fn look_at_settings(&self) {
+        let known = self.shared.now().settings.changes;
+        if self.workshop.setting_changes().is_ok_and(|now| now != known)
+            && let Ok(settings) = self.workshop.settings()
+        {
+            self.shared.now().settings = Arc::new(settings);
+        }
+    }
+
+    fn set(&mut self, key: &SettingKey, mut decide: Decide) -> Result<(), AppError> {
+        let changed = catch_unwind(AssertUnwindSafe(|| {
+            let mut store = patient(&self.place)?;
+            store.change_setting(key, &mut *decide).map_err(AppError::Ledger)?;
+            Settings::read(store.as_ref())
+        }));
+        let Ok(settings) = changed else {
+            let what = "a defect of the program came up while a setting was changed";
+            return Err(AppError::Unknown(what.to_owned()));
+        };
+        self.shared.now().settings = Arc::new(settings?);
+        // A ledger of an older format was brought up to date by this: it is opened anew.
+        self.workshop.reopen_if_older(&self.place)
+    }
+
+    fn answer(&mut self, asked: Entered) {
+        let Entered { what, signed, request } = asked;
         let mut what = Some(what);
         let done = catch_unwind(AssertUnwindSafe(|| {
             self.workshop.writing(&self.place, |workshop| {

@@ -12,15 +12,19 @@
 
 mod acting;
 mod actuals;
+mod adopted_days;
 mod adopting;
 mod bench;
 mod beside;
 mod breakdown;
 mod bundle;
 mod codes;
+mod describing;
 mod desk;
 mod drawing;
+mod entries;
 mod error;
+mod expiring;
 mod files;
 mod findings;
 mod forms;
@@ -33,14 +37,19 @@ mod near;
 mod opening;
 mod overview;
 mod papers;
+mod passes;
 mod pictures;
+mod preferences;
 mod progress;
+mod proof_sheet;
 mod proving;
 mod publish;
 mod reaching;
 mod rules;
 mod seal;
 mod season;
+mod second;
+mod settings;
 mod sheet;
 mod sheets;
 mod snapshot;
@@ -51,13 +60,17 @@ mod tables;
 mod things;
 mod timeline;
 mod today;
+mod told;
 mod touching;
 mod view;
 mod whereabouts;
 mod workshop;
 
-pub use acting::{Kept, Refused, acts_of_file, refused_json, try_acts, typed_act};
+pub use acting::{
+    Kept, Refused, acts_of_file, refused_json, try_acts, try_acts_on, typed_act,
+};
 pub use actuals::{JobHeld, JobStands, PackHeld, PlanHeld, plan_held};
+pub use adopted_days::calendar_of;
 pub use adopting::{Moves, adoption, moves};
 pub use bench::{
     Bench, BenchLimit, BenchStep, Offered, Signature, bench, cautions, instruments,
@@ -65,23 +78,32 @@ pub use bench::{
 };
 pub use beside::{BesideEachOther, MovedJob, Side, beside};
 pub use breakdown::{Breakdown, BrokenBy, Node, breakdown};
-pub use bundle::{BundleAbout, BundleVerdict, Bundled, bundle, check_bundle};
+pub use bundle::{
+    BundleAbout, BundleVerdict, Bundled, PackedBundle, bundle, check_bundle,
+    packed_bundle,
+};
 pub use charts::{RegionState, Setting, regions_style};
 pub use codes::{CodeFound, Coded, code_of, despatch_name, find_code, plain_code};
+pub use describing::{act_schemas, acts_of_json, is_request};
 pub use desk::{Desk, Snapshot};
 pub use drawing::{
     AboutItem, Drawing, DrawnMark, DrawnOutline, ItemState, ItemWord, ZoneFacts,
     ZonePage, about_item, drawing, drawing_svg, item_state, views, zone_list, zone_page,
     zones_of_items,
 };
+pub use entries::{
+    Correction, Entries, EntriesWanted, EntryShown, EntryWhole, entries, entries_json,
+    entry, entry_json,
+};
 pub use error::AppError;
+pub use expiring::{RunsOut, running_out};
 pub use files::write as write_file;
 pub use findings::{
     Choices, Deciding, FINDING_SORTS, FindingFilter, FindingRow, FindingWord, Findings,
     GateNow, Mark, Way, deciding, findings, findings_sheet, mark_of, next_finding,
 };
 pub use forms::{
-    ActForm, FieldForm, FieldSort, OF_THE_BENCH, Problem, Takes, act_forms,
+    ActForm, FieldForm, FieldSort, OF_THE_BENCH, Problem, Takes, WAYS_OPEN, act_forms,
     act_of_fields, choices, files_of, is_digest, is_founding, may, observes, person,
     powers, powers_for, problem,
 };
@@ -95,7 +117,7 @@ pub use keeping::{
     Attached, Attachment, Fit, attach, attach_all, attachment, backup, backup_warning,
     checkpoint, fit, new_key, restore,
 };
-pub use ledger::Derivation;
+pub use ledger::{Derivation, HidingKey};
 pub use ledger::{LedgerError, Place};
 pub use moving::{
     Checked, Loaded, check, export, load, new_folder, read_folder, schemas,
@@ -103,8 +125,13 @@ pub use moving::{
 pub use opening::{OpeningAnswer, opening};
 pub use overview::{Mine, NextGate, Off, Overview, PlanNow, Waiting, mine, overview};
 pub use papers::{Head, Paper, despatch_paper, head, tag_paper};
+pub use passes::{
+    NewPass, Pass, PassScope, find_pass, make_pass, pass_used, passes, revoke_pass,
+};
 pub use pictures::{Picture, files_named, pictures};
+pub use preferences::{PREFERENCES, Preferences};
 pub use progress::SearchProgress;
+pub use proof_sheet::proof_sheet;
 pub use proving::{Proof, Witnesses, forget_snapshots, verify};
 pub use publish::{Published, chart, chart_script, chart_style, publish};
 pub use reaching::{
@@ -114,6 +141,7 @@ pub use reaching::{
 pub use record::{Act, Condition, Difference, JobKey, Programme, View};
 pub use seal::{
     Secret, enrolment, enrolment_by, has_keys, has_secret, key_of, proves, random_token,
+    unlock,
 };
 pub use search::{Bound, News, Silent, Stop, Watch};
 pub use season::{
@@ -121,6 +149,11 @@ pub use season::{
     draft_cards, ending_told, news_told, plan_season, season_names, season_problem,
     under_way, what_if,
 };
+pub use second::{
+    CodeVerdict, check_code, code_at, code_link, has_second, new_code_key, remove_second,
+    second_of, set_second,
+};
+pub use settings::{Change, Settings};
 pub use sheet::{List, Sheet};
 pub use sheets::{About, sheet};
 pub use snapshot::FORMAT as SNAPSHOT_FORMAT;
@@ -138,6 +171,7 @@ pub use today::{
     Air, AirReading, AirWork, AtWork, JobNow, JobToday, Obstacle, PersonToday, ToInspect,
     Today, Travelling, moment_of, today,
 };
+pub use told::overview_json;
 pub use touching::{Changed, Since, changed_json};
 pub use whereabouts::{
     Board, BoardAsked, BoardPart, ShelfLife, StoreDue, Whereabout, whereabouts,

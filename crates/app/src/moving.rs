@@ -92,6 +92,7 @@ pub fn schemas(dir: &Path) -> Result<Vec<PathBuf>, AppError> {
     let reference = [
         ("FOLDER.md".to_owned(), folder::reference()),
         ("ACTS.md".to_owned(), folder::acts::reference()),
+        ("ROLES.md".to_owned(), crate::forms::roles_reference()),
         ("schemas/acts.schema.json".to_owned(), folder::acts::schema()),
     ];
     let schemas = folder::schemas()

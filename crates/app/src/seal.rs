@@ -11,7 +11,7 @@
 use std::collections::BTreeSet;
 use std::fmt;
 
-use ledger::{Derivation, Entry, NewEntry, PublicKey, SigningKey};
+use ledger::{Derivation, Entry, HidingKey, NewEntry, PublicKey, SigningKey};
 use record::act::Enrol;
 use record::{Act, PersonId, Programme, Refusal, RuleKey};
 
@@ -19,6 +19,8 @@ use crate::{AppError, Refused, Signed};
 
 /// What a seal is for, so that it can't be taken for another signature.
 const TAG: &str = "turnbuckle/seal/1";
+/// What the key is for with which second factors are hidden.
+const HIDING: &str = "turnbuckle 2026 beside the record: second factor";
 const BEFORE: &str = "{\"seal\":\"";
 const BETWEEN: &str = "\",\"body\":";
 
@@ -173,13 +175,28 @@ pub fn proves(
     person: &str,
     secret: &Secret,
 ) -> Result<bool, AppError> {
+    Ok(unlock(programme, person, secret)?.is_some())
+}
+
+/// The same, with the key that hides what lies beside the record and is for this person
+/// alone; nothing if the secret is another one.
+///
+/// # Errors
+/// As for [`proves`].
+pub fn unlock(
+    programme: &Programme,
+    person: &str,
+    secret: &Secret,
+) -> Result<Option<HidingKey>, AppError> {
     let keys = &programme.shop.authorities.keys;
     let key = PersonId::new(person).ok().and_then(|person| keys.get(&person));
     let Some(key) = key else {
         let made = Derivation::USUAL.key(&secret.0, &[0; 16]);
-        return made.map(|_| false).map_err(|error| AppError::Unknown(error.to_string()));
+        return made.map(|_| None).map_err(|error| AppError::Unknown(error.to_string()));
     };
-    Ok(made(&key.enrol, secret)?.public().to_string() == key.enrol.key)
+    let made = made(&key.enrol, secret)?;
+    let right = made.public().to_string() == key.enrol.key;
+    Ok(right.then(|| made.hiding(HIDING)))
 }
 
 /// 256 random bits as hexadecimal digits, for what nobody may guess.

@@ -109,6 +109,25 @@ impl Sheet {
     }
 }
 
+impl Sheet {
+    /// As a workbook: a sheet with the facts and the cautions, and one for each list.
+    ///
+    /// # Errors
+    /// If a list has more rows than a workbook can hold.
+    pub fn workbook(&self) -> Result<Vec<u8>, crate::AppError> {
+        let cautions =
+            self.cautions.iter().map(|caution| ("caution".to_owned(), caution.clone()));
+        let facts: Vec<_> = self.facts.iter().cloned().chain(cautions).collect();
+        let tables = self.lists.iter().map(|list| charts::TableView {
+            title: list.title.clone(),
+            columns: list.columns.iter().map(|column| (*column).to_owned()).collect(),
+            rows: list.rows.clone(),
+        });
+        let tables: Vec<_> = tables.collect();
+        charts::tables_xlsx(&self.title, &facts, &tables).map_err(crate::AppError::Chart)
+    }
+}
+
 impl List {
     /// As a table or, where that would be too wide to read, row by row.
     fn text(&self) -> String {

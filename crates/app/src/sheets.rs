@@ -150,6 +150,11 @@ fn joined(each: impl Iterator<Item = impl ToString>) -> String {
     if each.is_empty() { "-".to_owned() } else { each.join("; ") }
 }
 
+/// A mark as sheets tell it, for what lies beside them.
+pub(crate) fn marked(mark: &record::shop::Mark) -> String {
+    self::mark(mark)
+}
+
 fn mark(mark: &record::shop::Mark) -> String {
     format!("{} {} (entry {})", mark.by, mark.at.strftime("%Y-%m-%d %H:%M"), mark.entry)
 }

@@ -17,7 +17,9 @@ use record::{Act, Command, Difference, PersonId, Programme, decide, difference};
 use crate::importing::entries_of;
 use crate::seal::{Sealer, peel};
 use crate::touching::changed;
-use crate::{AppError, Kept, ListImport, ListLoaded, Refused, Secret, judging, snapshot};
+use crate::{
+    AppError, Kept, ListImport, ListLoaded, Refused, Secret, Settings, judging, snapshot,
+};
 
 /// How long one waits for another who is at the ledger, and how often one looks.
 const PATIENCE: Duration = Duration::from_secs(5);
@@ -108,6 +110,26 @@ impl Workshop {
         done
     }
 
+    /// The settings beside the record.
+    pub(crate) fn settings(&self) -> Result<Settings, AppError> {
+        Settings::read(self.store.as_ref())
+    }
+
+    /// How often settings were changed.
+    pub(crate) fn setting_changes(&self) -> Result<u64, AppError> {
+        self.store.setting_changes().map_err(AppError::Ledger)
+    }
+
+    /// Opens the ledger anew if it was brought up to date since it was opened.
+    pub(crate) fn reopen_if_older(&mut self, place: &Place) -> Result<(), AppError> {
+        let known = self.setting_changes()?;
+        let store = look_at(place)?;
+        if store.setting_changes().map_err(AppError::Ledger)? != known {
+            self.store = store;
+        }
+        Ok(())
+    }
+
     /// Folds what was entered since, by whomever; how many entries that were.
     pub fn catch_up(&mut self) -> Result<u64, AppError> {
         let before = self.number;
@@ -183,10 +205,7 @@ impl Workshop {
     /// # Errors
     /// [`AppError::Forbidden`] with every refusal, or an error if nobody can sign so.
     pub fn judge(&self, acts: &[Act], signed: &Signed) -> Result<Vec<Stamp>, AppError> {
-        let stamps: Vec<Stamp> = (1..=acts.len() as u64)
-            .map(|place| stamp(self.number + place, &signed.by, &signed.at))
-            .collect::<Result<_, _>>()?;
-        let refused = judging::judge(&self.programme, acts, &stamps);
+        let (stamps, refused) = judged((&self.programme, self.number), acts, signed)?;
         if refused.is_empty() { Ok(stamps) } else { Err(AppError::Forbidden(refused)) }
     }
 
@@ -366,6 +385,30 @@ impl Workshop {
         }
         kept
     }
+}
+
+/// Judges acts as if they were entered after entry `number`, by which a programme stands as
+/// it does: their stamps, and every refusal.
+pub(crate) fn judged(
+    (programme, number): (&Programme, u64),
+    acts: &[Act],
+    signed: &Signed,
+) -> Result<(Vec<Stamp>, Vec<Refused>), AppError> {
+    let stamps: Vec<Stamp> = (1..=acts.len() as u64)
+        .map(|place| stamp(number + place, &signed.by, &signed.at))
+        .collect::<Result<_, _>>()?;
+    let refused = judging::judge(programme, acts, &stamps);
+    Ok((stamps, refused))
+}
+
+/// What whoever signed an entry was told, of a programme as it stood before it.
+pub(crate) fn cautions_of(before: &Programme, entry: &Entry) -> Vec<String> {
+    let fact =
+        folder::stored::decode_any(&entry.kind, entry.version, peel(&entry.body).body);
+    let Ok(Fact::Act(act)) = fact else { return Vec::new() };
+    let Ok(stamp) = stamp(entry.number, &entry.by, &entry.at) else { return Vec::new() };
+    let cautions = before.cautions(&act, &stamp).into_iter();
+    cautions.map(|caution| format!("{}: {}", caution.what, caution.hint)).collect()
 }
 
 /// What a refusal of all of several acts is said of.

@@ -27,6 +27,7 @@ mod scale;
 mod steps;
 mod svg;
 mod table;
+mod tables_book;
 mod text;
 mod timeline;
 pub mod view;
@@ -47,6 +48,7 @@ pub use steps::{
 };
 pub use svg::{SvgOptions, svg};
 pub use table::jobs_csv;
+pub use tables_book::{TableView, tables_xlsx};
 pub use timeline::{Beside, Window, still, timeline_json};
 pub use view::{
     Bar, DayView, JobView, Lane, LaneSet, LoadView, LoadWeek, PersonDays, PlanView,

@@ -201,12 +201,12 @@ fn moment(
     Ok(())
 }
 
-fn excel_date(date: Date) -> Option<ExcelDateTime> {
+pub(crate) fn excel_date(date: Date) -> Option<ExcelDateTime> {
     let year = u16::try_from(date.year()).ok()?;
     ExcelDateTime::from_ymd(year, date.month() as u8, date.day() as u8).ok()
 }
 
-fn cell(raw: &str) -> Cow<'_, str> {
+pub(crate) fn cell(raw: &str) -> Cow<'_, str> {
     shorten(raw, CELL)
 }
 

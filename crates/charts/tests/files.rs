@@ -6,7 +6,9 @@ mod season;
 use std::io::Cursor;
 
 use calamine::{Data, DataType as _, Reader as _, Xlsx};
-use charts::{DayView, PersonDays, calendar, jobs_csv, jobs_xlsx};
+use charts::{
+    DayView, PersonDays, TableView, calendar, jobs_csv, jobs_xlsx, tables_xlsx,
+};
 use icalendar::{Calendar, CalendarComponent, Component as _};
 use jiff::civil::{date, time};
 use proptest::prelude::*;
@@ -171,4 +173,45 @@ proptest! {
         let told = event.property_value("DESCRIPTION").unwrap_or("");
         prop_assert!(told.ends_with(&words.join(" ")), "{}", told);
     }
+}
+
+#[test]
+fn any_list_is_a_workbook_with_its_types() {
+    let text = |text: &str| text.to_owned();
+    let row = |cells: [&str; 4]| cells.map(str::to_owned).to_vec();
+    let table = TableView {
+        title: text("open: all"),
+        columns: row(["finding", "days", "found", "what"]),
+        rows: vec![
+            row(["F-9", "12.5", "2032-01-14", "=1+1"]),
+            row(["007", "-", "2032-02-30", "@SUM(A1)\n+x"]),
+        ],
+    };
+    let facts = [(text("open"), text("2")), (text("as of"), text("2032-01-14"))];
+    let bytes =
+        tables_xlsx("Findings", &facts, std::slice::from_ref(&table)).expect("written");
+    assert_eq!(tables_xlsx("Findings", &facts, &[table]).expect("written"), bytes);
+    let mut book: Xlsx<_> = Xlsx::new(Cursor::new(bytes)).expect("read");
+    assert_eq!(book.sheet_names(), ["About", "open  all"]);
+    let sheet = book.worksheet_range("open  all").expect("the sheet");
+    let cell = |row, column| sheet.get((row, column)).expect("a cell");
+    assert_eq!(cell(1, 1), &Data::Float(12.5));
+    // Days since 1899-12-30 (ECMA-376, part 1, 18.17.4.1), as Python's datetime counts them.
+    let Data::DateTime(found) = cell(1, 2) else { panic!("no day: {:?}", cell(1, 2)) };
+    assert_eq!(found.as_f64(), 48_227.0);
+    for (row, column, said) in [
+        (1, 3, "=1+1"),
+        (2, 0, "007"),
+        (2, 1, "-"),
+        (2, 2, "2032-02-30"),
+        (2, 3, "@SUM(A1)\n+x"),
+    ] {
+        assert_eq!(cell(row, column), &Data::String(said.to_owned()));
+    }
+    assert!(
+        book.worksheet_formula("open  all").expect("the sheet").is_empty(),
+        "no formula"
+    );
+    let about = book.worksheet_range("About").expect("the sheet");
+    assert_eq!(about.get((1, 1)), Some(&Data::Float(2.0)));
 }

@@ -9,6 +9,7 @@ pub(crate) mod copy;
 mod parts;
 pub(crate) mod read;
 mod rows;
+pub(crate) mod settings;
 pub(crate) mod snapshots;
 pub(crate) mod verify;
 

@@ -83,6 +83,12 @@ impl SigningKey {
         Self(ed25519_dalek::SigningKey::from_bytes(seed))
     }
 
+    /// A key of its own with which texts of one purpose are hidden. The `context` says which,
+    /// and is used for nothing else.
+    pub fn hiding(&self, context: &str) -> crate::HidingKey {
+        crate::HidingKey::of(context, self.0.as_bytes())
+    }
+
     /// The public half.
     pub fn public(&self) -> PublicKey {
         PublicKey(self.0.verifying_key().to_bytes())

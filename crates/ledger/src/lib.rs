@@ -49,8 +49,8 @@
 //! # Beside the entries
 //!
 //! Signed checkpoints ([`checkpoint`]), attachments by their digests ([`attachment`]),
-//! snapshots of what a caller folded ([`snapshot`]), and a note of the last backup. A
-//! verification covers the first two; the others are no part of the record.
+//! snapshots of what a caller folded ([`snapshot`]), settings ([`setting`]), and a note of the
+//! last backup. A verification covers the first two; the others are no part of the record.
 //!
 //! # What the chain can and cannot show
 //!
@@ -72,10 +72,12 @@ mod db;
 mod engine;
 mod entry;
 mod error;
+mod hidden;
 pub mod key;
 mod place;
 mod postgres;
 mod secret;
+pub mod setting;
 pub mod snapshot;
 mod sql;
 mod sqlite;
@@ -92,9 +94,11 @@ pub use entry::{
     BODY_LIMIT, BY_LIMIT, Entry, Head, KIND_LIMIT, LedgerId, NewEntry, ParseHexError,
 };
 pub use error::{LedgerError, Result};
+pub use hidden::HidingKey;
 pub use key::{PublicKey, SigningKey};
 pub use place::Place;
 pub use secret::{Derivation, SecretError, new_salt};
+pub use setting::{Change, Setting, SettingKey};
 pub use snapshot::{Found, Snapshot};
 pub use sqlite::SqliteStore;
 pub use store::{BackupNote, Store};

@@ -5,7 +5,9 @@
 
 mod tables;
 
-pub(crate) use tables::{FORMAT_WITH_REQUESTS, MIGRATIONS, Migration};
+pub(crate) use tables::{
+    FORMAT_WITH_REQUESTS, FORMAT_WITH_SETTINGS, MIGRATIONS, Migration,
+};
 
 pub(crate) const INSERT_META: &str = "\
 INSERT INTO meta (only_row, ledger, head_number, head_digest) VALUES (1, $1, 0, $2)";
@@ -96,6 +98,25 @@ DELETE FROM snapshots WHERE place NOT IN (
 
 pub(crate) const DELETE_SNAPSHOT_PARTS: &str = "\
 DELETE FROM snapshot_parts WHERE place NOT IN (SELECT place FROM snapshots)";
+
+pub(crate) const SELECT_SETTINGS: &str = "\
+SELECT owner, kind, name, content FROM settings ORDER BY kind, owner, name";
+
+pub(crate) const SELECT_SETTING: &str = "\
+SELECT content FROM settings WHERE owner = $1 AND kind = $2 AND name = $3";
+
+pub(crate) const PUT_SETTING: &str = "\
+INSERT INTO settings (owner, kind, name, content) VALUES ($1, $2, $3, $4)
+ON CONFLICT (owner, kind, name) DO UPDATE SET content = excluded.content";
+
+pub(crate) const DELETE_SETTING: &str = "\
+DELETE FROM settings WHERE owner = $1 AND kind = $2 AND name = $3";
+
+pub(crate) const SELECT_SETTING_CHANGES: &str = "SELECT number FROM setting_changes";
+
+pub(crate) const COUNT_SETTING_CHANGE: &str = "\
+INSERT INTO setting_changes (only_row, number) VALUES (1, 1)
+ON CONFLICT (only_row) DO UPDATE SET number = setting_changes.number + 1";
 
 pub(crate) const DELETE_BACKUPS: &str = "DELETE FROM backups";
 
@@ -190,6 +211,7 @@ mod tests {
             [
                 "5e7d4bf50fe2f42193cafb18cfe431574d0b9e98b450bc1408af4cd0e1a70d9b",
                 "cee0c0c60bbf3dc3c1561555d9ce4caf1b0a7b67dfe89494ff97593644c247ae",
+                "f41ac4e755a861f5ff591e96beebddda30b88915d539b80b66232718adf4046c",
             ]
         );
     }
@@ -216,6 +238,9 @@ mod tests {
             SELECT_SNAPSHOTS,
             SELECT_SNAPSHOT_PART,
             DELETE_SNAPSHOTS,
+            SELECT_SETTING,
+            PUT_SETTING,
+            DELETE_SETTING,
             INSERT_BACKUP,
         ] {
             let found: Vec<usize> = sql

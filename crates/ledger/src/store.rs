@@ -9,11 +9,12 @@ use crate::chain::Digest;
 use crate::checkpoint::Checkpoint;
 use crate::db::Database;
 use crate::engine::{
-    append, attachments, backups, checkpoints, meta, read, snapshots, verify,
+    append, attachments, backups, checkpoints, meta, read, settings, snapshots, verify,
 };
 use crate::entry::{Entry, Head, LedgerId, NewEntry};
 use crate::error::Result;
 use crate::key::SigningKey;
+use crate::setting::{Change, Setting, SettingKey};
 use crate::snapshot::Found;
 use crate::verdict::{Evidence, Verdict};
 
@@ -156,6 +157,25 @@ pub trait Store: Send {
     /// The newest snapshot of this format that is undamaged and fits the chain.
     fn snapshot(&self, format: &str) -> Result<Found>;
 
+    /// All settings, which are no part of the record; by kind, owner and name. Of a file of an
+    /// older format that is open for reading: none.
+    fn settings(&self) -> Result<Vec<Setting>>;
+
+    /// How often settings were changed; whoever keeps them in memory compares it.
+    fn setting_changes(&self) -> Result<u64>;
+
+    /// Changes a setting in one durable transaction: `decide` sees what it holds and says
+    /// what becomes of it, and nobody changes it in between.
+    ///
+    /// # Errors
+    ///
+    /// `Refused` if a part of its key or its content is too long.
+    fn change_setting(
+        &mut self,
+        key: &SettingKey,
+        decide: &mut dyn FnMut(Option<&str>) -> Change,
+    ) -> Result<()>;
+
     /// Notes that a backup was made, in place of what was noted before.
     ///
     /// # Errors
@@ -167,8 +187,8 @@ pub trait Store: Send {
     fn last_backup(&self) -> Result<Option<BackupNote>>;
 
     /// Writes a copy of the ledger as it is now to the SQLite file `path`, which must not
-    /// exist, verifies the copy, and returns its head. Checkpoints and attachments are in
-    /// it. Readers and the writer go on meanwhile. The copy appears complete or not at all.
+    /// exist, verifies the copy, and returns its head. Checkpoints, attachments and settings
+    /// are in it. Readers and the writer go on meanwhile. The copy appears complete or not at all.
     ///
     /// # Errors
     ///
@@ -249,6 +269,22 @@ impl<D: Database + Backup + Send> Store for D {
 
     fn snapshot(&self, format: &str) -> Result<Found> {
         snapshots::newest(self, format)
+    }
+
+    fn settings(&self) -> Result<Vec<Setting>> {
+        settings::list(self)
+    }
+
+    fn setting_changes(&self) -> Result<u64> {
+        settings::changes(self)
+    }
+
+    fn change_setting(
+        &mut self,
+        key: &SettingKey,
+        decide: &mut dyn FnMut(Option<&str>) -> Change,
+    ) -> Result<()> {
+        settings::change(self, key, decide)
     }
 
     fn note_backup(&mut self, note: &BackupNote) -> Result<()> {

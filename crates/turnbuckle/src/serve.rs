@@ -9,7 +9,7 @@ use std::time::Duration;
 use anyhow::{Result, bail};
 use app::{Desk, Place};
 use clap::Args;
-use web::{Config, Now, Serving, Sessions, Transport};
+use web::{Config, Now, Rates, Serving, Sessions, Transport};
 
 use crate::arguments::Ledger;
 use crate::{acts, signals};
@@ -41,6 +41,9 @@ pub(crate) struct Pages {
     /// A proxy encrypts, and says in `X-Forwarded-For` who asks; nobody else can reach the address
     #[arg(long, conflicts_with_all = ["tls_cert", "self_signed"])]
     pub(crate) behind_proxy: bool,
+    /// Sign the bundles of evidence that people take away with this key (`turnbuckle key`)
+    #[arg(long, value_name = "FILE")]
+    pub(crate) key: Option<PathBuf>,
     /// The address under which phones reach the pages, such as `https://hangar.example`: what
     /// the codes on prints hold
     #[arg(long, value_name = "URL", value_parser = public_name)]
@@ -111,6 +114,8 @@ pub(crate) fn pages(
         }),
         transport,
         sessions: Sessions::default(),
+        rates: Rates::default(),
+        key: pages.key.clone(),
         public: pages.public_name.clone(),
     };
     let stop = signals::stop_flag()?;

@@ -22,6 +22,7 @@ struct Asset {
 /// pages, sent as one, because a phone fetches one file sooner than ten.
 const PAGE_STYLES: &[&str] = &[
     include_str!("../assets/page.css"),
+    include_str!("../assets/themes.css"),
     include_str!("../assets/files.css"),
     include_str!("../assets/floor.css"),
 ];
@@ -35,6 +36,7 @@ fn all() -> &'static [Asset] {
     ALL.get_or_init(|| {
         let files: Vec<(&str, (&str, &str), Cow<'static, str>)> = vec![
             ("page", STYLE, PAGE_STYLES.concat().into()),
+            ("trust", STYLE, include_str!("../assets/trust.css").into()),
             ("live", SCRIPT, include_str!("../assets/live.js").into()),
             ("kept", SCRIPT, include_str!("../assets/kept.js").into()),
             ("wall", SCRIPT, include_str!("../assets/wall.js").into()),

@@ -9,6 +9,8 @@ use std::time::Duration;
 use app::Desk;
 use jiff::civil::Date;
 
+use crate::rate::Rates;
+
 /// The clock of the workshop.
 pub type Clock = Arc<dyn Fn() -> Now + Send + Sync>;
 
@@ -37,6 +39,10 @@ pub struct Config {
     pub transport: Transport,
     /// How long people stay signed in.
     pub sessions: Sessions,
+    /// How often one may ask.
+    pub rates: Rates,
+    /// The key with which bundles of evidence are signed, if there is one.
+    pub key: Option<PathBuf>,
     /// The address under which other devices reach the pages, such as
     /// `https://hangar.example`: what codes on prints hold. Nothing if nobody said it; then
     /// they hold the short code alone.
@@ -102,11 +108,14 @@ pub struct Unsafe(pub SocketAddr);
 
 impl fmt::Debug for Config {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let Self { desk, clock: _, log: _, transport, sessions, public } = self;
+        let Self { desk, clock: _, log: _, transport, sessions, rates, key, public } =
+            self;
         f.debug_struct("Config")
             .field("desk", desk)
             .field("transport", transport)
             .field("sessions", sessions)
+            .field("rates", rates)
+            .field("key", key)
             .field("public", public)
             .finish_non_exhaustive()
     }

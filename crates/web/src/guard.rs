@@ -40,7 +40,9 @@ pub(crate) async fn watch(
     let (parts, body) = request.into_parts();
     let address = viewer::Address::of(&site, &parts);
     let reads = matches!(method, Method::GET | Method::HEAD);
-    let mut response = if reads || viewer::is_ours(&parts.headers) {
+    // Below this nobody is known by a cookie, so that no other site can use one.
+    let bare = parts.uri.path().starts_with(crate::api::PREFIX);
+    let mut response = if reads || bare || viewer::is_ours(&parts.headers) {
         next.run(Request::from_parts(parts, body)).await
     } else {
         fault::foreign()
@@ -58,8 +60,11 @@ pub(crate) async fn watch(
 /// A path as the log may have it: without what follows `?`, and without the token of the
 /// first link. What a person wrote into it can't begin a line of its own.
 fn shown(path: &str) -> String {
-    if path.starts_with("/first/") {
-        return "/first/...".to_owned();
+    // What follows is a secret by itself.
+    for begins in ["/first/", "/calendar/"] {
+        if path.starts_with(begins) {
+            return format!("{begins}...");
+        }
     }
     let plain = |c: char| if c.is_control() { '?' } else { c };
     path.chars().take(200).map(plain).collect()

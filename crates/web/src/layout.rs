@@ -16,7 +16,9 @@ const WAYS: &[(&str, &str)] = &[
     ("/show/cards", "Cards"),
     ("/parts", "Parts"),
     ("/season", "Season"),
-    ("/show/gates", "Gates"),
+    ("/gates", "Gates"),
+    ("/record", "Record"),
+    ("/people", "People"),
     ("/lists", "All lists"),
 ];
 
@@ -55,7 +57,7 @@ pub(crate) fn page_with(
                         autocomplete="off" aria-keyshortcuts="/";
                     button { "Find" }
                 }
-                a.me href=(crate::links::path_of("person", &viewer.person)) { (viewer.name) }
+                a.me href=(crate::pages::me::PATH) { (viewer.name) }
                 form.out method="post" action="/sign-out" {
                     input type="hidden" name="_csrf" value=(viewer.csrf);
                     button.quiet { "Sign out" }
@@ -98,7 +100,7 @@ pub(crate) fn page_with(
         }
     };
     let stems: Vec<&str> = ["kept"].iter().chain(stems).copied().collect();
-    shell(title, &stems, Some(&viewer.person), &body)
+    shell(title, &stems, Some(viewer), &body)
 }
 
 /// A page for a screen on a wall: no ways, no forms, nothing to touch.
@@ -133,7 +135,7 @@ pub(crate) fn print(
         main.paper #main tabindex="-1" { (paper) }
     };
     let stems: Vec<&str> = ["kept", "print"].iter().chain(stems).copied().collect();
-    shell(title, &stems, Some(&viewer.person), &body)
+    shell(title, &stems, Some(viewer), &body)
 }
 
 /// A page for somebody who is not signed in.
@@ -147,14 +149,18 @@ pub(crate) fn bare_with(title: &str, stems: &[&str], content: &Markup) -> Markup
 }
 
 /// All of a page. Scripts that keep things on the device keep them for whom it is made.
-fn shell(title: &str, stems: &[&str], who: Option<&str>, body: &Markup) -> Markup {
+fn shell(title: &str, stems: &[&str], viewer: Option<&Viewer>, body: &Markup) -> Markup {
+    let who = viewer.map(|viewer| viewer.person.as_str());
+    let word = |name| viewer.map(|viewer| viewer.prefers.word(name));
+    let theme = word("theme").filter(|theme| *theme != "system");
+    let text = word("text").filter(|text| *text != "usual");
     html! {
         (DOCTYPE)
-        html lang="en-GB" {
+        html lang="en-GB" data-theme=[theme] data-text=[text] {
             head {
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width, initial-scale=1";
-                meta name="color-scheme" content="light dark";
+                meta name="color-scheme" content=(theme.unwrap_or("light dark"));
                 title { (title) " – Turnbuckle" }
                 link rel="icon" href=(assets::path("mark")) type="image/svg+xml";
                 link rel="stylesheet" href=(assets::path("page"));

@@ -28,6 +28,7 @@
 //! What changes something is a POST: `sign_in` and `pages::act` show how a form carries its
 //! token, how the signer's secret is proven, and how a refused form comes back filled in.
 
+mod api;
 mod assets;
 mod config;
 mod fault;
@@ -38,7 +39,9 @@ mod limit;
 mod links;
 mod pages;
 mod qr;
+mod rate;
 mod router;
+mod second;
 mod serve;
 mod session;
 mod sign_in;
@@ -48,6 +51,7 @@ mod upload;
 mod viewer;
 
 pub use config::{Clock, Config, Log, Now, Sessions, Transport, Unsafe};
+pub use rate::{Rate, Rates};
 pub use router::router;
 pub use serve::{ServeError, Serving, serve};
 pub use site::Site;

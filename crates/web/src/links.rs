@@ -60,6 +60,28 @@ impl Index {
     }
 }
 
+/// What names lead to, for somebody who wants to see days and quantities in their way.
+#[derive(Clone, Copy)]
+pub(crate) struct Seen<'a> {
+    pub(crate) index: &'a Index,
+    pub(crate) prefers: &'a app::Preferences,
+}
+
+impl Seen<'_> {
+    /// See [`Index::linked`]. What stands as somebody wrote it is shown as it stands.
+    pub(crate) fn linked(&self, column: &str, text: &str) -> Markup {
+        let noun = noun_of(column);
+        let named = noun.is_some_and(|noun| self.index.has(noun, text));
+        if named || column == AS_WRITTEN {
+            return self.index.linked(column, text);
+        }
+        self.index.linked(column, &self.prefers.shown(text))
+    }
+}
+
+/// The column of what was written, letter by letter.
+const AS_WRITTEN: &str = "as it was written";
+
 /// The parts of a text: words that may be names, and what stands between them.
 fn tokens(text: &str) -> Vec<&str> {
     let is_sign = |c: char| c.is_whitespace() || matches!(c, ',' | ';' | '(' | ')');
@@ -128,6 +150,7 @@ pub(crate) fn sheet_of(noun: &str) -> Option<&'static str> {
 /// The path of a thing's page: its sheet, or else its history.
 pub(crate) fn path_of(noun: &str, name: &str) -> String {
     match sheet_of(noun) {
+        Some("gates") => format!("/gates/{}", encoded(name)),
         None if noun == "zone" => aircraft::zone_path(name),
         Some(sheet) => format!("/show/{sheet}/{}", encoded(name)),
         None => format!("/history/{}", encoded(name)),

@@ -71,8 +71,13 @@ mod tests {
         finder(0, 0);
         finder(0, side - 7);
         finder(side - 7, 0);
+        #[expect(
+            clippy::needless_range_loop,
+            reason = "it goes along a row and a column"
+        )]
         for at in 8..side - 8 {
-            assert_eq!((rows[6][at], rows[at][6]), (at % 2 == 0, at % 2 == 0));
+            let (along, down) = (rows[6][at], rows[at][6]);
+            assert_eq!((along, down), (at % 2 == 0, at % 2 == 0));
         }
         let version = (side - 17) / 4;
         assert!(rows[4 * version + 9][8]);

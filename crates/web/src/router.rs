@@ -13,7 +13,7 @@ use tower_http::timeout::TimeoutLayer;
 
 use crate::site::Site;
 use crate::viewer::Viewer;
-use crate::{assets, fault, guard, kept, pages, sign_in, upload};
+use crate::{api, assets, fault, guard, kept, pages, second, sign_in, upload};
 
 /// The largest form, in bytes.
 pub(crate) const FORM_LIMIT: usize = 512 * 1024;
@@ -60,6 +60,28 @@ pub fn router(site: Site) -> Router {
         .route("/season/{one}/beside/{other}", get(pages::season::beside::get))
         .route("/season/{number}/try", post(pages::season::tried::post))
         .route("/season/{number}/adopt", post(pages::season::adopt))
+        .route("/gates", get(pages::gates::all))
+        .route("/gates/{gate}", get(pages::gates::one))
+        .route("/gates/{gate}/bundle", post(pages::gates::bundle))
+        .route("/record", get(pages::record::get))
+        .route("/record/{number}", get(pages::record::one))
+        .route("/record/verify", get(pages::record::verify).post(pages::record::begin))
+        .route("/people", get(pages::people::get))
+        .route("/people/roles", get(pages::people::roles))
+        .route("/rules", get(pages::people::rules))
+        .route(pages::me::PATH, get(pages::me::get))
+        .route("/me/view", post(pages::me::choose))
+        .route("/me/session", post(pages::me::end_session))
+        .route("/me/second", get(pages::me::show_second).post(pages::me::set_second))
+        .route("/me/second/remove", post(pages::me::remove))
+        .route("/me/token", post(pages::me::new_token))
+        .route("/me/calendar", post(pages::me::new_calendar))
+        .route("/me/revoke", post(pages::me::revoke))
+        .route(
+            "/second/{person}",
+            get(pages::me::ask_of_other).post(pages::me::remove_of_other),
+        )
+        .route("/calendar/{name}", get(pages::calendar::get))
         .route(
             "/import",
             get(pages::import::get).post(pages::import::give).layer(uploads),
@@ -72,10 +94,12 @@ pub fn router(site: Site) -> Router {
         .route("/import/template/{file}", get(pages::import::template))
         .route("/changes", get(pages::live::get))
         .route(sign_in::PATH, get(sign_in::get).post(sign_in::post))
+        .route(second::PATH, post(second::post))
         .route("/sign-out", post(sign_in::out))
         .route("/sign-out-everywhere", post(sign_in::out_everywhere))
         .route("/first/{token}", get(sign_in::first).post(sign_in::enrol_first))
         .route("/assets/{name}", get(assets::get))
+        .nest("/api", api::router())
         .fallback(unknown)
         .method_not_allowed_fallback(async || fault::no_such_way())
         .layer(DefaultBodyLimit::max(FORM_LIMIT))

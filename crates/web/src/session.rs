@@ -20,6 +20,12 @@ pub(crate) struct Session {
     pub(crate) key: String,
     /// What every form of theirs carries.
     pub(crate) csrf: String,
+    /// By which it is ended from another one: no secret.
+    pub(crate) name: String,
+    /// By which device, and when, as people know it again.
+    pub(crate) about: String,
+    /// When it began, on the clock of the workshop.
+    pub(crate) begun: String,
     since: Instant,
     last: Instant,
     /// What the next page tells.
@@ -50,6 +56,9 @@ impl Sessions {
             person: person.to_owned(),
             key: key.to_owned(),
             csrf,
+            name: app::random_token()?[..16].to_owned(),
+            about: String::new(),
+            begun: String::new(),
             since: now,
             last: now,
             notes: Vec::new(),
@@ -87,6 +96,26 @@ impl Sessions {
     /// Ends all of a person.
     pub(crate) fn end_all(&self, person: &str) {
         self.open().retain(|_, session| session.person != person);
+    }
+
+    /// Says by which device it was begun, and when.
+    pub(crate) fn describe(&self, id: &str, about: String, begun: String) {
+        if let Some(session) = self.open().get_mut(id) {
+            session.about = about;
+            session.begun = begun;
+        }
+    }
+
+    /// Those of a person, each with its id; the newest first.
+    pub(crate) fn of(&self, person: &str) -> Vec<(String, Session)> {
+        let now = Instant::now();
+        let mut open = self.open();
+        open.retain(|_, session| self.limits.hold(session, now));
+        let own = open.iter().filter(|(_, session)| session.person == person);
+        let mut own: Vec<_> =
+            own.map(|(id, session)| (id.clone(), session.clone())).collect();
+        own.sort_by_key(|(_, session)| std::cmp::Reverse(session.since));
+        own
     }
 
     /// Leaves something for the next page.

@@ -1,8 +1,10 @@
 //! Signing in and out, and the first person's secret.
 
+use std::net::IpAddr;
+
 use app::{Secret, Signed};
 use axum::extract::{Form, Path, Query, State};
-use axum::http::header::{RETRY_AFTER, SET_COOKIE};
+use axum::http::header::{RETRY_AFTER, SET_COOKIE, USER_AGENT};
 use axum::http::{HeaderMap, HeaderValue, StatusCode};
 use axum::response::{IntoResponse, Redirect, Response};
 use maud::{Markup, html};
@@ -10,13 +12,14 @@ use maud::{Markup, html};
 use crate::fault;
 use crate::layout::bare;
 use crate::pages::act;
+use crate::second;
 use crate::site::{Site, Unproven, alike};
 use crate::viewer::{self, Address, Viewer, cookie, session_cookie, set_cookie};
 
 /// Where one signs in.
 pub(crate) const PATH: &str = "/sign-in";
 /// The cookie that ties a form of somebody who is not signed in to its browser.
-const BEFORE: &str = "before";
+pub(crate) const BEFORE: &str = "before";
 
 /// The fields of a form, in order.
 pub(crate) type Fields = Vec<(String, String)>;
@@ -49,7 +52,12 @@ pub(crate) async fn get(
 }
 
 /// The form, with what was typed before and what was wrong with it.
-fn asked(site: &Site, status: StatusCode, typed: &Fields, wrong: &str) -> Response {
+pub(crate) fn asked(
+    site: &Site,
+    status: StatusCode,
+    typed: &Fields,
+    wrong: &str,
+) -> Response {
     let Ok(token) = app::random_token() else { return fault::panicked() };
     let content = html! {
         h1 { "Sign in" }
@@ -75,8 +83,18 @@ fn asked(site: &Site, status: StatusCode, typed: &Fields, wrong: &str) -> Respon
             button { "Sign in" }
         }
     };
-    let cookie = set_cookie(site, BEFORE, Some(&token));
-    with_cookie((status, bare("Sign in", &content)).into_response(), &cookie)
+    bare_with(site, (status, "Sign in"), &content, (BEFORE, &token))
+}
+
+/// A page for somebody who is not signed in, with a cookie.
+pub(crate) fn bare_with(
+    site: &Site,
+    (status, title): (StatusCode, &str),
+    content: &Markup,
+    (name, value): (&str, &str),
+) -> Response {
+    let cookie = set_cookie(site, name, Some(value));
+    with_cookie((status, bare(title, content)).into_response(), &cookie)
 }
 
 /// A field for a secret, with what was wrong with it.
@@ -112,7 +130,7 @@ fn with_cookie(mut response: Response, cookie: &str) -> Response {
     response
 }
 
-fn is_from_here(headers: &HeaderMap, fields: &Fields) -> bool {
+pub(crate) fn is_from_here(headers: &HeaderMap, fields: &Fields) -> bool {
     let before = cookie(headers, BEFORE).unwrap_or_default();
     !before.is_empty() && alike(&before, field(fields, "_before"))
 }
@@ -134,7 +152,10 @@ pub(crate) async fn post(
     let person = found.as_ref().map_or(typed, |(person, _)| person);
     let secret = Secret::new(field(&fields, "secret"));
     match site.prove(person, &secret, address).await {
-        Ok(()) => begin(&site, person, &fields),
+        Ok(unlocked) if app::has_second(&site.config.desk.settings(), person) => {
+            second::ask(&site, person, unlocked, &fields)
+        }
+        Ok(_) => begin(&site, &headers, (person, address), &fields, Vec::new()),
         Err(Unproven::Wrong) => {
             let wrong = "that name and that secret do not belong together";
             asked(&site, StatusCode::UNAUTHORIZED, &fields, wrong)
@@ -154,9 +175,20 @@ pub(crate) async fn post(
     }
 }
 
-fn begin(site: &Site, person: &str, fields: &Fields) -> Response {
+/// Signs somebody in whose secret, and code if they need one, was right.
+pub(crate) fn begin(
+    site: &Site,
+    headers: &HeaderMap,
+    (person, address): (&str, IpAddr),
+    fields: &Fields,
+    notes: Vec<String>,
+) -> Response {
     let key = app::key_of(&site.snapshot().programme, person).unwrap_or_default();
     let Ok(id) = site.sessions.begin(person, &key) else { return fault::panicked() };
+    let agent = headers.get(USER_AGENT).and_then(|agent| agent.to_str().ok());
+    let agent: String = agent.unwrap_or("unnamed").chars().take(120).collect();
+    site.sessions.describe(&id, format!("{agent}, from {address}"), site.stamp());
+    site.sessions.note(&id, notes);
     let cookie = set_cookie(site, session_cookie(site), Some(&id));
     let mut now = HeaderMap::new();
     if let Ok(value) = HeaderValue::from_str(&format!("{}={id}", session_cookie(site))) {
@@ -272,6 +304,7 @@ fn founding(site: &Site, status: StatusCode, typed: &Fields, wrong: &str) -> Res
 /// `POST /first/{token}`.
 pub(crate) async fn enrol_first(
     State(site): State<Site>,
+    Address(address): Address,
     Path(token): Path<String>,
     headers: HeaderMap,
     Form(fields): Form<Fields>,
@@ -296,7 +329,7 @@ pub(crate) async fn enrol_first(
         desk.act(vec![act], signed, None, None)
     });
     match enrolled.await {
-        Ok(_) => begin(&site, &person, &Fields::new()),
+        Ok(_) => begin(&site, &headers, (&person, address), &Fields::new(), Vec::new()),
         Err(other) => refuse(&other.told(&person)),
     }
 }

@@ -4,13 +4,16 @@ use std::net::IpAddr;
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Duration;
 
-use app::{AppError, Secret, Snapshot, Studio, Uploads};
+use app::{AppError, HidingKey, Secret, Snapshot, Studio, Uploads};
 use jiff::civil::Date;
 use tokio::sync::{Semaphore, watch};
 
 use crate::config::Config;
 use crate::limit::Limiter;
 use crate::links::Index;
+use crate::pages::record::Proofs;
+use crate::rate::Buckets;
+use crate::second::Halves;
 use crate::session::Sessions;
 
 /// So many keys are derived at once: each takes 64 MiB and a core for a while.
@@ -34,6 +37,10 @@ pub struct Inner {
     pub(crate) uploads: Uploads,
     pub(crate) sessions: Sessions,
     pub(crate) limiter: Limiter,
+    pub(crate) rate: Buckets,
+    pub(crate) halves: Halves,
+    pub(crate) bundles: Arc<Semaphore>,
+    pub(crate) proofs: Proofs,
     pub(crate) changes: watch::Sender<u64>,
     pub(crate) watchers: Arc<Semaphore>,
     derivations: Semaphore,
@@ -89,6 +96,10 @@ impl Site {
             uploads: Uploads::default(),
             sessions,
             limiter: Limiter::default(),
+            rate: Buckets::default(),
+            halves: Halves::default(),
+            bundles: Arc::new(Semaphore::new(1)),
+            proofs: Proofs::default(),
             changes,
             watchers: Arc::new(Semaphore::new(WATCHERS)),
             derivations: Semaphore::new(DERIVATIONS),
@@ -146,23 +157,24 @@ impl Site {
         }
     }
 
-    /// Proves that a secret is a person's; whoever guesses waits.
+    /// Proves that a secret is a person's; whoever guesses waits. What it gives shows what is
+    /// hidden beside the record for this person.
     pub(crate) async fn prove(
         &self,
         person: &str,
         secret: &Secret,
         address: IpAddr,
-    ) -> Result<(), Unproven> {
+    ) -> Result<HidingKey, Unproven> {
         self.limiter.begin(person, address).map_err(Unproven::Wait)?;
         let (programme, name) = (self.snapshot().programme, person.to_owned());
         let secret = secret.clone();
-        let proven = self.derive(move || app::proves(&programme, &name, &secret)).await;
+        let proven = self.derive(move || app::unlock(&programme, &name, &secret)).await;
         match proven {
-            Ok(true) => {
+            Ok(Some(unlocked)) => {
                 self.limiter.right(person, address);
-                Ok(())
+                Ok(unlocked)
             }
-            Ok(false) => Err(Unproven::Wrong),
+            Ok(None) => Err(Unproven::Wrong),
             Err(other) => Err(other),
         }
     }

@@ -9,7 +9,7 @@ use axum::http::{HeaderMap, Method};
 use axum::response::{IntoResponse, Redirect, Response};
 
 use crate::config::Transport;
-use crate::links::encoded;
+use crate::links::{Index, Seen, encoded};
 use crate::site::{Site, alike};
 use crate::{fault, sign_in};
 
@@ -28,6 +28,8 @@ pub(crate) struct Viewer {
     pub(crate) powers: Vec<&'static str>,
     /// Whether they only read.
     pub(crate) observes: bool,
+    /// How they want to see things.
+    pub(crate) prefers: app::Preferences,
     /// Whether nobody has an authority yet.
     pub(crate) founds: bool,
 }
@@ -42,6 +44,12 @@ impl Viewer {
             "grant" if self.founds => !self.observes,
             _ => !self.observes && app::may(&self.powers, word),
         }
+    }
+
+    /// Texts as they see them: names lead to their pages, days and quantities are shown as
+    /// they prefer. Everything that the record says is shown through this.
+    pub(crate) fn seen<'a>(&'a self, index: &'a Index) -> Seen<'a> {
+        Seen { index, prefers: &self.prefers }
     }
 
     /// Whether a form came from one of our pages.
@@ -65,8 +73,9 @@ pub(crate) fn find(site: &Site, headers: &HeaderMap) -> Option<Viewer> {
     let powers = app::powers(&programme, &person, site.today());
     let observes = app::observes(&programme, &person);
     let founds = app::is_founding(&programme);
+    let prefers = app::Preferences::of(&site.config.desk.settings(), &person);
     let csrf = session.csrf;
-    Some(Viewer { session: id, person, name, csrf, powers, observes, founds })
+    Some(Viewer { session: id, person, name, csrf, powers, observes, founds, prefers })
 }
 
 /// The name of the session's cookie; over an encrypted connection browsers hold it to that.

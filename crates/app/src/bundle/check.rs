@@ -198,7 +198,13 @@ impl Check<'_> {
 
     /// The key whose signature fits.
     fn signature(&mut self, manifest: &[u8]) -> Option<PublicKey> {
-        let signed = self.bytes("manifest.sig").unwrap_or_default();
+        let Ok(signed) = self.bytes("manifest.sig") else {
+            self.fault(
+                "nobody signed it: manifest.sig is not there. It shows what is in it, and not \
+                 who made it, nor that it is all that there was",
+            );
+            return None;
+        };
         let signed = String::from_utf8_lossy(&signed).into_owned();
         let field = |name: &str| {
             signed.lines().find_map(|line| line.strip_prefix(name)).map(str::trim)
@@ -283,7 +289,10 @@ impl Check<'_> {
 
     /// The signed checkpoint names the head, and what is here does not go beyond it.
     fn head(&mut self, manifest: &Value, entries: &[Line]) {
-        let text = self.bytes("checkpoint.txt").unwrap_or_default();
+        let Ok(text) = self.bytes("checkpoint.txt") else {
+            self.fault("checkpoint.txt is not there: no key speaks for the head, nor for the seals");
+            return;
+        };
         let text = String::from_utf8_lossy(&text).into_owned();
         let checkpoint = match text.parse::<Checkpoint>() {
             Ok(checkpoint) => checkpoint,

@@ -322,17 +322,17 @@ fn refit(day: &Day<'_>, job: &Job, dated: &DatedJob) -> Vec<Obstacle> {
                 | R::Custody
         )
     };
-    let refused = judged(day, by, act.into());
+    let refused = judged(day, by, &act.into());
     let refused = refused.into_iter().filter(|refusal| told(refusal.rule));
     refused.map(|refusal| obstacle("part", refusal.what)).collect()
 }
 
 /// What the record would say if somebody did something now.
-fn judged(day: &Day<'_>, by: &PersonId, act: Act) -> Vec<record::Refusal> {
+fn judged(day: &Day<'_>, by: &PersonId, act: &Act) -> Vec<record::Refusal> {
     let last = day.programme.shop.last;
     let at = last.map_or(day.now, |last| last.max(day.now));
     let stamp = Stamp { number: 0, at, by: by.clone() };
-    day.programme.judge(&act, &stamp).err().unwrap_or_default()
+    day.programme.judge(act, &stamp).err().unwrap_or_default()
 }
 
 /// Stands, places and lifting gear that others have.
@@ -439,7 +439,7 @@ fn of_card(
     let mut found = stopped(day, key);
     let who = people.iter().find(|person| people::is_in(day, person));
     if let Some(who) = who.filter(|_| card.offer.is_none()) {
-        let refused = judged(day, who, Start { job: key.clone() }.into());
+        let refused = judged(day, who, &Start { job: key.clone() }.into());
         let refused = refused.into_iter().filter(|refusal| {
             !matches!(refusal.rule, record::RuleKey::Clock | record::RuleKey::Known)
         });

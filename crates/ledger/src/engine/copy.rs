@@ -3,15 +3,15 @@
 use std::ops::ControlFlow;
 
 use super::rows::{self, Row};
-use super::{attachments, checkpoints, meta, read};
+use super::{attachments, checkpoints, meta, read, settings};
 use crate::chain::Chain;
 use crate::db::{Database, Reading, Value, Writing};
 use crate::error::{LedgerError, Result};
 use crate::sql;
 use crate::verdict::Fault;
 
-/// Fills the empty ledger `to`, which has the id of `from`, with the entries, checkpoints
-/// and attachments of `from`. Snapshots and the note of the last backup stay behind.
+/// Fills the empty ledger `to`, which has the id of `from`, with the entries, checkpoints,
+/// attachments and settings of `from`. Snapshots and the note of the last backup stay behind.
 pub(crate) fn copy(from: &dyn Database, to: &dyn Database) -> Result<()> {
     let _reading = Reading::begin(from)?;
     let writing = Writing::begin(to)?;
@@ -39,6 +39,7 @@ pub(crate) fn copy(from: &dyn Database, to: &dyn Database) -> Result<()> {
             attachments::insert(to, &attachment, &content)?;
         }
     }
+    settings::copy(from, to)?;
     writing.commit()
 }
 

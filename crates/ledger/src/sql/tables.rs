@@ -31,10 +31,18 @@ pub(crate) const MIGRATIONS: &[Migration] = &[
         sqlite: SQLITE_TRIGGERS,
         postgres: POSTGRES_TRIGGERS,
     },
+    Migration {
+        statements: &[CREATE_SETTINGS, CREATE_SETTING_CHANGES],
+        sqlite: &[],
+        postgres: &[],
+    },
 ];
 
 /// The format since which an entry may carry a request id, and everything but entries.
 pub(crate) const FORMAT_WITH_REQUESTS: u32 = 2;
+
+/// The format since which settings are kept beside the record.
+pub(crate) const FORMAT_WITH_SETTINGS: u32 = 3;
 
 const CREATE_META: &str = "\
 CREATE TABLE meta (
@@ -104,6 +112,22 @@ CREATE TABLE backups (
     only_row BIGINT NOT NULL PRIMARY KEY CHECK (only_row = 1),
     number BIGINT NOT NULL,
     taken_at TEXT NOT NULL
+)";
+
+/// No part of the record: what stands here may be changed and deleted.
+const CREATE_SETTINGS: &str = "\
+CREATE TABLE settings (
+    owner TEXT NOT NULL,
+    kind TEXT NOT NULL,
+    name TEXT NOT NULL,
+    content TEXT NOT NULL,
+    PRIMARY KEY (owner, kind, name)
+)";
+
+const CREATE_SETTING_CHANGES: &str = "\
+CREATE TABLE setting_changes (
+    only_row BIGINT NOT NULL PRIMARY KEY CHECK (only_row = 1),
+    number BIGINT NOT NULL
 )";
 
 /// Nothing of the record is changed or deleted, by other programs neither, as long as they

@@ -1,7 +1,7 @@
 //! The byte format, held to digests that another program computed.
 
 use ledger::chain::start_digest;
-use ledger::{Access, Batch, Evidence, NewEntry, SqliteStore, Store};
+use ledger::{Access, Batch, Change, Evidence, NewEntry, SettingKey, SqliteStore, Store};
 use tempfile::tempdir;
 
 use crate::{ID, entry, raw, read_all};
@@ -130,7 +130,7 @@ fn the_file_holds_the_tables_that_the_format_names() {
         conn.pragma_query_value(None, name, |row| row.get(0)).unwrap()
     };
     assert_eq!(pragma("application_id"), i64::from(u32::from_be_bytes(*b"Turn")));
-    assert_eq!(pragma("user_version"), 2);
+    assert_eq!(pragma("user_version"), 3);
 }
 
 /// A file that the version before request ids wrote, with batches of 1, 3 and 2 entries.
@@ -172,4 +172,38 @@ fn a_file_of_format_1_is_read_as_it_is_and_written_after_an_update() {
         assert!(verdict.is_sound(), "{verdict:#?}");
         assert_eq!(read_all(&store, 0).unwrap().len(), 7);
     }
+}
+
+/// A file that the version before settings wrote, with the same entries, an attachment and
+/// the note of a backup.
+const FORMAT_2: &[u8] = include_bytes!("../data/format-2.ledger");
+
+#[test]
+fn a_file_of_format_2_is_read_as_it_is_and_has_settings_after_an_update() {
+    let folder = tempdir().unwrap();
+    let path = folder.path().join("old.ledger");
+    std::fs::write(&path, FORMAT_2).unwrap();
+
+    let store = SqliteStore::open(&path, Access::ReadOnly).unwrap();
+    let head = store.head().unwrap();
+    assert_eq!(head.digest.to_string(), FORMAT_1_HEAD);
+    let verdict = store.verify(Some(&head)).unwrap();
+    assert!(verdict.is_sound(), "{verdict:#?}");
+    assert_eq!(read_all(&store, 0).unwrap().len(), 6);
+    assert_eq!(store.attachments().unwrap().len(), 1);
+    assert_eq!(store.last_backup().unwrap().unwrap().number, 4);
+    assert_eq!(
+        (store.settings().unwrap(), store.setting_changes().unwrap()),
+        (vec![], 0)
+    );
+    drop(store);
+    assert_eq!(std::fs::read(&path).unwrap(), FORMAT_2);
+
+    let mut store = SqliteStore::open(&path, Access::ReadWrite).unwrap();
+    let key = SettingKey::new("OP", "preferences", "all");
+    store.change_setting(&key, &mut |_| Change::Put("{}".to_owned())).unwrap();
+    assert_eq!(store.settings().unwrap().len(), 1);
+    assert_eq!(store.head().unwrap(), head);
+    let verdict = store.verify(Some(&head)).unwrap();
+    assert!(verdict.is_sound(), "{verdict:#?}");
 }

@@ -13,6 +13,7 @@ mod crash;
 mod format;
 mod group;
 mod open;
+mod settings;
 mod snapshots;
 mod stores;
 mod tamper;
@@ -77,6 +78,12 @@ suite! {
         a_bad_entry_refuses_the_whole_group,
         a_changed_request_is_found,
         two_writers_never_append_at_once,
+    }
+    settings {
+        a_setting_is_kept_changed_and_taken_away,
+        a_setting_that_is_too_long_is_refused,
+        nobody_changes_a_setting_while_it_is_decided_on,
+        settings_are_in_a_backup_and_no_part_of_the_record,
     }
     snapshots {
         the_newest_snapshot_that_holds_is_found,

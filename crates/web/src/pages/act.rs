@@ -87,7 +87,7 @@ const OF_THINGS: [(&str, &str, &[&str]); 7] = [
     ("ndt", "examination", &["report-ndt"]),
 ];
 
-fn forms() -> &'static [ActForm] {
+pub(crate) fn forms() -> &'static [ActForm] {
     static FORMS: OnceLock<Vec<ActForm>> = OnceLock::new();
     FORMS.get_or_init(app::act_forms)
 }

@@ -9,7 +9,7 @@ use jiff::civil::Date;
 use maud::{Markup, html};
 
 use crate::layout::{page, page_with};
-use crate::links::{Index, encoded};
+use crate::links::{Seen, encoded};
 use crate::pages::{act, aircraft, attachment, bench};
 use crate::site::Site;
 use crate::table::{View, csv, sentence};
@@ -17,11 +17,11 @@ use crate::viewer::Viewer;
 use crate::{fault, table};
 
 /// A sheet by the word in its path, what it says, and how it is asked for.
-struct Kind {
-    word: &'static str,
-    says: &'static str,
-    all: Option<About>,
-    one: Option<fn(String) -> About>,
+pub(crate) struct Kind {
+    pub(crate) word: &'static str,
+    pub(crate) says: &'static str,
+    pub(crate) all: Option<About>,
+    pub(crate) one: Option<fn(String) -> About>,
 }
 
 const fn list(word: &'static str, says: &'static str, all: About) -> Kind {
@@ -91,9 +91,32 @@ static OCCURRENCE: Kind = Kind {
     one: Some(About::Occurrence),
 };
 
-fn kind(word: &str) -> Option<&'static Kind> {
-    KINDS.iter().chain([&OCCURRENCE]).find(|kind| kind.word == word)
+/// All sheets that there are.
+pub(crate) fn kinds() -> impl Iterator<Item = &'static Kind> {
+    KINDS.iter().chain([&OCCURRENCE])
 }
+
+pub(crate) fn kind(word: &str) -> Option<&'static Kind> {
+    kinds().find(|kind| kind.word == word)
+}
+
+/// Pages that are more than a list.
+const BESIDE: [(&str, &str, &str); 6] = [
+    (
+        "/gates",
+        "Gates and their evidence",
+        "What each asks for, and its bundle to take away",
+    ),
+    ("/record", "The record", "Every entry, newest first, and what puts it right"),
+    ("/record/verify", "Verify the record", "Whether every digest and every seal holds"),
+    ("/people", "People and authority", "Who may do what until when, and what runs out"),
+    ("/rules", "Rules", "What binds, what was adopted, what is off"),
+    (
+        "/me",
+        "Your own page",
+        "How you see things, sessions, second step, tokens, calendar links",
+    ),
+];
 
 /// `GET /lists`.
 pub(crate) async fn lists(State(site): State<Site>, viewer: Viewer) -> Response {
@@ -107,6 +130,12 @@ pub(crate) async fn lists(State(site): State<Site>, viewer: Viewer) -> Response 
                     dt { a href={ "/show/" (kind.word) } { (sentence(kind.word)) } }
                     dd { (kind.says) }
                 }
+            }
+        }
+        h2 { "Beside the lists" }
+        dl.found {
+            @for (path, word, says) in BESIDE {
+                div { dt { a href=(path) { (word) } } dd { (says) } }
             }
         }
         h2 { "Signed in" }
@@ -201,6 +230,10 @@ pub(crate) fn answer(
                 None => fault::not_found(),
             }
         }
+        "xlsx" => match sheet.workbook() {
+            Ok(bytes) => as_workbook(&sheet.title, bytes),
+            Err(error) => fault::of_app(&error),
+        },
         "json" => {
             let mut json = sheet.json();
             json["entry"] = site.snapshot().number.into();
@@ -216,9 +249,25 @@ pub(crate) fn answer(
     }
 }
 
-pub(crate) fn as_csv(list: &List) -> Response {
+fn as_workbook(title: &str, bytes: Vec<u8>) -> Response {
+    // As IANA has it registered for ECMA-376.
+    const MEDIA: &str =
+        "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet";
+    let headers = [
+        (CONTENT_TYPE, MEDIA.to_owned()),
+        (CONTENT_DISPOSITION, format!("attachment; filename=\"{}.xlsx\"", plain(title))),
+    ];
+    (headers, bytes).into_response()
+}
+
+/// A name of a file on any system.
+fn plain(title: &str) -> String {
     let plain = |c: char| if c.is_ascii_alphanumeric() { c } else { '-' };
-    let name: String = list.title.chars().map(plain).collect();
+    title.chars().map(plain).take(80).collect()
+}
+
+pub(crate) fn as_csv(list: &List) -> Response {
+    let name = plain(&list.title);
     let headers = [
         (CONTENT_TYPE, "text/csv; charset=utf-8".to_owned()),
         (CONTENT_DISPOSITION, format!("attachment; filename=\"{name}.csv\"")),
@@ -226,7 +275,13 @@ pub(crate) fn as_csv(list: &List) -> Response {
     (headers, csv(list)).into_response()
 }
 
-fn content(site: &Site, viewer: &Viewer, shown: &Shown<'_>, sheet: &Sheet) -> Markup {
+/// What a sheet's page holds.
+pub(crate) fn content(
+    site: &Site,
+    viewer: &Viewer,
+    shown: &Shown<'_>,
+    sheet: &Sheet,
+) -> Markup {
     let index = site.index(&site.snapshot());
     let extra = |list: &List, row: &[String]| to_sign(viewer, shown.about, list, row);
     html! {
@@ -238,7 +293,7 @@ fn content(site: &Site, viewer: &Viewer, shown: &Shown<'_>, sheet: &Sheet) -> Ma
             }
             (act::of_thing(viewer, word, name, &sheet.facts))
         }
-        (facts(&index, sheet))
+        (facts(viewer.seen(&index), sheet))
         (on_the_aircraft(site, viewer, shown.about))
         (photographs(site, shown.about))
         @if sheet.lists.iter().any(|list| list.rows.len() > 3) || !shown.view.words.is_empty()
@@ -246,10 +301,13 @@ fn content(site: &Site, viewer: &Viewer, shown: &Shown<'_>, sheet: &Sheet) -> Ma
             (narrow(shown))
         }
         @for (at, list) in sheet.lists.iter().enumerate() {
-            (table::table(list, at, &shown.view, &index, &extra))
+            (table::table(list, at, &shown.view, viewer.seen(&index), &extra))
         }
         @for caution in &sheet.cautions { p.caution { (caution) } }
-        p.take { a href=(shown.view.query(&[("as", "json")])) { "All of it as JSON" } }
+        p.take {
+            a href=(shown.view.query(&[("as", "xlsx")])) { "All of it as a workbook" } ", "
+            a href=(shown.view.query(&[("as", "json")])) { "as JSON" }
+        }
     }
 }
 
@@ -285,12 +343,12 @@ fn photographs(site: &Site, about: Option<(&str, &str)>) -> Markup {
     }
 }
 
-fn facts(index: &Index, sheet: &Sheet) -> Markup {
+fn facts(seen: Seen<'_>, sheet: &Sheet) -> Markup {
     html! {
         @if !sheet.facts.is_empty() {
             dl.facts data-part="facts" {
                 @for (what, how) in &sheet.facts {
-                    div { dt { (what) } dd { (index.linked(what, how)) } }
+                    div { dt { (what) } dd { (seen.linked(what, how)) } }
                 }
             }
         }
@@ -319,7 +377,7 @@ fn narrow(shown: &Shown<'_>) -> Markup {
 }
 
 /// What a row waits for, as far as it says so.
-fn to_sign(
+pub(crate) fn to_sign(
     viewer: &Viewer,
     about: Option<(&str, &str)>,
     list: &List,

@@ -90,7 +90,7 @@ impl Shown<'_> {
         html! {
             section aria-labelledby="work" {
                 (heading("work", "At work", today.at_work.len()))
-                (self.at_work(&today.at_work))
+                (Self::at_work(&today.at_work))
                 @if !stuck.is_empty() {
                     h3 { "Begun, and stopped" }
                     ul.lines { @for job in stuck { (self.job(job)) } }
@@ -98,7 +98,7 @@ impl Shown<'_> {
             }
             section aria-labelledby="inspect" {
                 (heading("inspect", "To be inspected", today.inspections.len()))
-                (self.inspections(&today.inspections))
+                (Self::inspections(&today.inspections))
             }
             section aria-labelledby="travel" {
                 (heading("travel", "Goes out, comes back", today.travelling.len()))
@@ -174,7 +174,7 @@ impl Shown<'_> {
         }
     }
 
-    fn at_work(&self, all: &[AtWork]) -> Markup {
+    fn at_work(all: &[AtWork]) -> Markup {
         html! {
             @if all.is_empty() { p.none { "Nobody is at a card." } }
             ul.lines {
@@ -189,7 +189,7 @@ impl Shown<'_> {
         }
     }
 
-    fn inspections(&self, all: &[ToInspect]) -> Markup {
+    fn inspections(all: &[ToInspect]) -> Markup {
         html! {
             @if all.is_empty() { p.none { "No step waits for an inspection." } }
             ul.lines {

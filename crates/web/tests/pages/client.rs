@@ -21,6 +21,7 @@ pub(crate) struct Answer {
     pub(crate) headers: BTreeMap<String, String>,
     pub(crate) cookies: Vec<String>,
     pub(crate) body: String,
+    pub(crate) bytes: Vec<u8>,
 }
 
 impl Answer {
@@ -74,6 +75,17 @@ impl Client {
             request = request.header(name, value);
         }
         let response = request.send_form(fields.iter().copied()).unwrap();
+        self.answer(response)
+    }
+
+    /// Sends JSON.
+    pub(crate) fn send_json(&mut self, path: &str, json: &str) -> Answer {
+        let mut request = self.agent.post(format!("{}{path}", self.base));
+        request = request.header("content-type", "application/json");
+        for (name, value) in &self.headers {
+            request = request.header(name, value);
+        }
+        let response = request.send(json).unwrap();
         self.answer(response)
     }
 
@@ -142,8 +154,9 @@ impl Client {
             (name.to_string(), String::from_utf8_lossy(value.as_bytes()).into_owned())
         });
         let (status, headers) = (response.status().as_u16(), headers.collect());
-        let body = response.body_mut().read_to_string().unwrap();
-        Answer { status, headers, cookies, body }
+        let bytes = response.body_mut().read_to_vec().unwrap();
+        let body = String::from_utf8_lossy(&bytes).into_owned();
+        Answer { status, headers, cookies, body, bytes }
     }
 
     pub(crate) fn sign_in(&mut self, name: &str, secret: &str) -> Answer {

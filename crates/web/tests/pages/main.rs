@@ -3,6 +3,7 @@
 #![expect(clippy::unwrap_used, reason = "a helper of a test fails as the test does")]
 
 mod aircraft;
+mod api;
 mod client;
 mod codes;
 mod findings;
@@ -12,6 +13,8 @@ mod guards;
 mod html;
 mod import;
 mod kept;
+mod me;
+mod record;
 mod roles;
 mod routes;
 mod season;

@@ -33,6 +33,10 @@ fn a_list_is_csv_and_a_sheet_is_json() {
     let lines: Vec<&str> = csv.body.lines().collect();
     assert_eq!(lines[0], "finding,item,state,allows,found,days,what");
     assert!(lines.len() == 2 && lines[1].starts_with("F-002,"), "{lines:?}");
+    let book = client.get("/show/findings?has=F-002&as=xlsx");
+    assert!(book.headers["content-type"].ends_with("spreadsheetml.sheet"));
+    assert!(book.headers["content-disposition"].ends_with(".xlsx\""));
+    assert!(book.bytes.starts_with(b"PK"), "a zip archive, as ECMA-376, part 2 has it");
     let json = client.get("/show/findings?has=F-002&as=json");
     assert_eq!(json.headers["content-type"], "application/json");
     let at = served.desk.snapshot().number;
@@ -80,7 +84,7 @@ fn everything_that_has_a_name_is_found() {
         ("prop-p", "/show/parts/PROP-P"),
         ("F-001", "/show/findings/F-001"),
         ("on:prop-p", "/show/cards/ON%3APROP-P"),
-        ("TAXI", "/show/gates/taxi"),
+        ("TAXI", "/gates/taxi"),
     ] {
         let answer = client.get(&format!("/search?q={typed}"));
         assert_eq!((answer.status, answer.to()), (303, to), "{typed}");

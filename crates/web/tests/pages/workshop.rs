@@ -1,13 +1,14 @@
 //! A workshop that is served: the invented example, with people who have secrets.
 
 use std::net::SocketAddr;
+use std::path::PathBuf;
 use std::sync::mpsc::channel;
 use std::sync::{Arc, Mutex};
 use std::thread::JoinHandle;
 
-use app::{Act, Derivation, Desk, Place, Secret, Signed, Workshop};
+use app::{Act, Derivation, Desk, NewPass, PassScope, Place, Secret, Signed, Workshop};
 use tempfile::TempDir;
-use web::{Config, Now, Serving, Sessions, Transport};
+use web::{Config, Now, Rates, Serving, Sessions, Transport};
 
 use crate::client::Client;
 
@@ -145,10 +146,29 @@ pub(crate) fn served_by(transport: Transport, sessions: Sessions) -> Served {
     serve(appointed(), transport, sessions)
 }
 
-fn serve(
+/// The same with other limits on how often one may ask.
+pub(crate) fn served_at(rates: Rates) -> Served {
+    begin(appointed(), Transport::Clear, Sessions::default(), (rates, None))
+}
+
+/// The same with a key that signs bundles; its fingerprint.
+pub(crate) fn served_with_key() -> (Served, String) {
+    let place = appointed();
+    let key = place.0.path().join("key");
+    let fingerprint = app::new_key(&key).unwrap().fingerprint();
+    let more = (Rates::default(), Some(key));
+    (begin(place, Transport::Clear, Sessions::default(), more), fingerprint)
+}
+
+fn serve(place: (TempDir, Place), transport: Transport, sessions: Sessions) -> Served {
+    begin(place, transport, sessions, (Rates::default(), None))
+}
+
+fn begin(
     (dir, place): (TempDir, Place),
     transport: Transport,
     sessions: Sessions,
+    (rates, key): (Rates, Option<PathBuf>),
 ) -> Served {
     let log = Arc::new(Mutex::new(Vec::new()));
     let lines = Arc::clone(&log);
@@ -162,6 +182,8 @@ fn serve(
         log: Arc::new(move |line: &str| lines.lock().unwrap().push(line.to_owned())),
         transport,
         sessions,
+        rates,
+        key,
         public: Some("https://hangar.example".to_owned()),
     };
     let (begun, started) = channel();
@@ -185,6 +207,20 @@ impl Served {
         let mut client = self.stranger();
         let answer = client.sign_in(person, &secret(person));
         assert_eq!(answer.status, 303, "{person}: {}", answer.body);
+        client
+    }
+
+    /// A pass of somebody.
+    pub(crate) fn pass(&self, person: &str, scope: PassScope) -> String {
+        let (owner, label) = (person.to_owned(), "a test".to_owned());
+        let new = NewPass { owner, scope, label, expires: None };
+        app::make_pass(&self.desk, new, STAMP).unwrap()
+    }
+
+    /// A program that asks with a token.
+    pub(crate) fn program(&self, token: &str) -> Client {
+        let mut client = self.stranger();
+        client.headers.push(("authorization".into(), format!("Bearer {token}")));
         client
     }
 

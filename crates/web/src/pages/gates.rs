@@ -1,0 +1,171 @@
+//! Gates and their evidence, to read and to take away.
+
+use std::pin::Pin;
+use std::task::{Context, Poll};
+
+use app::{About, BundleAbout};
+use axum::body::{Body, Bytes};
+use axum::extract::{Form, Path, Query, State};
+use axum::http::StatusCode;
+use axum::http::header::{CONTENT_DISPOSITION, CONTENT_LENGTH, CONTENT_TYPE};
+use axum::response::{IntoResponse, Response};
+use maud::{Markup, html};
+use tokio::sync::OwnedSemaphorePermit;
+use tokio_stream::Stream;
+
+use crate::fault;
+use crate::layout::page;
+use crate::links::encoded;
+use crate::pages::show::{self, Shown};
+use crate::sign_in::{Fields, field};
+use crate::site::Site;
+use crate::table::{self, View};
+use crate::viewer::Viewer;
+
+/// `GET /gates`.
+pub(crate) async fn all(State(site): State<Site>, viewer: Viewer) -> Response {
+    let (snapshot, on) = (site.snapshot(), site.today());
+    let programme = snapshot.programme.clone();
+    let made = site.aside(move || {
+        let gates = app::sheet(&programme, &About::Gates(None), on)?;
+        Ok((gates, app::sheet(&programme, &About::Conditions, on)?))
+    });
+    let (mut gates, matrix) = match made.await {
+        Ok(made) => made,
+        Err(error) => return fault::of_app(&error),
+    };
+    gates.lists.extend(matrix.lists);
+    let index = site.index(&snapshot);
+    let seen = viewer.seen(&index);
+    let path = "/show/conditions";
+    let lacking = |list: &app::List, row: &[String]| {
+        let shown = Shown { path, about: None, view: View::default() };
+        show::to_sign(&viewer, shown.about, list, row)
+    };
+    let content = html! {
+        h1 { "Gates" }
+        p { "Each gate with what stands before it, and what every gate asks for with its evidence. Choose one \
+             for its statement, and to take its evidence away." }
+        @for (at, list) in gates.lists.iter().enumerate() {
+            (table::table(list, at, &View::default(), seen, &lacking))
+        }
+        @for caution in &gates.cautions { p.caution { (caution) } }
+        p.ways { a href="/show/gates" { "The gates as a list to narrow" } ", " a href=(path) { "all conditions" } ", "
+            a href="/rules" { "the rules" } }
+    };
+    page(&site, &viewer, ("/gates", "Gates"), &content).into_response()
+}
+
+/// `GET /gates/{gate}`.
+pub(crate) async fn one(
+    State(site): State<Site>,
+    viewer: Viewer,
+    Path(gate): Path<String>,
+    Query(query): Query<Vec<(String, String)>>,
+) -> Response {
+    let (programme, on, name) = (site.snapshot().programme, site.today(), gate.clone());
+    let made =
+        site.aside(move || app::sheet(&programme, &About::Gates(Some(name)), on)).await;
+    let mut sheet = match made {
+        Ok(sheet) => sheet,
+        Err(error) => return fault::of_app(&error),
+    };
+    let path = format!("/gates/{}", encoded(&gate));
+    let shown =
+        Shown { path: &path, about: Some(("gates", &gate)), view: View::of(&query) };
+    // Exports are those of the sheet, wherever they are asked for.
+    if query.iter().any(|(name, _)| name == "as") {
+        return show::answer(&site, &viewer, &shown, sheet, &query);
+    }
+    shown.view.apply(&mut sheet);
+    let content = html! {
+        (show::content(&site, &viewer, &shown, &sheet))
+        (take_away(&site, &viewer, &path))
+    };
+    page(&site, &viewer, ("/gates", &sheet.title), &content).into_response()
+}
+
+fn take_away(site: &Site, viewer: &Viewer, path: &str) -> Markup {
+    let signed = site.config.key.is_some();
+    html! {
+        section {
+            h2 #bundle { "The evidence, to be checked elsewhere" }
+            p {
+                "One archive with the statement, every entry from the first with its digest, and what is attached. "
+                @if signed { "The workshop's key signs it." }
+                @else { strong { "No key signs it" } ": these pages are served without one (`turnbuckle serve \
+                    --key FILE`). It then shows what is in it, and not who made it." }
+            }
+            form method="post" action={ (path) "/bundle" } {
+                input type="hidden" name="_csrf" value=(viewer.csrf);
+                button { "Make the bundle" }
+            }
+            p.hint {
+                "Whoever gets it checks it without this ledger: `turnbuckle verify NAME.zip --key FINGERPRINT`, or with the \
+                 independent checker `reference/bundle_check.py`, which was written from the description of the format."
+            }
+        }
+    }
+}
+
+/// `POST /gates/{gate}/bundle`.
+pub(crate) async fn bundle(
+    State(site): State<Site>,
+    viewer: Viewer,
+    Path(gate): Path<String>,
+    Form(typed): Form<Fields>,
+) -> Response {
+    if !viewer.sent(field(&typed, "_csrf")) {
+        return fault::foreign();
+    }
+    // One at a time lies in memory, until whoever asked has all of it.
+    let Ok(turn) = site.bundles.clone().try_acquire_owned() else {
+        return fault::page(
+            StatusCode::SERVICE_UNAVAILABLE,
+            "Another bundle is made or fetched at this moment",
+            "Nothing was made. Try again in a minute.",
+        );
+    };
+    let (desk, key, at, on) =
+        (site.config.desk.clone(), site.config.key.clone(), site.stamp(), site.today());
+    let about = BundleAbout::Gate(gate.clone());
+    let made = site
+        .aside(move || app::packed_bundle(desk.place(), &about, key.as_deref(), &at, on));
+    let made = match made.await {
+        Ok(made) => made,
+        Err(error) => return fault::of_app(&error),
+    };
+    let plain = |c: char| if c.is_ascii_alphanumeric() { c } else { '-' };
+    let name: String = gate.chars().map(plain).collect();
+    let signed = if made.fingerprint.is_some() { "" } else { "-unsigned" };
+    let headers = [
+        (CONTENT_TYPE, "application/zip".to_owned()),
+        (CONTENT_LENGTH, made.bytes.len().to_string()),
+        (
+            CONTENT_DISPOSITION,
+            format!("attachment; filename=\"gate-{name}-{on}{signed}.zip\""),
+        ),
+    ];
+    (headers, Body::from_stream(Pieces { rest: made.bytes.into(), _turn: turn }))
+        .into_response()
+}
+
+/// An archive that is sent piece by piece; the next is made when this one is sent.
+struct Pieces {
+    rest: Bytes,
+    _turn: OwnedSemaphorePermit,
+}
+
+impl Stream for Pieces {
+    type Item = Result<Bytes, std::convert::Infallible>;
+
+    fn poll_next(
+        mut self: Pin<&mut Self>,
+        _: &mut Context<'_>,
+    ) -> Poll<Option<Self::Item>> {
+        const PIECE: usize = 64 * 1024;
+        let length = self.rest.len().min(PIECE);
+        let piece = self.rest.split_to(length);
+        Poll::Ready((length > 0).then_some(Ok(piece)))
+    }
+}
