@@ -52,6 +52,7 @@ fn start() -> Result<Driver, String> {
     let mut watcher = Command::new("sh")
         .args(["-c", WATCHER, "watcher"])
         .arg(&profiles)
+        .env("LANGUAGE", "en_GB")
         .process_group(0)
         .stdin(Stdio::piped())
         .stdout(Stdio::piped())
