@@ -3,6 +3,7 @@
 pub(crate) mod act;
 pub(crate) mod aircraft;
 pub(crate) mod attachment;
+pub(crate) mod beside;
 pub(crate) mod findings;
 pub(crate) mod form;
 pub(crate) mod history;
