@@ -139,11 +139,11 @@
         if (before.waits) {
           // It may have arrived: with the same id it counts once.
           form.elements._request.value = before.request;
-          form.elements._seen.value = before.seen;
+          if (form.elements._seen) form.elements._seen.value = before.seen;
           hold(before.request);
         } else {
           drop(before.request);
-          write({ ...before, request: request(), seen: form.elements._seen.value });
+          write({ ...before, request: request(), seen: form.elements._seen?.value });
         }
         tell("back", `What you typed at ${clock(before.when)} is back. Your secret was not kept: type it to sign. `, away);
       } else {
