@@ -4,6 +4,7 @@ pub(crate) mod act;
 pub(crate) mod aircraft;
 pub(crate) mod attachment;
 pub(crate) mod bench;
+pub(crate) mod beside;
 pub(crate) mod calendar;
 pub(crate) mod code;
 pub(crate) mod findings;

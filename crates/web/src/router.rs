@@ -22,10 +22,38 @@ const LONGEST: Duration = Duration::from_mins(1);
 
 /// The pages of a site.
 pub fn router(site: Site) -> Router {
-    let uploads = DefaultBodyLimit::max(app::MOST_UPLOAD + FORM_LIMIT);
     let watched = from_fn_with_state(site.clone(), guard::watch);
     Router::new()
         .route("/", get(pages::home::get))
+        .route("/lists", get(pages::show::lists))
+        .route("/show/{sheet}", get(pages::show::all))
+        .route("/show/{sheet}/{name}", get(pages::show::one))
+        .route("/history/{name}", get(pages::history::get))
+        .route("/search", get(pages::search::get))
+        .route("/act", get(pages::act::index))
+        .route("/changes", get(pages::live::get))
+        .merge(floor())
+        .merge(aircraft())
+        .merge(seasons())
+        .merge(evidence())
+        .merge(own())
+        .merge(set_up())
+        .merge(doors())
+        .nest("/api", api::router())
+        .fallback(unknown)
+        .method_not_allowed_fallback(async || fault::no_such_way())
+        .layer(DefaultBodyLimit::max(FORM_LIMIT))
+        .layer(TimeoutLayer::with_status_code(StatusCode::SERVICE_UNAVAILABLE, LONGEST))
+        .merge(with_files())
+        .layer(CatchPanicLayer::custom(guard::panicked))
+        .layer(watched)
+        .layer(CompressionLayer::new())
+        .with_state(site)
+}
+
+/// The hangar floor, its papers and codes, and what a device without a connection has.
+fn floor() -> Router<Site> {
+    Router::new()
         .route("/today", get(pages::today::get))
         .route("/parts", get(pages::parts::get))
         .route("/card/{job}", get(pages::bench::get))
@@ -37,18 +65,22 @@ pub fn router(site: Site) -> Router {
         .route("/scan", get(pages::code::scan))
         .route(kept::WORKER, get(kept::worker))
         .route(kept::AWAY, get(kept::away))
-        .route("/lists", get(pages::show::lists))
-        .route("/show/{sheet}", get(pages::show::all))
-        .route("/show/{sheet}/{name}", get(pages::show::one))
-        .route("/history/{name}", get(pages::history::get))
+}
+
+/// The aircraft and what is wrong with it.
+fn aircraft() -> Router<Site> {
+    Router::new()
         .route("/aircraft", get(pages::aircraft::get))
         .route("/aircraft/parts", get(pages::aircraft::parts))
         .route("/aircraft/reach", get(pages::reach::get))
         .route("/aircraft/zone/{zone}", get(pages::aircraft::zone))
         .route("/findings", get(pages::findings::get))
         .route("/attachments/{digest}", get(pages::attachment::get))
-        .route("/search", get(pages::search::get))
-        .route("/act", get(pages::act::index))
+}
+
+/// Seasons: planned, tried, adopted, held against what happened.
+fn seasons() -> Router<Site> {
+    Router::new()
         .route("/season", get(pages::season::get).post(pages::season::plan))
         .route("/season/stop", post(pages::season::stop))
         .route("/season/progress", get(pages::season::watch::get))
@@ -60,6 +92,11 @@ pub fn router(site: Site) -> Router {
         .route("/season/{one}/beside/{other}", get(pages::season::beside::get))
         .route("/season/{number}/try", post(pages::season::tried::post))
         .route("/season/{number}/adopt", post(pages::season::adopt))
+}
+
+/// What proves: gates, the record, who may do what, the rules.
+fn evidence() -> Router<Site> {
+    Router::new()
         .route("/gates", get(pages::gates::all))
         .route("/gates/{gate}", get(pages::gates::one))
         .route("/gates/{gate}/bundle", post(pages::gates::bundle))
@@ -69,6 +106,11 @@ pub fn router(site: Site) -> Router {
         .route("/people", get(pages::people::get))
         .route("/people/roles", get(pages::people::roles))
         .route("/rules", get(pages::people::rules))
+}
+
+/// What is somebody's own: how they see it, their sessions, tokens and links.
+fn own() -> Router<Site> {
+    Router::new()
         .route(pages::me::PATH, get(pages::me::get))
         .route("/me/view", post(pages::me::choose))
         .route("/me/session", post(pages::me::end_session))
@@ -82,6 +124,12 @@ pub fn router(site: Site) -> Router {
             get(pages::me::ask_of_other).post(pages::me::remove_of_other),
         )
         .route("/calendar/{name}", get(pages::calendar::get))
+}
+
+/// Lists from spreadsheets.
+fn set_up() -> Router<Site> {
+    let uploads = DefaultBodyLimit::max(app::MOST_UPLOAD + FORM_LIMIT);
+    Router::new()
         .route(
             "/import",
             get(pages::import::get).post(pages::import::give).layer(uploads),
@@ -92,23 +140,17 @@ pub fn router(site: Site) -> Router {
         )
         .route("/import/export/{file}", get(pages::import::export))
         .route("/import/template/{file}", get(pages::import::template))
-        .route("/changes", get(pages::live::get))
+}
+
+/// Signing in and out, and what everybody is sent.
+fn doors() -> Router<Site> {
+    Router::new()
         .route(sign_in::PATH, get(sign_in::get).post(sign_in::post))
         .route(second::PATH, post(second::post))
         .route("/sign-out", post(sign_in::out))
         .route("/sign-out-everywhere", post(sign_in::out_everywhere))
         .route("/first/{token}", get(sign_in::first).post(sign_in::enrol_first))
         .route("/assets/{name}", get(assets::get))
-        .nest("/api", api::router())
-        .fallback(unknown)
-        .method_not_allowed_fallback(async || fault::no_such_way())
-        .layer(DefaultBodyLimit::max(FORM_LIMIT))
-        .layer(TimeoutLayer::with_status_code(StatusCode::SERVICE_UNAVAILABLE, LONGEST))
-        .merge(with_files())
-        .layer(CatchPanicLayer::custom(guard::panicked))
-        .layer(watched)
-        .layer(CompressionLayer::new())
-        .with_state(site)
 }
 
 /// Forms that may carry files: they are larger, and take longer to send.

@@ -10,7 +10,7 @@ use maud::{Markup, html};
 
 use crate::layout::{page, page_with};
 use crate::links::{Seen, encoded};
-use crate::pages::{act, aircraft, attachment, bench};
+use crate::pages::{act, aircraft, attachment, bench, beside};
 use crate::site::Site;
 use crate::table::{View, csv, sentence};
 use crate::viewer::Viewer;
@@ -315,10 +315,10 @@ pub(crate) fn content(
 fn on_the_aircraft(site: &Site, viewer: &Viewer, about: Option<(&str, &str)>) -> Markup {
     match about {
         Some(("findings", name)) => html! {
-            (aircraft::deciding(site, viewer, name))
-            (aircraft::where_marked(site, name))
+            (beside::deciding(site, viewer, name))
+            (beside::where_marked(site, name))
         },
-        Some(("parts", name)) => aircraft::of_item(site, viewer, name),
+        Some(("parts", name)) => beside::of_item(site, viewer, name),
         _ => html! {},
     }
 }
