@@ -1,4 +1,4 @@
-//! A real browser, asked by WebDriver (W3C Recommendation, https://www.w3.org/TR/webdriver2/).
+//! A real browser, asked by `WebDriver` (W3C, <https://www.w3.org/TR/webdriver2/>).
 //!
 //! Chromium's driver is started once for all tests of a process. A watcher ends it, and all
 //! that it started, as soon as the process is gone, however that went.
