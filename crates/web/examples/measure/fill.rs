@@ -154,7 +154,7 @@ fn acts_of(card: usize, steps: usize) -> Vec<Act> {
         ("reason", "made up"),
     ];
     acts.push(act("hours", &hours));
-    if card % 10 != 0 {
+    if !card.is_multiple_of(10) {
         acts.push(act("finish", &[("job", &job), ("clear", "yes")]));
     }
     acts
