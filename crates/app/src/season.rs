@@ -301,35 +301,9 @@ pub(crate) fn adopted_plan(
     let before = as_adopted(&model, adopted);
     let options =
         Options { stop: request.stop, threads: 1, seed: request.seed, start_from: None };
-    let outcome = in_turn(&model.problem, &before, &options, watch);
+    let outcome = search::replan(&model.problem, &before, &options, watch);
     let read = Read { problem, seed: request.seed };
     planned(programme, &draft, &model, &outcome, read).map(Some)
-}
-
-/// A plan held against what happened. Where most stays in its place, what has no room there
-/// goes behind all the rest, perhaps by weeks; where everybody goes on in turn, much moves by
-/// hours. Whichever of the two keeps the dates better, and then is complete first.
-fn in_turn(
-    problem: &Problem,
-    before: &Schedule,
-    options: &Options,
-    watch: &dyn Watch,
-) -> Outcome {
-    let stays = search::replan(problem, before, options, watch);
-    let planned = before.assignments.iter().map(|run| run.finish).max();
-    let rank = |outcome: &Outcome| {
-        outcome.measures().map(|measures| (measures.tardiness, measures.length))
-    };
-    if rank(&stays).is_some_and(|(late, length)| late == 0 && Some(length) <= planned) {
-        return stays;
-    }
-    let options = Options { start_from: Some(before.clone()), ..options.clone() };
-    let goes_on = search::solve(problem, &options, watch);
-    match (rank(&stays), rank(&goes_on)) {
-        (Some(one), Some(other)) if one <= other => stays,
-        (Some(_), None) => stays,
-        _ => goes_on,
-    }
 }
 
 /// Where an adopted plan has the tasks of a model. What it did not have yet comes after what it
