@@ -33,6 +33,7 @@ mod importing;
 mod judging;
 mod keeping;
 mod moving;
+mod named;
 mod near;
 mod opening;
 mod overview;
@@ -107,7 +108,7 @@ pub use forms::{
     act_of_fields, all_powers, choices, files_of, is_digest, is_founding, may, observes,
     person, powers, powers_for, problem,
 };
-pub use history::{history, history_of};
+pub use history::history;
 pub use importing::{
     DateOrder, Decimal, Heading, ListChanges, ListChoice, ListColumn, ListFile, ListForm,
     ListFormat, ListImport, ListLoaded, ListLook, ListProblem, MOST_UPLOAD, Seen, Upload,
