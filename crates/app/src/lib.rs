@@ -151,8 +151,8 @@ pub use season::{
     under_way, what_if,
 };
 pub use second::{
-    CodeVerdict, check_code, code_at, code_link, has_second, new_code_key, remove_second,
-    second_of, set_second,
+    CodeVerdict, check_code, code_at, code_link, has_second, keep_second, new_code_key,
+    remove_second, second_of, set_second,
 };
 pub use settings::{Change, Settings};
 pub use sheet::{List, Sheet};

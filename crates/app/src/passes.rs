@@ -23,6 +23,8 @@ pub enum PassScope {
 
 /// The most that one person has of a kind.
 const MOST: usize = 20;
+/// The length of a name.
+const NAME: usize = 12;
 /// The longest note of what it is for.
 const LONGEST: usize = 80;
 
@@ -93,26 +95,38 @@ pub struct NewPass {
     pub label: String,
     /// The last day on which it counts.
     pub expires: Option<Date>,
+    /// The id by which asking twice counts once.
+    pub request: Option<String>,
 }
 
-/// Makes a pass; its text, which is told this once.
+/// Makes a pass; its text, which is told this once. Nothing if the same was asked before and
+/// is there.
 ///
 /// # Errors
 /// If there are too many, its owner has no secret, or the ledger can't be written.
-pub fn make_pass(desk: &Desk, new: NewPass, at: &str) -> Result<String, AppError> {
-    let NewPass { owner, scope, label, expires } = new;
+pub fn make_pass(
+    desk: &Desk,
+    new: NewPass,
+    at: &str,
+) -> Result<Option<String>, AppError> {
+    let NewPass { owner, scope, label, expires, request } = new;
     let unknown = |what: &str| AppError::Unknown(what.to_owned());
     let key = key_of(&desk.snapshot().programme, &owner);
     let key = key.ok_or_else(|| unknown("only somebody who has a secret has passes"))?;
     if label.chars().count() > LONGEST {
         return Err(unknown("what it is for is too long: write 80 characters or fewer"));
     }
-    if desk.settings().of(&owner, scope.kind()).count() >= MOST {
+    let name = match request {
+        Some(request) => named(&owner, scope, &request),
+        None => random_token()?[..NAME].to_owned(),
+    };
+    let settings = desk.settings();
+    let others = settings.of(&owner, scope.kind()).filter(|(found, _)| *found != name);
+    if others.count() >= MOST {
         return Err(unknown(
             "you have twenty of them: revoke one that is not used any more",
         ));
     }
-    let name = random_token()?[..12].to_owned();
     let text = format!("{}{name}_{}", scope.begins(), random_token()?);
     let digest = Digest::of(text.as_bytes()).to_string();
     let pass = Pass {
@@ -127,8 +141,16 @@ pub fn make_pass(desk: &Desk, new: NewPass, at: &str) -> Result<String, AppError
         digest,
     };
     let content = pass.content();
-    desk.change_setting((&owner, scope.kind(), &name), |_| (Change::Put(content), ()))?;
-    Ok(text)
+    desk.change_setting((&owner, scope.kind(), &name), |found| match found {
+        Some(_) => (Change::Keep, None),
+        None => (Change::Put(content), Some(text)),
+    })
+}
+
+/// The name of what a request asks for: the same for the same request.
+fn named(owner: &str, scope: PassScope, request: &str) -> String {
+    let asked = format!("{owner}\n{}\n{request}", scope.kind());
+    Digest::of(asked.as_bytes()).to_string()[..NAME].to_owned()
 }
 
 /// The passes of a person, oldest first.

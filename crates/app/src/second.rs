@@ -109,6 +109,36 @@ pub fn set_second(
     Ok(Some(codes))
 }
 
+/// Keeps the second factor of somebody who changed their secret: its key is hidden anew by what
+/// the new one makes. Whether there was one that the old secret shows.
+///
+/// # Errors
+/// If the key can't be hidden, or the ledger can't be written.
+pub fn keep_second(
+    desk: &Desk,
+    person: &str,
+    (old, new): (&HidingKey, &HidingKey),
+) -> Result<bool, AppError> {
+    let owner_key = key_of(&desk.snapshot().programme, person).unwrap_or_default();
+    let (name, old, new) = (person.to_owned(), old.clone(), new.clone());
+    let kept = desk.change_setting((person, KIND, NAME), move |found| {
+        let factor = found.and_then(Factor::read);
+        let shown = factor.and_then(|factor| {
+            let key = old.show(&name, &unhex(&factor.hidden))?;
+            Some((factor, key))
+        });
+        let Some((factor, key)) = shown else { return (Change::Keep, Ok(false)) };
+        match new.hide(&name, &key) {
+            Ok(hidden) => {
+                let factor = Factor { hidden: hex(&hidden), owner_key, ..factor };
+                (Change::Put(factor.content()), Ok(true))
+            }
+            Err(error) => (Change::Keep, Err(AppError::Unknown(error.to_string()))),
+        }
+    })?;
+    kept
+}
+
 /// Takes somebody's second factor away; whether there was one.
 ///
 /// # Errors

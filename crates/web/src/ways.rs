@@ -293,7 +293,12 @@ mod tests {
     fn routes(source: &str, prefix: &str) -> BTreeSet<(Verb, String)> {
         let mut found = BTreeSet::new();
         for part in source.split(".route(").skip(1) {
-            let part = part.split(".merge(").next().unwrap();
+            let mut depth = 1;
+            let end = part.find(|c| {
+                depth += i32::from(c == '(') - i32::from(c == ')');
+                depth == 0
+            });
+            let part = &part[..end.unwrap()];
             let (path, handlers) = part.split_once(',').unwrap();
             let path = match path.trim() {
                 "pages::me::PATH" => pages::me::PATH,

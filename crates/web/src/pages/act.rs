@@ -3,7 +3,9 @@
 use std::net::IpAddr;
 use std::sync::OnceLock;
 
-use app::{Act, ActForm, AppError, Changed, Kept, Problem, Refused, Secret, Signed};
+use app::{
+    Act, ActForm, AppError, Changed, HidingKey, Kept, Problem, Refused, Secret, Signed,
+};
 use axum::extract::{Path, Query, Request, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
@@ -378,15 +380,19 @@ pub(crate) async fn enter(
         return Err(Failed::Unread(wrong));
     }
     let secret = Secret::new(field(typed, "_secret"));
-    if let Err(unproven) = site.prove(&viewer.person, &secret, address).await {
-        return Err(Failed::Secret(unproven.told(&viewer.person)));
-    }
+    let unlocked = match site.prove(&viewer.person, &secret, address).await {
+        Ok(unlocked) => unlocked,
+        Err(unproven) => return Err(Failed::Secret(unproven.told(&viewer.person))),
+    };
     let act = match act {
         Some(act) => act.map_err(Unproven::Failed),
         None => enrolment(site, typed).await,
     };
     let act = act.map_err(|other| Failed::Other(other.told(&viewer.person)))?;
     let kept = keep(site, viewer, act, secret, typed).await;
+    if kept.is_ok() && form.word == "enrol" && field(typed, "person") == viewer.person {
+        keep_second(site, viewer, unlocked, Secret::new(field(typed, "_new"))).await;
+    }
     kept.map_err(|error| match error {
         AppError::Forbidden(refused) => Failed::Refused(refused),
         AppError::Changed(changed) => Failed::Changed(changed),
@@ -419,6 +425,26 @@ async fn enrolment(site: &Site, typed: &Fields) -> Result<Act, Unproven> {
         return Err(Unproven::Failed(AppError::Unknown(what.to_owned())));
     }
     site.derive(move || app::enrolment(&person, &Secret::new(&secret), &reason)).await
+}
+
+/// Whoever changes their own secret keeps their second step: here alone both are known. If
+/// it fails the act stands all the same; their page says that only recovery codes count.
+async fn keep_second(site: &Site, viewer: &Viewer, old: HidingKey, new: Secret) {
+    let person = viewer.person.clone();
+    let settings = site.config.desk.settings();
+    if !app::has_second(&settings, &person) {
+        return;
+    }
+    let desk = site.config.desk.clone();
+    let kept = site.derive(move || {
+        let new = app::unlock(&desk.snapshot().programme, &person, &new)?;
+        new.map_or(Ok(false), |new| app::keep_second(&desk, &person, (&old, &new)))
+    });
+    if kept.await.is_err() {
+        (site.config.log)(
+            "a second step could not be kept when its owner changed their secret",
+        );
+    }
 }
 
 async fn keep(

@@ -114,6 +114,96 @@ fn a_token_is_made_told_once_and_revoked() {
     assert_eq!(served.program(&token).get("/api/sheets").status, 401);
 }
 
+/// A double click, and the way back: the text is told once, and one is made.
+#[test]
+fn the_same_form_makes_one_token_and_one_link() {
+    let served = served();
+    let mut client = served.person("OP");
+    let words = secret("OP");
+    for (part, told, kind) in
+        [("token", "The token is ", "token"), ("calendar", "The link is ", "calendar")]
+    {
+        let secret_name = format!("_{part}_secret");
+        let path = format!("/me/{part}");
+        let page = client.get("/me").body;
+        let form = page.split(&format!("action=\"{path}\"")).nth(1).unwrap();
+        let request = form.split("name=\"_request\" value=\"").nth(1).unwrap();
+        let request = request.split('"').next().unwrap().to_owned();
+        assert_eq!(request.len(), 64);
+        let fields = [
+            ("label", "the board in the hall"),
+            ("expires", "2032-02-01"),
+            ("_request", request.as_str()),
+            (secret_name.as_str(), words.as_str()),
+        ];
+        for _ in 0..3 {
+            assert_eq!(send(&mut client, "/gates/taxi", &path, &fields).status, 303);
+        }
+        let page = client.get("/me");
+        sound(&page, 200);
+        assert_eq!(served.desk.settings().of("OP", kind).count(), 1, "{part}");
+        // The page that gave the token of the form told the first answer.
+        assert!(
+            !page.body.contains(told) && page.body.contains("That form was sent before")
+        );
+        // The same id of somebody else is another request.
+        let mut other = served.person("TR");
+        let theirs = secret("TR");
+        let mut fields = fields;
+        fields[3].1 = &theirs;
+        assert_eq!(send(&mut other, "/me", &path, &fields).status, 303);
+        assert!(other.get("/me").body.contains(told));
+        assert_eq!(served.desk.settings().of("TR", kind).count(), 1, "{part}");
+    }
+}
+
+/// Whoever changes their own secret in the browser goes on with the device that they have.
+#[test]
+fn whoever_changes_their_secret_keeps_their_second_step() {
+    let served = served();
+    let (key, codes) = set_up(&served, "OP");
+    let (mut client, form) = half(&served, "OP");
+    assert_eq!(enter(&mut client, &form, &code(&key, 0)).status, 303);
+    let fields = [
+        ("person", "OP"),
+        ("reason", "the old one was seen"),
+        ("_new", "other words of Olga"),
+        ("_again", "other words of Olga"),
+    ];
+    assert_eq!(client.sign("enrol", &fields, &secret("OP")).status, 303);
+    let mut client = served.stranger();
+    let form = client.sign_in("OP", "other words of Olga");
+    sound(&form, 200);
+    // What was used before is still known to be used.
+    let answer = enter(&mut client, &form, &code(&key, 0));
+    sound(&answer, 401);
+    let answer = enter(&mut client, &answer, &code(&key, 1));
+    assert_eq!(answer.status, 303, "{}", answer.body);
+    let page = client.get("/me").body;
+    assert!(
+        !page.contains("Your secret was changed since")
+            && page.contains("8 recovery codes")
+    );
+    let mut lost = served.stranger();
+    let form = lost.sign_in("OP", "other words of Olga");
+    assert_eq!(enter(&mut lost, &form, &codes[0]).status, 303);
+    // A secret that somebody else gave can't show the key.
+    set_up(&served, "TR");
+    let given = [
+        ("person", "TR"),
+        ("reason", "forgotten"),
+        ("_new", "other words of Tam"),
+        ("_again", "other words of Tam"),
+    ];
+    assert_eq!(lost.sign("enrol", &given, "other words of Olga").status, 303);
+    let mut client = served.stranger();
+    let form = client.sign_in("TR", "other words of Tam");
+    assert!(form.body.contains("recovery code"), "{}", form.body);
+    let second = served.desk.settings();
+    let programme = served.desk.snapshot().programme;
+    assert!(!app::second_of(&second, &programme, "TR").unwrap().1);
+}
+
 #[test]
 fn a_new_secret_ends_tokens_and_links() {
     let served = served();

@@ -164,5 +164,5 @@ fn people_and_rules_are_told_with_what_runs_out() {
     assert!(!served.person("BK").get("/people").body.contains("/act/withdraw"));
     assert!(client.get("/rules").body.contains("Binding"));
     let roles = client.get("/people/roles").body;
-    assert!(roles.contains("Sign step") && roles.contains("Open gate"));
+    assert!(roles.contains("sign-step") && roles.contains("open-gate"));
 }

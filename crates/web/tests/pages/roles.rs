@@ -2,7 +2,7 @@
 
 use crate::forms::RAISE;
 use crate::html;
-use crate::routes::Meets::{Nothing, Open, Page, Power, Same, SignIn, Work};
+use crate::routes::Meets::{Hidden, Nothing, Open, Page, Power, Same, SignIn, Work};
 use crate::routes::ROUTES;
 use crate::workshop::{OBSERVER, PEOPLE, act, secret, served, signed};
 
@@ -27,10 +27,10 @@ fn every_route_for_every_role() {
         for &(path, meets) in ROUTES {
             let answer = client.get(path);
             let expected = match meets {
-                Power(power) if !powers.contains(&power) => 403,
+                Power(power) | Hidden(power) if !powers.contains(&power) => 403,
                 Work if person == OBSERVER => 403,
                 Page | Power(_) | Work | Same => 200,
-                Nothing => 404,
+                Nothing | Hidden(_) => 404,
                 Open | SignIn => 303,
             };
             assert_eq!(answer.status, expected, "{person} {path}\n{}", answer.body);
@@ -50,40 +50,155 @@ fn nothing_changes_without_a_session_and_its_token() {
     let number = served.desk.snapshot().number;
     let fields =
         [("finding", "X-1"), ("item", "PROP-P"), ("_secret", "four words of OP")];
-    for path in ["/act/raise", "/survey", "/sign-out", "/sign-out-everywhere"] {
-        let answer = served.stranger().post(path, &fields);
-        assert_eq!(answer.status, 401, "{path}");
-        let mut client = served.person("OP");
-        let answer = client.post(path, &fields);
-        assert!(matches!(answer.status, 403 | 422), "{path}: {}", answer.status);
-        assert_eq!(client.get("/").status, 200, "{path} signed out without a token");
-        client.headers.push(("origin".into(), "https://evil.example".into()));
-        assert_eq!(client.post(path, &fields).status, 403, "{path}");
-    }
-    for path in [
-        "/",
-        "/today",
-        "/parts",
-        "/card/X",
-        "/card/X/sign-step",
-        "/tag/X",
-        "/code",
-        "/scan",
-        "/lists",
-        "/show/status",
-        "/history/X",
-        "/search",
-        "/act",
-        "/aircraft",
-        "/aircraft/reach",
-        "/findings",
-        "/attachments/0000",
-    ] {
-        let answer = served.person("OP").post(path, &fields);
-        assert_eq!(answer.status, 405, "{path}");
+    let settings = served.desk.settings();
+    for (verb, way, cells) in told() {
+        let path = sample(&way);
+        let needs_session = !way.starts_with("/api/") && cells[1].contains("session");
+        if verb == "POST" && needs_session {
+            let answer = served.stranger().post(&path, &fields);
+            assert_eq!(answer.status, 401, "{path}");
+            let mut client = served.person("OP");
+            let answer = client.post(&path, &fields);
+            // A list comes as a form with parts, which this is not.
+            let refused = if path == "/import" { 400 } else { 403 };
+            let again = answer.body.contains("this form was made before you signed in");
+            assert!(answer.status == refused || again, "{path}: {}", answer.status);
+            assert_eq!(client.get("/").status, 200, "{path} signed out without a token");
+            client.headers.push(("origin".into(), "https://evil.example".into()));
+            assert_eq!(client.post(&path, &fields).status, 403, "{path}");
+        }
+        let sent_to =
+            told().iter().any(|(verb, found, _)| verb == "POST" && *found == way);
+        if needs_session && !sent_to {
+            let answer = served.person("OP").post(&path, &fields);
+            assert_eq!(answer.status, 405, "{path}");
+        }
     }
     let answer = served.stranger().post("/first/abc", &[("person", "OP")]);
     assert_eq!(answer.status, 404);
+    assert_eq!(served.desk.snapshot().number, number);
+    for person in ["OP", "TR"] {
+        for kind in ["preferences", "token", "calendar", "second-factor"] {
+            let now = served.desk.settings();
+            assert!(settings.of(person, kind).eq(now.of(person, kind)), "{kind}");
+        }
+    }
+}
+
+/// The ways of `docs/ROLES.md`: what is done, where, and its other cells (what it does, what it
+/// asks for, and each role's).
+fn told() -> Vec<(String, String, Vec<String>)> {
+    let text = web::roles_reference();
+    let ways = text.split("## Ways").nth(1).unwrap().split("## Acts").next().unwrap();
+    let rows = ways.lines().filter(|line| line.starts_with("| `"));
+    let cells = |line: &str| {
+        let mut cells =
+            line.trim_matches('|').split('|').map(|cell| cell.trim().to_owned());
+        let way = cells.next().unwrap();
+        let (verb, path) = way.trim_matches('`').split_once(' ').unwrap();
+        (verb.to_owned(), path.to_owned(), cells.collect())
+    };
+    let all: Vec<_> = rows.map(cells).collect();
+    assert!(all.len() > 70, "{}", all.len());
+    all
+}
+
+/// The roles of the columns, in their order.
+fn columns() -> Vec<String> {
+    let text = web::roles_reference();
+    let head = text.lines().find(|line| line.starts_with("| way |")).unwrap();
+    head.trim_matches('|').split('|').skip(3).map(|cell| cell.trim().to_owned()).collect()
+}
+
+/// A path of a way. Of what the address names nothing is there, except an act.
+fn sample(way: &str) -> String {
+    let word = |part: &str| match part {
+        "{word}" => "raise".to_owned(),
+        "{number}" | "{one}" | "{other}" => "1".to_owned(),
+        part if part.starts_with('{') => "X".to_owned(),
+        part => part.to_owned(),
+    };
+    way.split('/').map(word).collect::<Vec<_>>().join("/")
+}
+
+/// Whether a path is of a way, and how many of its parts the way names.
+fn fits(way: &str, path: &str) -> Option<usize> {
+    let path = path.split('?').next().unwrap();
+    let (way, path): (Vec<_>, Vec<_>) =
+        (way.split('/').collect(), path.split('/').collect());
+    let pairs = || way.iter().zip(&path);
+    let fits = way.len() == path.len()
+        && pairs().all(|(way, path)| way.starts_with('{') || way == path);
+    fits.then(|| pairs().filter(|(way, path)| way == path).count())
+}
+
+/// The published table says what every role meets: every way that is read has a row in the
+/// table of routes, which is asked for above, and both say the same.
+#[test]
+fn the_table_of_roles_says_what_every_role_meets() {
+    let (ways, columns) = (told(), columns());
+    let read = || ways.iter().filter(|(verb, _, _)| verb == "GET");
+    let mut asked = std::collections::BTreeSet::new();
+    for (path, meets) in ROUTES {
+        let found = read().filter_map(|way| Some((fits(&way.1, path)?, way)));
+        let Some((_, (_, way, cells))) = found.max_by_key(|(named, _)| *named) else {
+            assert_eq!(*meets, Nothing, "{path} is no way");
+            continue;
+        };
+        asked.insert(way.clone());
+        for (role, cell) in columns.iter().zip(&cells[2..]) {
+            let expected = match meets {
+                _ if cell == "by act" => continue,
+                Page | Same | Open => true,
+                Work => role != "observer",
+                Power(power) | Hidden(power) => role == power,
+                Nothing | SignIn => continue,
+            };
+            assert_eq!(cell == "yes", expected, "{path} ({way}) for {role}");
+        }
+    }
+    // What is no page, or is there only after something was done, others ask for.
+    let others = [
+        "/changes",
+        "/worker.js",
+        "/season/progress",
+        "/calendar/{name}",
+        "/first/{token}",
+        "/assets/{name}",
+        "/import/file/{token}",
+    ];
+    let missing: Vec<&String> = read()
+        .map(|(_, way, _)| way)
+        .filter(|way| !way.starts_with("/api/") && !others.contains(&way.as_str()))
+        .filter(|way| !asked.contains(*way))
+        .collect();
+    assert!(missing.is_empty(), "{missing:?}");
+}
+
+/// Whoever may not is refused, with the right token too.
+#[test]
+fn who_may_not_send_is_refused() {
+    let (served, columns) = (served(), columns());
+    let number = served.desk.snapshot().number;
+    for (person, powers) in PEOPLE {
+        let mut client = served.person(person);
+        let csrf = client.get("/me").value("_csrf");
+        for (verb, way, cells) in told() {
+            let role = |at: usize| match columns[at].as_str() {
+                "observer" => person == OBSERVER,
+                "bench" => person != OBSERVER && powers.is_empty(),
+                power => powers.contains(&power),
+            };
+            let mut own =
+                (0..columns.len()).filter(|at| role(*at)).map(|at| &cells[at + 2]);
+            // A list comes as a form with parts: its own tests send one.
+            if verb == "POST" && way != "/import" && own.all(|cell| cell == "-") {
+                let path = sample(&way);
+                let answer = client.post(&path, &[("_csrf", &csrf), ("zone", "NAC-P")]);
+                assert_eq!(answer.status, 403, "{person} {path}");
+            }
+        }
+    }
     assert_eq!(served.desk.snapshot().number, number);
 }
 

@@ -12,6 +12,8 @@ pub(crate) enum Meets {
     Nothing,
     /// A page only with one of these powers; without they are told so.
     Power(&'static str),
+    /// Nothing is there; whoever has not this power is told that first.
+    Hidden(&'static str),
     /// A page for all who work here; an observer is told so.
     Work,
     /// The same for everybody, except that whoever is signed in is led on.
@@ -19,7 +21,7 @@ pub(crate) enum Meets {
     /// The same for everybody.
     Same,
 }
-use Meets::{Nothing, Open, Page, Power, Same, Work};
+use Meets::{Hidden, Nothing, Open, Page, Power, Same, Work};
 
 /// Each route that is read, and what whoever is signed in meets; all others are sent to sign
 /// in, except where it is open.
@@ -121,6 +123,7 @@ pub(crate) const ROUTES: &[(&str, Meets)] = &[
     ("/rules", Page),
     ("/me", Page),
     ("/me/second", Page),
+    ("/second/NOBODY", Hidden("appoint")),
     ("/season/adopted", Page),
     ("/season/99/sheet", Nothing),
     ("/season/99/chart.json", Nothing),

@@ -213,8 +213,8 @@ impl Served {
     /// A pass of somebody.
     pub(crate) fn pass(&self, person: &str, scope: PassScope) -> String {
         let (owner, label) = (person.to_owned(), "a test".to_owned());
-        let new = NewPass { owner, scope, label, expires: None };
-        app::make_pass(&self.desk, new, STAMP).unwrap()
+        let new = NewPass { owner, scope, label, expires: None, request: None };
+        app::make_pass(&self.desk, new, STAMP).unwrap().unwrap()
     }
 
     /// A program that asks with a token.

@@ -73,8 +73,13 @@ pub(super) fn section(
 
 fn what_for(viewer: &Viewer, part: &str, typed: &Fields) -> Markup {
     let id = format!("{part}-label");
+    let kept = field(typed, "_request").to_owned();
+    // Without randomness it counts as often as it is sent, and everybody sees what stands there.
+    let request =
+        if kept.is_empty() { app::random_token().unwrap_or_default() } else { kept };
     html! {
         input type="hidden" name="_csrf" value=(viewer.csrf);
+        input type="hidden" name="_request" value=(request);
         div.field {
             label for=(id) { "What it is for" }
             input id=(id) name="label" required maxlength="80" value=(field(typed, "label"));
@@ -117,6 +122,9 @@ pub(crate) async fn new_token(
     address: Address,
     Form(typed): Form<Fields>,
 ) -> Response {
+    if !viewer.sent(field(&typed, "_csrf")) {
+        return fault::foreign();
+    }
     let scope =
         if field(&typed, "scope") == "act" { PassScope::Act } else { PassScope::Read };
     let expires = field(&typed, "expires").parse::<Date>().ok();
@@ -175,9 +183,16 @@ async fn make(
         return refused(site, viewer, typed, (part, &told), StatusCode::UNAUTHORIZED);
     }
     let (desk, at) = (site.config.desk.clone(), site.stamp());
-    let new = NewPass { owner: viewer.person.clone(), scope, label, expires };
+    let request = Some(field(typed, "_request").to_owned()).filter(|id| !id.is_empty());
+    let new = NewPass { owner: viewer.person.clone(), scope, label, expires, request };
     match site.aside(move || app::make_pass(&desk, new, &at)).await {
-        Ok(text) if scope == PassScope::Calendar => back(
+        Ok(None) => back(
+            site,
+            viewer,
+            "That form was sent before, and counts once: what it made stands below. If you did \
+             not see its text, revoke it and make another.",
+        ),
+        Ok(Some(text)) if scope == PassScope::Calendar => back(
             site,
             viewer,
             &format!(
@@ -185,7 +200,7 @@ async fn make(
                  copy it into your calendar now."
             ),
         ),
-        Ok(text) => back(
+        Ok(Some(text)) => back(
             site,
             viewer,
             &format!("The token is {text} and is shown this once: copy it now."),

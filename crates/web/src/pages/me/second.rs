@@ -85,7 +85,8 @@ fn asked(
             button { @if has { "Set it up anew" } @else { "Set it up" } }
         }
         p.hint { "The key is kept beside the record, encrypted with a key that only your secret makes. If \
-                  you are given another secret, only recovery codes count until it is set up anew." }
+                  you change your secret yourself it stays; if somebody else gives you one, only recovery \
+                  codes count until it is set up anew." }
         @if has {
             h2 { "Take it away" }
             form.own method="post" action="/me/second/remove" {
