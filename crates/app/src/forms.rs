@@ -38,55 +38,6 @@ pub const OF_THE_BENCH: [&str; 22] = [
     "strike",
 ];
 
-/// The ways of the pages, and to whom they are open. What changes something asks for the
-/// signer's secret besides; acts are judged by the record.
-pub const WAYS_OPEN: [(&str, &str); 12] = [
-    ("where we are, lists, sheets, history, search", "whoever is signed in"),
-    ("gates and their bundles of evidence", "whoever is signed in"),
-    ("the record, and its verification", "whoever is signed in"),
-    ("people, roles, rules", "whoever is signed in"),
-    ("forms of the acts of the bench", "whoever is signed in"),
-    ("forms of other acts", "whoever has any authority"),
-    ("looking at a season", "whoever is signed in"),
-    ("planning a season, adopting a plan", "whoever may plan"),
-    (
-        "one's own page: view, sessions, second step, tokens",
-        "whoever is signed in, for themselves",
-    ),
-    ("taking away the second step of somebody else", "whoever may appoint"),
-    ("the JSON interface", "whoever has a token that counts, as themselves"),
-    ("a calendar by its link", "whoever has the link"),
-];
-
-/// Which ways and acts are open to whom, as a page of the documents.
-pub(crate) fn roles_reference() -> String {
-    use std::fmt::Write;
-
-    let mut text = "<!-- Written by `cargo xtask docs` from the code; edit that instead. -->\n\
-        # Which ways and acts are open to whom\n\n\
-        Pages ask only whether somebody is signed in and has any authority. Whether an act is \
-        lawful (which power, which chapter, whose work) the\nrecord judges when it is signed, \
-        whatever page or program it came from; it names the rule that forbids it. An observer \
-        reads, and signs\nnothing but their own secret.\n\n## Pages\n\n\
-        | what | open to |\n|---|---|\n"
-        .to_owned();
-    for (what, who) in WAYS_OPEN {
-        let _ = writeln!(text, "| {what} | {who} |");
-    }
-    let (bench, others): (Vec<ActForm>, Vec<ActForm>) =
-        act_forms().into_iter().partition(|form| OF_THE_BENCH.contains(&form.word));
-    for (title, forms) in [
-        ("Acts of the bench: whoever is signed in and works here", bench),
-        ("Acts for which somebody needs an authority", others),
-    ] {
-        let _ = writeln!(text, "\n## {title}\n\n| act | does |\n|---|---|");
-        for form in forms {
-            let _ = writeln!(text, "| `{}` | {} |", form.word, form.doc);
-        }
-    }
-    text
-}
-
 /// An act of its word and its fields, as somebody gave them.
 ///
 /// # Errors
@@ -129,6 +80,11 @@ pub fn powers(programme: &Programme, person: &str, on: Date) -> Vec<&'static str
         given.of(&person).any(valid)
     };
     Power::ALL.into_iter().filter(has).map(Power::word).collect()
+}
+
+/// The words of all that an authority may be for.
+pub fn all_powers() -> Vec<&'static str> {
+    Power::ALL.into_iter().map(Power::word).collect()
 }
 
 /// Whether whoever holds these powers and no others may sign acts of a word; the record

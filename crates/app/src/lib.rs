@@ -103,9 +103,9 @@ pub use findings::{
     GateNow, Mark, Way, deciding, findings, findings_sheet, mark_of, next_finding,
 };
 pub use forms::{
-    ActForm, FieldForm, FieldSort, OF_THE_BENCH, Problem, Takes, WAYS_OPEN, act_forms,
-    act_of_fields, choices, files_of, is_digest, is_founding, may, observes, person,
-    powers, powers_for, problem,
+    ActForm, FieldForm, FieldSort, OF_THE_BENCH, Problem, Takes, act_forms,
+    act_of_fields, all_powers, choices, files_of, is_digest, is_founding, may, observes,
+    person, powers, powers_for, problem,
 };
 pub use history::{history, history_of};
 pub use importing::{

@@ -87,12 +87,16 @@ pub fn new_folder(dir: &Path) -> Result<Vec<PathBuf>, AppError> {
     write_all(dir, folder::skeleton())
 }
 
-/// Writes the schemas and the references of the folder's files and of the acts.
-pub fn schemas(dir: &Path) -> Result<Vec<PathBuf>, AppError> {
+/// Writes the schemas and the references of the folder's files and of the acts, and a document
+/// that others made.
+///
+/// # Errors
+/// If a file can't be written.
+pub fn schemas(dir: &Path, other: (&str, String)) -> Result<Vec<PathBuf>, AppError> {
     let reference = [
         ("FOLDER.md".to_owned(), folder::reference()),
         ("ACTS.md".to_owned(), folder::acts::reference()),
-        ("ROLES.md".to_owned(), crate::forms::roles_reference()),
+        (other.0.to_owned(), other.1),
         ("schemas/acts.schema.json".to_owned(), folder::acts::schema()),
     ];
     let schemas = folder::schemas()

@@ -98,18 +98,27 @@ impl Preferences {
         desk.change_setting((person, KIND, NAME), |_| (Change::Put(content), ()))
     }
 
+    /// Whether all texts are shown as they stand.
+    pub fn change_nothing(&self) -> bool {
+        self.word("units") == "typed" && self.word("dates") == "iso"
+    }
+
     /// A text as it is shown: days in the form that was chosen, and beside each quantity what
     /// it is in the system that was chosen.
     pub fn shown(&self, text: &str) -> String {
         let (units, dates) = (self.word("units"), self.word("dates"));
-        if units == "typed" && dates == "iso"
-            || !text.contains(|c: char| c.is_ascii_digit())
-        {
+        if self.change_nothing() || !text.contains(|c: char| c.is_ascii_digit()) {
             return text.to_owned();
         }
         let mut shown = String::with_capacity(text.len() + 16);
         let (mut rest, mut before) = (text, None);
         while let Some(first) = rest.chars().next() {
+            // What is quoted stands as somebody typed it, or is to be typed.
+            if let Some(end) = rest.strip_prefix('`').and_then(|rest| rest.find('`')) {
+                shown.push_str(&rest[..end + 2]);
+                (before, rest) = (Some('`'), &rest[end + 2..]);
+                continue;
+            }
             let starts = first.is_ascii_digit() && !before.is_some_and(joins);
             let found =
                 starts.then(|| day(rest, dates).or_else(|| quantity_beside(rest, units)));

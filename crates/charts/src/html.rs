@@ -102,18 +102,19 @@ fn style(view: &PlanView) -> String {
     out
 }
 
+/// The colours, as the reader's device has it or as a page says by `data-theme` on its root;
+/// on paper those of paper.
 fn colours() -> String {
-    let mut out = String::from(":root{color-scheme:light dark;");
-    let colours = paint::colours();
-    for (name, paper, _) in &colours {
-        let _ = write!(out, "--{name}:{paper};");
+    let (mut paper, mut dark) = (String::new(), String::new());
+    for (name, on_paper, on_dark) in paint::colours() {
+        let _ = write!(paper, "--{name}:{on_paper};");
+        let _ = write!(dark, "--{name}:{on_dark};");
     }
-    out.push_str("}\n@media screen and (prefers-color-scheme:dark){:root{");
-    for (name, _, dark) in &colours {
-        let _ = write!(out, "--{name}:{dark};");
-    }
-    out.push_str("}}\n");
-    out
+    format!(
+        ":root{{color-scheme:light dark;{paper}}}\n\
+         @media screen and (prefers-color-scheme:dark){{:root{{{dark}}}}}\n\
+         :root[data-theme=light]{{{paper}}}@media screen{{:root[data-theme=dark]{{{dark}}}}}\n"
+    )
 }
 
 /// Which lanes are shown, by the radio button that is set.

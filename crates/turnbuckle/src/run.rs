@@ -77,7 +77,7 @@ pub(crate) fn run(command: Command) -> Result<bool> {
         Command::Serve(asked) => serve::serve(&asked),
         Command::Demo(asked) => demo::demo(asked),
         Command::Schema { write } => {
-            let files = app::schemas(&write)?;
+            let files = app::schemas(&write, ("ROLES.md", web::roles_reference()))?;
             say::files("wrote", &files);
             Ok(true)
         }

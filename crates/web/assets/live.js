@@ -56,6 +56,20 @@ addEventListener("keydown", (event) => {
   }
 });
 
+// The menu of ways closes by Escape, and when somebody goes elsewhere.
+for (const menu of document.querySelectorAll("details.more")) {
+  const summary = menu.querySelector("summary");
+  menu.addEventListener("keydown", (event) => {
+    if (event.key === "Escape" && menu.open) { menu.open = false; summary.focus(); }
+  });
+  menu.addEventListener("focusout", (event) => {
+    if (event.relatedTarget && !menu.contains(event.relatedTarget)) menu.open = false;
+  });
+  document.addEventListener("click", (event) => {
+    if (!menu.contains(event.target)) menu.open = false;
+  });
+}
+
 // After an answer that names what is wrong, whoever uses a keyboard is taken there.
 const wrong = document.querySelector("[data-wrong]");
 if (wrong) wrong.focus();

@@ -11,6 +11,8 @@ use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use maud::{Markup, html};
 
+use crate::themes;
+
 struct Asset {
     stem: &'static str,
     ending: &'static str,
@@ -22,7 +24,7 @@ struct Asset {
 /// pages, sent as one, because a phone fetches one file sooner than ten.
 const PAGE_STYLES: &[&str] = &[
     include_str!("../assets/page.css"),
-    include_str!("../assets/themes.css"),
+    include_str!("../assets/text.css"),
     include_str!("../assets/files.css"),
     include_str!("../assets/floor.css"),
 ];
@@ -35,7 +37,7 @@ fn all() -> &'static [Asset] {
     static ALL: OnceLock<Vec<Asset>> = OnceLock::new();
     ALL.get_or_init(|| {
         let files: Vec<(&str, (&str, &str), Cow<'static, str>)> = vec![
-            ("page", STYLE, PAGE_STYLES.concat().into()),
+            ("page", STYLE, (themes::style() + &PAGE_STYLES.concat()).into()),
             ("trust", STYLE, include_str!("../assets/trust.css").into()),
             ("live", SCRIPT, include_str!("../assets/live.js").into()),
             ("kept", SCRIPT, include_str!("../assets/kept.js").into()),

@@ -3,23 +3,44 @@
 use maud::{DOCTYPE, Markup, html};
 
 use crate::assets;
+use crate::shown::shown;
 use crate::site::Site;
 use crate::viewer::Viewer;
 
-/// The ways that are used most.
+/// The ways that are used most, those of the floor first: on a phone the bar begins with them.
 const WAYS: &[(&str, &str)] = &[
     ("/", "Where we are"),
     ("/today", "Today"),
-    ("/aircraft", "Aircraft"),
-    ("/survey", "Survey"),
-    ("/findings", "Findings"),
     ("/show/cards", "Cards"),
+    ("/findings", "Findings"),
     ("/parts", "Parts"),
+    ("/survey", "Survey"),
+    ("/aircraft", "Aircraft"),
     ("/season", "Season"),
     ("/gates", "Gates"),
-    ("/record", "Record"),
-    ("/people", "People"),
-    ("/lists", "All lists"),
+];
+
+/// All others, by what they are for; they open below the bar.
+const MORE: &[(&str, &[(&str, &str)])] = &[
+    ("Floor", &[("/scan", "Read a code"), ("/aircraft/reach", "Way to a place")]),
+    (
+        "Proof",
+        &[
+            ("/record", "Record"),
+            ("/record/verify", "Verify the record"),
+            ("/rules", "Rules"),
+        ],
+    ),
+    ("People", &[("/people", "People and authority"), ("/people/roles", "Open to whom")]),
+    (
+        "Office",
+        &[
+            ("/show/money", "Money"),
+            ("/show/letters", "Letters"),
+            ("/import", "Set up from spreadsheets"),
+            ("/lists", "All lists"),
+        ],
+    ),
 ];
 
 /// A page for somebody who is signed in. `path` is its own, so that its way is marked.
@@ -63,17 +84,7 @@ pub(crate) fn page_with(
                     button.quiet { "Sign out" }
                 }
             }
-            nav aria-label="Ways" {
-                // Whoever reads and signs nothing has nothing to enter.
-                @for &(way, word) in WAYS.iter().filter(|(way, _)| *way != "/survey" || viewer.may("raise")) {
-                    a href=(way) aria-current=[(way == path).then_some("page")] { (word) }
-                }
-                @if !viewer.observes {
-                    a href="/act" aria-current=[(path == "/act").then_some("page")] {
-                        "Sign something"
-                    }
-                }
-            }
+            (ways(viewer, path))
         }
         p.changed data-after=(snapshot.number) hidden role="status" {
             "Something changed since this page was made. "
@@ -100,7 +111,40 @@ pub(crate) fn page_with(
         }
     };
     let stems: Vec<&str> = ["kept"].iter().chain(stems).copied().collect();
-    shell(title, &stems, Some(viewer), &body)
+    shell(title, &stems, Some(viewer), body)
+}
+
+/// The bar: what is used most, and a menu of all else that opens without a script.
+fn ways(viewer: &Viewer, path: &str) -> Markup {
+    let way = |(way, word): (&str, &str)| {
+        html! { a href=(way) aria-current=[(way == path).then_some("page")] { (word) } }
+    };
+    let mut others = MORE.iter().flat_map(|(_, ways)| ways.iter());
+    let other = others.find(|(way, _)| *way == path);
+    html! {
+        nav aria-label="Ways" {
+            div.most {
+                // Whoever reads and signs nothing has nothing to enter.
+                @for &one in WAYS.iter().filter(|(way, _)| *way != "/survey" || viewer.may("raise")) {
+                    (way(one))
+                }
+                @if !viewer.observes { (way(("/act", "Sign something"))) }
+            }
+            details.more {
+                summary .here[other.is_some()] {
+                    "More" @if let Some((_, word)) = other { span.unseen { ", of which you see " (word) } }
+                }
+                div.all {
+                    @for (group, ways) in MORE {
+                        div {
+                            p { (group) }
+                            @for &one in *ways { (way(one)) }
+                        }
+                    }
+                }
+            }
+        }
+    }
 }
 
 /// A page for a screen on a wall: no ways, no forms, nothing to touch.
@@ -118,7 +162,7 @@ pub(crate) fn wall(site: &Site, title: &str, content: &Markup) -> Markup {
             (content)
         }
     };
-    shell(title, &["wall"], None, &body)
+    shell(title, &["wall"], None, body)
 }
 
 /// A page that is made to be printed, with styles of its own besides: what stands above it
@@ -135,7 +179,7 @@ pub(crate) fn print(
         main.paper #main tabindex="-1" { (paper) }
     };
     let stems: Vec<&str> = ["kept", "print"].iter().chain(stems).copied().collect();
-    shell(title, &stems, Some(viewer), &body)
+    shell(title, &stems, Some(viewer), body)
 }
 
 /// A page for somebody who is not signed in.
@@ -145,15 +189,19 @@ pub(crate) fn bare(title: &str, content: &Markup) -> Markup {
 
 /// The same with styles and scripts of its own.
 pub(crate) fn bare_with(title: &str, stems: &[&str], content: &Markup) -> Markup {
-    shell(title, stems, None, &html! { main.bare #main tabindex="-1" { (content) } })
+    shell(title, stems, None, html! { main.bare #main tabindex="-1" { (content) } })
 }
 
 /// All of a page. Scripts that keep things on the device keep them for whom it is made.
-fn shell(title: &str, stems: &[&str], viewer: Option<&Viewer>, body: &Markup) -> Markup {
+fn shell(title: &str, stems: &[&str], viewer: Option<&Viewer>, body: Markup) -> Markup {
     let who = viewer.map(|viewer| viewer.person.as_str());
     let word = |name| viewer.map(|viewer| viewer.prefers.word(name));
     let theme = word("theme").filter(|theme| *theme != "system");
     let text = word("text").filter(|text| *text != "usual");
+    let body = match viewer {
+        Some(viewer) => shown(body, &viewer.prefers),
+        None => body,
+    };
     html! {
         (DOCTYPE)
         html lang="en-GB" data-theme=[theme] data-text=[text] {

@@ -44,14 +44,18 @@ mod router;
 mod second;
 mod serve;
 mod session;
+mod shown;
 mod sign_in;
 mod site;
 mod table;
+mod themes;
 mod upload;
 mod viewer;
+mod ways;
 
 pub use config::{Clock, Config, Log, Now, Sessions, Transport, Unsafe};
 pub use rate::{Rate, Rates};
 pub use router::router;
 pub use serve::{ServeError, Serving, serve};
 pub use site::Site;
+pub use ways::roles_reference;

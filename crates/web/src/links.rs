@@ -55,27 +55,11 @@ impl Index {
         if let Some(noun) = noun.filter(|noun| self.has(noun, text)) {
             return link(noun, text);
         }
+        if column == AS_WRITTEN {
+            return html! { span data-as-is { (text) } };
+        }
         let parts = tokens(text).into_iter().map(|token| self.token(noun, token));
         PreEscaped(parts.map(PreEscaped::into_string).collect())
-    }
-}
-
-/// What names lead to, for somebody who wants to see days and quantities in their way.
-#[derive(Clone, Copy)]
-pub(crate) struct Seen<'a> {
-    pub(crate) index: &'a Index,
-    pub(crate) prefers: &'a app::Preferences,
-}
-
-impl Seen<'_> {
-    /// See [`Index::linked`]. What stands as somebody wrote it is shown as it stands.
-    pub(crate) fn linked(&self, column: &str, text: &str) -> Markup {
-        let noun = noun_of(column);
-        let named = noun.is_some_and(|noun| self.index.has(noun, text));
-        if named || column == AS_WRITTEN {
-            return self.index.linked(column, text);
-        }
-        self.index.linked(column, &self.prefers.shown(text))
     }
 }
 

@@ -6,7 +6,7 @@ use std::cmp::Ordering;
 use app::{List, Sheet};
 use maud::{Markup, html};
 
-use crate::links::{Seen, query};
+use crate::links::{Index, query};
 
 /// So many rows are shown; what is beyond is told.
 const SHOWN: usize = 1_000;
@@ -106,7 +106,7 @@ pub(crate) fn table(
     list: &List,
     at: usize,
     view: &View,
-    seen: Seen<'_>,
+    index: &Index,
     extra: &Extra<'_>,
 ) -> Markup {
     let shown = &list.rows[..list.rows.len().min(SHOWN)];
@@ -129,7 +129,7 @@ pub(crate) fn table(
                         tbody {
                             @for (row, extra) in shown.iter().zip(&extras) { tr {
                                 @for (column, cell) in list.columns.iter().zip(row) {
-                                    (body_cell(seen, column, cell))
+                                    (body_cell(index, column, cell))
                                 }
                                 @if has_extra { td data-column="to sign" .blank[extra.is_none()] { @if let Some(extra) = extra { (extra) } } }
                             } }
@@ -157,12 +157,12 @@ fn head(view: &View, at: usize, column: usize, name: &str) -> Markup {
     }
 }
 
-fn body_cell(seen: Seen<'_>, column: &str, cell: &str) -> Markup {
+fn body_cell(index: &Index, column: &str, cell: &str) -> Markup {
     let number = !cell.is_empty() && cell.parse::<f64>().is_ok();
     html! {
         td data-column=(column) .number[number] .blank[cell.is_empty() || cell == "-"] {
             // One child: on a narrow screen the cell is a grid.
-            span { (seen.linked(column, cell)) }
+            span { (index.linked(column, cell)) }
         }
     }
 }

@@ -9,7 +9,7 @@ use axum::http::{HeaderMap, Method};
 use axum::response::{IntoResponse, Redirect, Response};
 
 use crate::config::Transport;
-use crate::links::{Index, Seen, encoded};
+use crate::links::encoded;
 use crate::site::{Site, alike};
 use crate::{fault, sign_in};
 
@@ -44,12 +44,6 @@ impl Viewer {
             "grant" if self.founds => !self.observes,
             _ => !self.observes && app::may(&self.powers, word),
         }
-    }
-
-    /// Texts as they see them: names lead to their pages, days and quantities are shown as
-    /// they prefer. Everything that the record says is shown through this.
-    pub(crate) fn seen<'a>(&'a self, index: &'a Index) -> Seen<'a> {
-        Seen { index, prefers: &self.prefers }
     }
 
     /// Whether a form came from one of our pages.

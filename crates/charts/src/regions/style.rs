@@ -114,8 +114,8 @@ pub fn regions_style() -> String {
         );
     }
     format!(
-        ".rg{{{paper}}}\n@media (prefers-color-scheme:dark){{.rg{{{dark}}}}}\n\
-         [data-theme=light] .rg{{{paper}}}[data-theme=dark] .rg{{{dark}}}\n{rules}"
+        ".rg{{{paper}}}\n@media screen and (prefers-color-scheme:dark){{.rg{{{dark}}}}}\n\
+         [data-theme=light] .rg{{{paper}}}@media screen{{[data-theme=dark] .rg{{{dark}}}}}\n{rules}"
     )
 }
 

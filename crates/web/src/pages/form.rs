@@ -111,7 +111,7 @@ fn one(field: &FieldForm, before: &str, filled: &Filled<'_>, part: bool) -> Mark
         FieldSort::Row(fields) => html! {
             fieldset.part {
                 legend { (label(field)) }
-                p.meaning { (field.meaning) }
+                p.meaning data-as-is { (field.meaning) }
                 @for inner in fields { (one(inner, &format!("{name}."), filled, !required)) }
             }
         },
@@ -123,7 +123,7 @@ fn one(field: &FieldForm, before: &str, filled: &Filled<'_>, part: bool) -> Mark
                         checked[is_yes(filled.value(&name))];
                     " " (label(field))
                 }
-                p.meaning { (field.meaning) }
+                p.meaning data-as-is { (field.meaning) }
                 (wrong(field, &name, filled))
             }
         },
@@ -156,7 +156,7 @@ pub(crate) fn wrong(field: &FieldForm, name: &str, filled: &Filled<'_>) -> Marku
     let wrong = filled.wrong(field.name);
     html! {
         @if !wrong.is_empty() {
-            div.wrong id={ (name) "-wrong" } {
+            div.wrong id={ (name) "-wrong" } data-as-is {
                 @for problem in wrong {
                     p { (problem.what) }
                     @if let Some(hint) = &problem.hint { p.hint { (hint) } }
@@ -188,7 +188,7 @@ fn choose(
     html! {
         fieldset.field.choose {
             legend { (label(field)) }
-            p.meaning { (field.meaning) }
+            p.meaning data-as-is { (field.meaning) }
             (wrong(field, name, filled))
             div.buttons {
                 @for word in words {
@@ -214,7 +214,7 @@ fn boxes(
     html! {
         fieldset.field.boxes {
             legend { (label(field)) }
-            p.meaning { (field.meaning) }
+            p.meaning data-as-is { (field.meaning) }
             (wrong(field, name, filled))
             @for (word, what) in words {
                 label {
@@ -233,7 +233,7 @@ fn files(field: &FieldForm, name: &str, required: bool, filled: &Filled<'_>) -> 
     html! {
         fieldset.field.files {
             legend { (label(field)) }
-            p.meaning id={ (name) "-means" } { (field.meaning) }
+            p.meaning data-as-is id={ (name) "-means" } { (field.meaning) }
             (wrong(field, name, filled))
             @if !there.is_empty() {
                 p { "Attached already, and not to be chosen again:" }
@@ -287,7 +287,7 @@ fn chooser(field: &FieldForm, name: &str, required: bool, filled: &Filled<'_>) -
         label.choose for=(control) { (what) }
         input id=(control) name=(control) type="file" accept=(accept) multiple[several]
             required[required] aria-describedby=(about);
-        p.meaning {
+        p.meaning data-as-is {
             "JPEG, PNG or WebP" @if !photographs { ", PDF or plain text" } ", "
             (upload::FILE_LIMIT / 1_000_000) " MB each"
             @if several { ", " (upload::FILES) " at once" }
@@ -330,7 +330,7 @@ fn typed(field: &FieldForm, name: &str, required: bool, filled: &Filled<'_>) -> 
     html! {
         div.field {
             label for=(name) { (label(field)) }
-            p.meaning id={ (name) "-means" } {
+            p.meaning data-as-is id={ (name) "-means" } {
                 (field.meaning)
                 @if !field.example.is_empty() { " " span.example { "Such as: " (field.example) } }
             }
@@ -415,7 +415,7 @@ fn rows(
     html! {
         fieldset.part.rows {
             legend { (label(field)) }
-            p.meaning { (field.meaning) " What is left empty counts for nothing." }
+            p.meaning data-as-is { (field.meaning) " What is left empty counts for nothing." }
             (wrong(field, name, filled))
             input type="hidden" name={ "_rows." (name) } value=(count);
             @for row in 1..=count {

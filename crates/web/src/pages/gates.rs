@@ -36,7 +36,6 @@ pub(crate) async fn all(State(site): State<Site>, viewer: Viewer) -> Response {
     };
     gates.lists.extend(matrix.lists);
     let index = site.index(&snapshot);
-    let seen = viewer.seen(&index);
     let path = "/show/conditions";
     let lacking = |list: &app::List, row: &[String]| {
         let shown = Shown { path, about: None, view: View::default() };
@@ -47,7 +46,7 @@ pub(crate) async fn all(State(site): State<Site>, viewer: Viewer) -> Response {
         p { "Each gate with what stands before it, and what every gate asks for with its evidence. Choose one \
              for its statement, and to take its evidence away." }
         @for (at, list) in gates.lists.iter().enumerate() {
-            (table::table(list, at, &View::default(), seen, &lacking))
+            (table::table(list, at, &View::default(), &index, &lacking))
         }
         @for caution in &gates.cautions { p.caution { (caution) } }
         p.ways { a href="/show/gates" { "The gates as a list to narrow" } ", " a href=(path) { "all conditions" } ", "

@@ -1,13 +1,13 @@
 //! Where we are: what everybody wants to know first, and what waits for whoever looks.
 
-use app::{Mine, NextGate, Off, PlanNow, Preferences, Waiting};
+use app::{Mine, NextGate, Off, PlanNow, Waiting};
 use axum::extract::State;
 use axum::response::{IntoResponse, Response};
 use maud::{Markup, html};
 
 use crate::fault;
 use crate::layout::page;
-use crate::links::{Seen, link, path_of, sheet_of};
+use crate::links::{Index, link, path_of, sheet_of};
 use crate::pages::act;
 use crate::site::Site;
 use crate::viewer::Viewer;
@@ -37,12 +37,12 @@ pub(crate) async fn get(State(site): State<Site>, viewer: Viewer) -> Response {
                 h2 #mine { "What waits for me" }
                 @if viewer.founds && viewer.may("grant") { (found(&viewer)) }
                 @if mine.is_empty() { p.none { "Nothing waits for you." } }
-                @for kind in &mine { (waits(kind, &viewer.prefers)) }
+                @for kind in &mine { (waits(kind)) }
             }
             div.state {
-                (next(overview.next.as_ref(), viewer.seen(&index)))
-                (plan(overview.plan.as_ref(), &viewer.prefers))
-                (late(&overview.late, &viewer.prefers))
+                (next(overview.next.as_ref(), &index))
+                (plan(overview.plan.as_ref()))
+                (late(&overview.late))
                 (off(&overview.off))
             }
         }
@@ -62,7 +62,7 @@ fn found(viewer: &Viewer) -> Markup {
     }
 }
 
-fn next(next: Option<&NextGate>, seen: Seen<'_>) -> Markup {
+fn next(next: Option<&NextGate>, index: &Index) -> Markup {
     let Some(next) = next else {
         return html! {
             section { h2 { "Next gate" } p { "No gate is before us: all are open, or there is none." } }
@@ -81,7 +81,7 @@ fn next(next: Option<&NextGate>, seen: Seen<'_>) -> Markup {
                     ul.lines {
                         @for (what, _, citation) in blocks.iter().take(OF_RULE) {
                             li {
-                                (seen.linked("", what))
+                                (index.linked("", what))
                                 @if let Some(citation) = citation { " " span.why { (citation) } }
                             }
                         }
@@ -111,7 +111,7 @@ fn by_rule(next: &NextGate) -> Vec<(&str, Vec<&Block>)> {
     rules
 }
 
-fn plan(plan: Option<&PlanNow>, prefers: &Preferences) -> Markup {
+fn plan(plan: Option<&PlanNow>) -> Markup {
     let Some(plan) = plan else {
         return html! { section { h2 { "Plan" } p { "No season is under way or to come." } } };
     };
@@ -119,10 +119,10 @@ fn plan(plan: Option<&PlanNow>, prefers: &Preferences) -> Markup {
         section {
             h2 { "Season " (link("season", &plan.season)) }
             dl.facts {
-                div { dt { "gate date" } dd { (prefers.shown(&plan.gate_date.to_string())) } }
+                div { dt { "gate date" } dd { (plan.gate_date) } }
                 @match (plan.complete, plan.margin) {
                     (Some(day), Some(margin)) => {
-                        div { dt { "complete by the plan" } dd { (prefers.shown(&day.to_string())) } }
+                        div { dt { "complete by the plan" } dd { (day) } }
                         div { dt { "margin" } dd .wrong[margin < 0] { (days(margin)) } }
                         div { dt { "jobs behind" } dd { (plan.behind) } }
                     }
@@ -142,12 +142,12 @@ fn days(margin: i32) -> String {
     }
 }
 
-fn late(late: &[Waiting], prefers: &Preferences) -> Markup {
+fn late(late: &[Waiting]) -> Markup {
     html! {
         section {
             h2 { "Late " span.count { (late.len()) } }
             @if late.is_empty() { p.none { "Nothing is late." } }
-            (lines(late, prefers))
+            (lines(late))
         }
     }
 }
@@ -167,11 +167,11 @@ fn off(off: &[Off]) -> Markup {
     }
 }
 
-fn waits(kind: &Mine, prefers: &Preferences) -> Markup {
+fn waits(kind: &Mine) -> Markup {
     let count = kind.waiting.len();
     html! {
         h3 { (kind.title) " " span.count { (count) } }
-        (lines(&kind.waiting[..count.min(SHOWN)], prefers))
+        (lines(&kind.waiting[..count.min(SHOWN)]))
         @if count > SHOWN {
             p {
                 "and " (count - SHOWN) " more"
@@ -184,12 +184,12 @@ fn waits(kind: &Mine, prefers: &Preferences) -> Markup {
 }
 
 /// What waits, and the act that it waits for.
-fn lines(waiting: &[Waiting], prefers: &Preferences) -> Markup {
+fn lines(waiting: &[Waiting]) -> Markup {
     html! {
         ul.lines.acts {
             @for one in waiting {
                 li {
-                    span { (link(one.noun, &one.name)) " " (prefers.shown(&one.what)) }
+                    span { (link(one.noun, &one.name)) " " (one.what) }
                     @if let Some((word, fields)) = &one.act {
                         a.act href=(act::path(word, fields.iter().map(|(f, v)| (*f, v.as_str())))) {
                             (act::words(word)) span.unseen { " " (one.name) }

@@ -23,14 +23,13 @@ use crate::sign_in::{Fields, field};
 use crate::site::Site;
 use crate::table::sentence;
 use crate::viewer::{Address, Viewer};
+use crate::ways::LOADS;
 
-/// What it takes to load a list.
-const POWERS: [&str; 2] = ["plan", "appoint"];
 /// What pages of imports load besides.
 const STEMS: [&str; 1] = ["import"];
 
 fn may(viewer: &Viewer) -> bool {
-    POWERS.iter().any(|power| viewer.powers.contains(power))
+    LOADS.iter().any(|power| viewer.powers.contains(power))
 }
 
 /// `GET /import`.
@@ -270,9 +269,12 @@ async fn looked(
                 @for line in wrong.entered.lines() { p { (line) } }
             }
         }
-        (preview::problems(&look))
-        (preview::form(token, &choice, &look))
-        (preview::changes(&look))
+        // What stands in the file is shown as it stands there.
+        div data-as-is {
+            (preview::problems(&look))
+            (preview::form(token, &choice, &look))
+            (preview::changes(&look))
+        }
         @if look.errors.is_empty() && !look.changes.is_empty() {
             @if may(viewer) { (preview::sign(site, viewer, (token, &choice), &look, (typed, &wrong))) }
         }

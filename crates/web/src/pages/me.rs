@@ -23,7 +23,7 @@ use crate::viewer::Viewer;
 
 pub(crate) const PATH: &str = "/me";
 /// The styles that these pages need besides.
-pub(super) const STYLES: [&str; 1] = ["trust"];
+pub(crate) const STYLES: [&str; 1] = ["trust"];
 
 /// What was wrong with a part that was sent: which part, and what.
 #[derive(Debug, Clone, Copy, Default)]
@@ -116,7 +116,7 @@ fn sessions(site: &Site, viewer: &Viewer) -> Markup {
                     @let here = *id == viewer.session;
                     li {
                         span {
-                            (session.about) ", since " (viewer.prefers.shown(&when(&session.begun)))
+                            (session.about) ", since " (when(&session.begun))
                             @if here { " " strong { "(this one)" } }
                         }
                         form method="post" action="/me/session" {

@@ -1,20 +1,23 @@
 //! People and what they may do: until when, by what, and which ways are open to whom.
 
-use app::{About, ActForm};
+use app::About;
 use axum::extract::State;
 use axum::response::{IntoResponse, Response};
 use maud::{Markup, html};
 
 use crate::fault;
-use crate::layout::page;
+use crate::layout::{page, page_with};
 use crate::links::{encoded, link};
 use crate::pages::act;
+use crate::pages::me::STYLES;
 use crate::site::Site;
 use crate::table::{self, View};
 use crate::viewer::Viewer;
+use crate::ways;
 
 /// What runs out within so many days is told.
 const SOON: i64 = 60;
+const ROLES: &str = "Which ways and acts are open to whom";
 
 /// `GET /people`.
 pub(crate) async fn get(State(site): State<Site>, viewer: Viewer) -> Response {
@@ -29,7 +32,6 @@ pub(crate) async fn get(State(site): State<Site>, viewer: Viewer) -> Response {
         Err(error) => return fault::of_app(&error),
     };
     let index = site.index(&snapshot);
-    let seen = viewer.seen(&index);
     let appoints = viewer.powers.contains(&"appoint");
     let extra = |list: &app::List, row: &[String]| withdraw(appoints, list, row);
     let content = html! {
@@ -47,7 +49,7 @@ pub(crate) async fn get(State(site): State<Site>, viewer: Viewer) -> Response {
                 @for one in &soon {
                     li {
                         (link("person", &one.person)) " " (one.power) ", "
-                        (viewer.prefers.shown(&one.until.to_string())) " (" (days(one.days)) "): "
+                        (one.until) " (" (days(one.days)) "): "
                         (one.authority) ", " (one.reference)
                     }
                 }
@@ -55,7 +57,7 @@ pub(crate) async fn get(State(site): State<Site>, viewer: Viewer) -> Response {
         }
         (enrolled(&site, &viewer, appoints))
         @for (at, list) in sheet.lists.iter().enumerate() {
-            (table::table(list, at, &View::default(), seen, &extra))
+            (table::table(list, at, &View::default(), &index, &extra))
         }
         @for caution in &sheet.cautions { p.caution { (caution) } }
     };
@@ -118,38 +120,36 @@ fn withdraw(appoints: bool, list: &app::List, row: &[String]) -> Option<Markup> 
 
 /// `GET /people/roles`.
 pub(crate) async fn roles(State(site): State<Site>, viewer: Viewer) -> Response {
-    let (bench, others): (Vec<&ActForm>, Vec<&ActForm>) =
-        act::forms().iter().partition(|form| app::OF_THE_BENCH.contains(&form.word));
-    let list = |forms: &[&ActForm]| {
-        html! {
-            dl.found { @for form in forms { div {
-                dt { (act::words(form.word)) }
-                dd { (form.doc) }
-            } } }
-        }
-    };
     let content = html! {
-        h1 { "Which ways and acts are open to whom" }
-        p { "Pages ask only whether somebody is signed in and has any authority. Whether an act is lawful \
-             (which power, which chapter, whose work) the record judges when it is signed, whatever page it came \
-             from; it names the rule that forbids it." }
-        h2 { "Pages" }
-        div.wide tabindex="0" role="region" aria-label="Pages" {
-            table {
-                thead { tr { th scope="col" { "what" } th scope="col" { "open to" } } }
-                tbody { @for (what, who) in app::WAYS_OPEN { tr {
-                    td data-column="what" { span { (what) } }
-                    td data-column="open to" { span { (who) } }
-                } } }
+        h1 { (ROLES) }
+        p { (ways::LEGEND.replace('`', "")) }
+        p.ways { "What you may do yourself stands on "
+            a href=(crate::links::path_of("person", &viewer.person)) { "your page of the record" } "." }
+        @for (at, list) in ways::tables().into_iter().enumerate() {
+            section {
+                h2 #{ "list-" (at) } { (list.title) " " span.count { (list.rows.len()) } }
+                div.wide.roles tabindex="0" role="region" aria-labelledby={ "list-" (at) } {
+                    table {
+                        thead { tr { @for name in &list.columns { th scope="col" { (name) } } } }
+                        tbody { @for row in &list.rows { tr { (role_cells(&list.columns, row)) } } }
+                    }
+                }
             }
         }
-        h2 { "Acts of the bench: whoever is signed in " span.count { (bench.len()) } }
-        (list(&bench))
-        h2 { "Acts for which somebody needs an authority " span.count { (others.len()) } }
-        (list(&others))
     };
-    let title = "Which ways and acts are open to whom";
-    page(&site, &viewer, ("/people", title), &content).into_response()
+    page_with(&site, &viewer, ("/people/roles", ROLES), &STYLES, &content).into_response()
+}
+
+fn role_cells(columns: &[&str], row: &[String]) -> Markup {
+    html! {
+        @for (at, (column, cell)) in columns.iter().zip(row).enumerate() {
+            @if at == 0 {
+                th scope="row" data-column=(column) { code { (cell) } }
+            } @else {
+                td data-column=(column) .blank[cell == "-"] { span { (cell.replace('`', "")) } }
+            }
+        }
+    }
 }
 
 /// `GET /rules`.
@@ -168,7 +168,7 @@ pub(crate) async fn rules(State(site): State<Site>, viewer: Viewer) -> Response 
              accord. Off: it was switched off, and judges nothing. Kept: nobody said, and the program keeps it." }
         p { (count(&sheet)) }
         @for (at, list) in sheet.lists.iter().enumerate() {
-            (table::table(list, at, &View::default(), viewer.seen(&index), &|_, _| None))
+            (table::table(list, at, &View::default(), &index, &|_, _| None))
         }
         @for caution in &sheet.cautions { p.caution { (caution) } }
         p.ways { a href="/show/rules" { "The same as a list to narrow and export" } }

@@ -13,7 +13,7 @@ use serde_json::Value;
 
 use crate::fault;
 use crate::layout::{page, page_with};
-use crate::links::{Seen, query};
+use crate::links::{Index, query};
 use crate::pages::act;
 use crate::sign_in::{Fields, field};
 use crate::site::Site;
@@ -81,7 +81,6 @@ pub(crate) async fn get(
         Err(error) => return fault::of_app(&error),
     };
     let index = site.index(&snapshot);
-    let seen = viewer.seen(&index);
     let content = html! {
         h1 { "The record" }
         p { "All entries, newest first: " (found.last) ". Nothing is edited or deleted; a correction \
@@ -93,7 +92,7 @@ pub(crate) async fn get(
                     thead { tr {
                         @for column in ["entry", "when", "who", "what", "says"] { th scope="col" { (column) } }
                     } }
-                    tbody { @for entry in &found.entries { (row(seen, &viewer, entry)) } }
+                    tbody { @for entry in &found.entries { (row(&index, entry)) } }
                 }
             }
         }
@@ -159,17 +158,17 @@ fn narrow(things: &[app::Thing], wanted: &EntriesWanted) -> Markup {
     }
 }
 
-fn row(seen: Seen<'_>, viewer: &Viewer, entry: &EntryShown) -> Markup {
+fn row(index: &Index, entry: &EntryShown) -> Markup {
     html! {
         tr {
             td data-column="entry" { span { a href={ "/record/" (entry.number) } { (entry.number) } } }
-            td data-column="when" { span { (viewer.prefers.shown(&super::me::when(&entry.at))) } }
-            td data-column="who" { span { (seen.linked("who", &entry.by)) } }
+            td data-column="when" { span { (super::me::when(&entry.at)) } }
+            td data-column="who" { span { (index.linked("who", &entry.by)) } }
             td data-column="what" { span {
                 @if entry.is_act { (act::words(&entry.word)) } @else { (entry.word) " (programme)" }
                 @if let Some(struck) = &entry.struck { " " strong { "struck " (struck) } }
             } }
-            td data-column="says" { span { (seen.index.linked("", &brief(&entry.body))) } }
+            td data-column="says" { span { (index.linked("", &brief(&entry.body))) } }
         }
     }
 }
@@ -213,9 +212,9 @@ pub(crate) async fn one(
             @if number > 1 { ", " a href={ "/record/" (number - 1) } { "the one before" } }
             @if number < whole.last { ", " a href={ "/record/" (number + 1) } { "the one after" } }
         }
-        (about(viewer.seen(&index), &viewer, &whole))
+        (about(&index, &whole))
         h2 { "As it was written" }
-        (said(viewer.seen(&index), &whole.entry.body))
+        (said(&index, &whole.entry.body))
         @if !whole.cautions.is_empty() {
             h2 { "What whoever signed was told" }
             @for caution in &whole.cautions { p.caution { (caution) } }
@@ -225,13 +224,13 @@ pub(crate) async fn one(
     page_with(&site, &viewer, ("/record", &title), &STYLES, &content).into_response()
 }
 
-fn about(seen: Seen<'_>, viewer: &Viewer, whole: &EntryWhole) -> Markup {
+fn about(index: &Index, whole: &EntryWhole) -> Markup {
     let entry = &whole.entry;
     let (seal, wrong) = (&whole.seal.0, whole.seal.1);
     html! {
         dl.facts data-part="entry" {
-            div { dt { "when" } dd { (viewer.prefers.shown(&super::me::when(&entry.at))) " (" (entry.at) ")" } }
-            div { dt { "who" } dd { (seen.linked("who", &entry.by)) } }
+            div { dt { "when" } dd { (super::me::when(&entry.at)) " (" (entry.at) ")" } }
+            div { dt { "who" } dd { (index.linked("who", &entry.by)) } }
             div { dt { "seal" } dd .wrong[wrong] { (seal) } }
             @if let Some(struck) = &entry.struck { div { dt { "struck through" } dd { (struck) } } }
             div { dt { "form" } dd { (entry.word) ", version " (whole.version) } }
@@ -243,7 +242,7 @@ fn about(seen: Seen<'_>, viewer: &Viewer, whole: &EntryWhole) -> Markup {
 }
 
 /// A body, member by member.
-fn said(seen: Seen<'_>, body: &Value) -> Markup {
+fn said(index: &Index, body: &Value) -> Markup {
     let plain =
         |value: &Value| value.as_str().map_or_else(|| value.to_string(), str::to_owned);
     match body {
@@ -252,12 +251,12 @@ fn said(seen: Seen<'_>, body: &Value) -> Markup {
                 @for (name, value) in members {
                     div { dt { (name) } dd {
                         @match value {
-                            Value::Object(_) => (said(seen, value)),
+                            Value::Object(_) => (said(index, value)),
                             Value::Array(items) if items.iter().any(Value::is_object) => {
-                                @for item in items { (said(seen, item)) }
+                                @for item in items { (said(index, item)) }
                             },
-                            Value::Array(items) => (seen.index.linked(name, &items.iter().map(plain).collect::<Vec<_>>().join("; "))),
-                            _ => (seen.index.linked(name, &plain(value))),
+                            Value::Array(items) => (index.linked(name, &items.iter().map(plain).collect::<Vec<_>>().join("; "))),
+                            _ => (index.linked(name, &plain(value))),
                         }
                     } }
                 }
@@ -313,7 +312,7 @@ pub(crate) async fn verify(State(site): State<Site>, viewer: Viewer) -> Response
             false,
         ),
         Proving::Done { at, by, sheet: Ok(sheet) } => {
-            (result(&viewer, &index, (at, by), sheet), false)
+            (result(&index, (at, by), sheet), false)
         }
     };
     let content = html! {
@@ -338,19 +337,13 @@ pub(crate) async fn verify(State(site): State<Site>, viewer: Viewer) -> Response
     response
 }
 
-fn result(
-    viewer: &Viewer,
-    index: &crate::links::Index,
-    (at, by): (&str, &str),
-    sheet: &Sheet,
-) -> Markup {
-    let seen = viewer.seen(index);
+fn result(index: &Index, (at, by): (&str, &str), sheet: &Sheet) -> Markup {
     html! {
         h2 #result { (sheet.title) }
-        p { "Begun by " (by) ", done at " (viewer.prefers.shown(&super::me::when(at))) "." }
-        dl.facts { @for (what, how) in &sheet.facts { div { dt { (what) } dd { (seen.linked(what, how)) } } } }
+        p { "Begun by " (by) ", done at " (super::me::when(at)) "." }
+        dl.facts { @for (what, how) in &sheet.facts { div { dt { (what) } dd { (index.linked(what, how)) } } } }
         @for (number, list) in sheet.lists.iter().enumerate() {
-            (table::table(list, number, &table::View::default(), seen, &|_, _| None))
+            (table::table(list, number, &table::View::default(), index, &|_, _| None))
         }
         @for caution in &sheet.cautions { p.caution { (caution) } }
     }

@@ -24,8 +24,8 @@ use crate::sign_in::{Fields, field, secret_field};
 use crate::site::Site;
 use crate::viewer::{Address, Viewer};
 
-/// What it takes to plan.
-const POWER: &str = "plan";
+/// Whoever may adopt a plan may look for one.
+const ACT: &str = "adopt";
 /// What solves plans.
 const ENGINE: &str = concat!("turnbuckle ", env!("CARGO_PKG_VERSION"));
 /// For how many seconds one can let it search.
@@ -110,7 +110,7 @@ async fn standing(
 }
 
 fn may(viewer: &Viewer) -> bool {
-    viewer.powers.contains(&POWER)
+    viewer.may(ACT)
 }
 
 /// The form that begins a search.

@@ -9,7 +9,7 @@ use jiff::civil::Date;
 use maud::{Markup, html};
 
 use crate::layout::{page, page_with};
-use crate::links::{Seen, encoded};
+use crate::links::{Index, encoded};
 use crate::pages::{act, aircraft, attachment, bench, beside};
 use crate::site::Site;
 use crate::table::{View, csv, sentence};
@@ -296,7 +296,7 @@ pub(crate) fn content(
             }
             (act::of_thing(viewer, word, name, &sheet.facts))
         }
-        (facts(viewer.seen(&index), sheet))
+        (facts(&index, sheet))
         (on_the_aircraft(site, viewer, shown.about))
         (photographs(site, shown.about))
         @if sheet.lists.iter().any(|list| list.rows.len() > 3) || !shown.view.words.is_empty()
@@ -304,7 +304,7 @@ pub(crate) fn content(
             (narrow(shown))
         }
         @for (at, list) in sheet.lists.iter().enumerate() {
-            (table::table(list, at, &shown.view, viewer.seen(&index), &extra))
+            (table::table(list, at, &shown.view, &index, &extra))
         }
         @for caution in &sheet.cautions { p.caution { (caution) } }
         p.take {
@@ -346,12 +346,12 @@ fn photographs(site: &Site, about: Option<(&str, &str)>) -> Markup {
     }
 }
 
-fn facts(seen: Seen<'_>, sheet: &Sheet) -> Markup {
+fn facts(index: &Index, sheet: &Sheet) -> Markup {
     html! {
         @if !sheet.facts.is_empty() {
             dl.facts data-part="facts" {
                 @for (what, how) in &sheet.facts {
-                    div { dt { (what) } dd { (seen.linked(what, how)) } }
+                    div { dt { (what) } dd { (index.linked(what, how)) } }
                 }
             }
         }

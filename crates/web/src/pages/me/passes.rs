@@ -92,10 +92,10 @@ fn list(viewer: &Viewer, all: &[Pass]) -> Markup {
                         strong { (pass.label) } ": "
                         @if pass.scope == PassScope::Act { "reads and acts, " }
                         @if pass.scope == PassScope::Read { "reads, " }
-                        "made " (viewer.prefers.shown(&when(&pass.made)))
-                        @if let Some(last) = pass.expires { ", counts until " (viewer.prefers.shown(&last.to_string())) }
+                        "made " (when(&pass.made))
+                        @if let Some(last) = pass.expires { ", counts until " (last) }
                         @match &pass.used {
-                            Some(used) => { ", last used about " (viewer.prefers.shown(&when(used))) }
+                            Some(used) => { ", last used about " (when(used)) }
                             None => { ", never used" }
                         }
                     }

@@ -16,9 +16,8 @@ use crate::second::seconds;
 use crate::sign_in::{Fields, field, secret_field};
 use crate::site::Site;
 use crate::viewer::{Address, Viewer};
+use crate::ways::APPOINTS;
 
-/// The power that takes away the second step of others.
-const POWER: &str = "appoint";
 const TITLE: &str = "A second step when you sign in";
 
 pub(super) fn summary(site: &Site, viewer: &Viewer) -> Markup {
@@ -34,7 +33,7 @@ pub(super) fn summary(site: &Site, viewer: &Viewer) -> Markup {
                 },
                 Some((since, current, left)) => {
                     p {
-                        "A code of your device is asked since " (viewer.prefers.shown(&when(&since)))
+                        "A code of your device is asked since " (when(&since))
                         "; " (left) " recovery codes are left."
                     }
                     @if !current {
@@ -216,7 +215,7 @@ fn of_other(
     status: StatusCode,
     wrong: &str,
 ) -> Response {
-    if !viewer.powers.contains(&POWER) {
+    if !APPOINTS.iter().any(|power| viewer.powers.contains(power)) {
         return fault::may_not(
             "The second step of others is taken away by those who appoint.",
         );
@@ -250,7 +249,7 @@ pub(crate) async fn remove_of_other(
     if !viewer.sent(field(&typed, "_csrf")) {
         return fault::foreign();
     }
-    if !viewer.powers.contains(&POWER) {
+    if !APPOINTS.iter().any(|power| viewer.powers.contains(power)) {
         return fault::may_not(
             "The second step of others is taken away by those who appoint.",
         );

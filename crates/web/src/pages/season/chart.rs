@@ -11,6 +11,7 @@ use maud::{Markup, PreEscaped, html};
 
 use crate::fault;
 use crate::links::{link, query};
+use crate::shown::shown;
 use crate::sign_in::{Fields, field};
 use crate::site::Site;
 use crate::viewer::Viewer;
@@ -282,7 +283,7 @@ pub(crate) async fn data(
 /// `GET /season/{number}/job?job=KEY`: what is said of a job, for a page that has the chart.
 pub(crate) async fn told(
     State(site): State<Site>,
-    _viewer: Viewer,
+    viewer: Viewer,
     Path(number): Path<u64>,
     Query(typed): Query<Fields>,
 ) -> Response {
@@ -292,7 +293,10 @@ pub(crate) async fn told(
         Ok(app::job_told((&proposal.programme, &proposal.planned), &now, &key))
     });
     match told.await {
-        Ok(Some(told)) => job(&format!("/season/{number}"), None, &told).into_response(),
+        Ok(Some(told)) => {
+            let told = job(&format!("/season/{number}"), None, &told);
+            shown(told, &viewer.prefers).into_response()
+        }
         Ok(None) => fault::not_found(),
         Err(error) => fault::of_app(&error),
     }
