@@ -69,15 +69,15 @@ fn told(
         }
     };
     let head = store.head().map_err(AppError::Ledger)?.number;
-    match among.filter(|among| (among.len() as u64).saturating_mul(SPARSE) <= head) {
-        Some(among) => one_by_one(store, among, &mut look)?,
-        None => {
-            let mut visit = |entry: Entry| {
-                look(&entry);
-                ControlFlow::Continue(())
-            };
-            store.read(0, &mut visit).map_err(AppError::Ledger)?;
-        }
+    let few = among.filter(|among| (among.len() as u64).saturating_mul(SPARSE) <= head);
+    if let Some(among) = few {
+        one_by_one(store, among, &mut look)?;
+    } else {
+        let mut visit = |entry: Entry| {
+            look(&entry);
+            ControlFlow::Continue(())
+        };
+        store.read(0, &mut visit).map_err(AppError::Ledger)?;
     }
     let mut sheet = Sheet::new(format!("Everything that the record says about {thing}"));
     sheet.fact("entries", rows.len());
