@@ -16,6 +16,7 @@ use std::time::{Duration, Instant};
 use ledger::{Change, Place, SettingKey};
 use record::{Act, Programme};
 
+use crate::named::Named;
 use crate::workshop::patient;
 use crate::{AppError, Kept, ListImport, ListLoaded, Settings, Signed, Workshop};
 
@@ -92,6 +93,7 @@ pub struct Desk {
     place: Place,
     queue: Option<SyncSender<Asked>>,
     hand: Option<JoinHandle<()>>,
+    named: Named,
 }
 
 impl fmt::Debug for Desk {
@@ -118,7 +120,12 @@ impl Desk {
                 AppError::Unknown(format!("the desk has no thread: {error}"))
             })?;
         let (queue, hand) = (Some(queue), Some(hand));
-        Ok(Self { shared, place: place.clone(), queue, hand })
+        Ok(Self { shared, place: place.clone(), queue, hand, named: Named::default() })
+    }
+
+    /// Which entries name what.
+    pub(crate) fn named(&self) -> &Named {
+        &self.named
     }
 
     /// Which ledger it is.

@@ -13,7 +13,7 @@ pub use folder::acts::{
 
 /// Acts of the bench, for which the record asks for no authority: whoever works here may do
 /// them, those who work under supervision as the rules say.
-pub const OF_THE_BENCH: [&str; 21] = [
+pub const OF_THE_BENCH: [&str; 22] = [
     "start",
     "pause",
     "hand-over",
@@ -30,6 +30,7 @@ pub const OF_THE_BENCH: [&str; 21] = [
     "fit",
     "draw",
     "store-done",
+    "air-reading",
     "tool-out",
     "tool-in",
     "lose-tool",

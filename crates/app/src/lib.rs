@@ -33,6 +33,7 @@ mod importing;
 mod judging;
 mod keeping;
 mod moving;
+mod named;
 mod near;
 mod opening;
 mod overview;
@@ -107,7 +108,7 @@ pub use forms::{
     act_of_fields, all_powers, choices, files_of, is_digest, is_founding, may, observes,
     person, powers, powers_for, problem,
 };
-pub use history::{history, history_of};
+pub use history::history;
 pub use importing::{
     DateOrder, Decimal, Heading, ListChanges, ListChoice, ListColumn, ListFile, ListForm,
     ListFormat, ListImport, ListLoaded, ListLook, ListProblem, MOST_UPLOAD, Seen, Upload,
@@ -168,8 +169,8 @@ pub use timeline::{
 };
 pub use timetable::Measures;
 pub use today::{
-    Air, AirReading, AirWork, AtWork, JobNow, JobToday, Obstacle, PersonToday, ToInspect,
-    Today, Travelling, moment_of, today,
+    Air, AirAt, AirLimit, AirVerdict, AirWork, AtWork, FRESH_HOURS, JobNow, JobToday,
+    MARGIN, Obstacle, PersonToday, ToInspect, Today, Travelling, moment_of, today,
 };
 pub use told::overview_json;
 pub use touching::{Changed, Since, changed_json};

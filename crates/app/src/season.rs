@@ -4,7 +4,7 @@ use jiff::civil::{Date, DateTime};
 use planner::{Draft, Model, Plan};
 use record::{Act, JobKey, Programme, SeasonId};
 use search::{Bound, Options, Outcome, Stop, Stopped, Watch};
-use timetable::{Assignment, ModeId, Schedule};
+use timetable::{Assignment, Measures, ModeId, Problem, Schedule};
 
 use crate::AppError;
 
@@ -237,9 +237,49 @@ pub fn what_if(
         seed: request.seed,
         start_from: None,
     };
-    let outcome = search::replan(&model.problem, before, &options, watch);
+    let forgiven = forgiving(&model.problem, before);
+    let outcome = search::replan(&forgiven, before, &options, watch);
+    let outcome = measured_by(&model.problem, outcome);
     let read = Read { problem, seed: request.seed };
     planned(programme, &draft, &model, &outcome, read)
+}
+
+/// The problem with due dates no earlier than a schedule keeps them: what was late before
+/// is no reason to move anything, and what becomes late besides is.
+fn forgiving(problem: &Problem, before: &Schedule) -> Problem {
+    let mut tasks = problem.tasks().to_vec();
+    for (task, run) in tasks.iter_mut().zip(&before.assignments) {
+        if let Some(due) = &mut task.due {
+            due.at = due.at.max(run.finish);
+        }
+    }
+    let (resources, calendars) = (problem.resources(), problem.calendars());
+    let (links, occupancies) = (problem.links(), problem.occupancies());
+    Problem::new(
+        problem.horizon(),
+        tasks,
+        resources.to_vec(),
+        calendars.to_vec(),
+        links.to_vec(),
+        occupancies.to_vec(),
+    )
+    .unwrap_or_else(|_| problem.clone())
+}
+
+/// An outcome with the measures that a problem itself gives to its schedule. What was proven
+/// with other due dates is not claimed of it.
+fn measured_by(problem: &Problem, outcome: Outcome) -> Outcome {
+    let stopped = match &outcome {
+        Outcome::Feasible { stopped, .. } => *stopped,
+        _ => Stopped::Steps,
+    };
+    match outcome {
+        Outcome::Feasible { schedule, .. } | Outcome::Optimal { schedule, .. } => {
+            let measures = Measures::of(problem, &schedule);
+            Outcome::Feasible { schedule, measures, bound: Bound::default(), stopped }
+        }
+        other => other,
+    }
 }
 
 /// The plan that was adopted for a season, as it stands: what has happened is where it

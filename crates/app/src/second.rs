@@ -121,7 +121,7 @@ pub fn keep_second(
 ) -> Result<bool, AppError> {
     let owner_key = key_of(&desk.snapshot().programme, person).unwrap_or_default();
     let (name, old, new) = (person.to_owned(), old.clone(), new.clone());
-    let kept = desk.change_setting((person, KIND, NAME), move |found| {
+    desk.change_setting((person, KIND, NAME), move |found| {
         let factor = found.and_then(Factor::read);
         let shown = factor.and_then(|factor| {
             let key = old.show(&name, &unhex(&factor.hidden))?;
@@ -135,8 +135,7 @@ pub fn keep_second(
             }
             Err(error) => (Change::Keep, Err(AppError::Unknown(error.to_string()))),
         }
-    })?;
-    kept
+    })?
 }
 
 /// Takes somebody's second factor away; whether there was one.

@@ -1,5 +1,6 @@
 //! What the record says at a moment: gates, cards, findings, parts, tools, people.
 
+mod air;
 mod audit;
 mod card;
 mod finding;
@@ -70,6 +71,9 @@ pub enum About {
     Lives,
     /// Tools: out, lost, calibration; or one of them.
     Tools(Option<String>),
+    /// Readings of the air: the last of each place, or all of one; `hangar` is what has no
+    /// place.
+    Air(Option<String>),
     /// Materials, and what is due in store.
     Stores,
     /// Letters.
@@ -116,6 +120,8 @@ pub fn sheet(programme: &Programme, about: &About, on: Date) -> Result<Sheet, Ap
         About::Lives => Ok(parts::lives(programme, on)),
         About::Tools(None) => Ok(stores::tools(programme, on)),
         About::Tools(Some(name)) => stores::one(programme, name, on),
+        About::Air(None) => Ok(air::all(programme, on)),
+        About::Air(Some(place)) => air::one(programme, place),
         About::Stores => Ok(stores::materials(programme, on)),
         About::Letters => Ok(office::letters(programme, on)),
         About::Directives => Ok(office::directives(programme, on)),

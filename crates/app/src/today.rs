@@ -4,8 +4,11 @@
 //! its cards. Nothing here allows anything: whoever starts is judged when they sign.
 
 mod air;
+#[cfg(test)]
+mod air_tests;
 mod floor;
 mod jobs;
+mod measured;
 mod people;
 #[cfg(test)]
 mod tests;
@@ -17,10 +20,11 @@ use record::act::Power;
 use record::shop::{Adopted, Custody, Part, Whereabouts};
 use record::{PersonId, Programme, Season};
 
-pub(crate) use air::range;
-pub use air::{Air, AirReading, AirWork};
+pub use air::{Air, AirAt, AirVerdict, AirWork, FRESH_HOURS, MARGIN};
+pub(crate) use air::{cut, degrees, range};
 pub use floor::{AtWork, ToInspect, Travelling};
 pub use jobs::{JobNow, JobToday, Obstacle};
+pub use measured::AirLimit;
 pub use people::PersonToday;
 
 use crate::season::choose_season;
@@ -80,6 +84,7 @@ pub fn today(programme: &Programme, now: DateTime) -> Today {
     };
     let adopted = season.and_then(|season| programme.shop.plans.adopted.get(&season.id));
     let day = Day { programme, now, season, draft: draft.as_ref(), adopted };
+    let jobs = jobs::all(&day);
     Today {
         now,
         season: season.map(|season| (season.id.to_string(), season.name.clone())),
@@ -90,11 +95,11 @@ pub fn today(programme: &Programme, now: DateTime) -> Today {
             format!("{}, adopted by {}", mark.at.strftime("%Y-%m-%d %H:%M"), mark.by)
         }),
         trouble,
-        jobs: jobs::all(&day),
+        air: air::air(&day, &jobs),
+        jobs,
         at_work: floor::at_work(&day),
         travelling: floor::travelling(&day),
         inspections: floor::inspections(&day),
-        air: air::air(&day),
     }
 }
 

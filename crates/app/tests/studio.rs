@@ -121,6 +121,27 @@ fn what_becomes_of_it_if_a_job_slips_is_a_plan_beside_it() {
     assert!(studio.what_if(99, Vec::new(), within).is_err());
 }
 
+/// A plan that could be made better is not made better by what is tried upon it: only what
+/// must move does.
+#[test]
+fn what_is_tried_moves_nothing_else() {
+    let studio = Studio::default();
+    let programme = Arc::new(unproven());
+    let number = studio.plan(programme, 1, request(Stop::after_steps(5))).unwrap();
+    over(&studio, number);
+    let first = studio.proposal(number).unwrap();
+    let jobs = &first.planned.plan.as_ref().unwrap().jobs;
+    let last = jobs.iter().max_by_key(|job| job.start).unwrap();
+    // It begins no earlier than it does anyway.
+    let delays = vec![(last.key.clone(), last.start)];
+    let within = Duration::from_millis(300);
+    let tried = studio.what_if(number, delays, within).unwrap();
+    let second = studio.proposal(tried).unwrap();
+    for job in jobs {
+        assert_eq!(start(&second, &job.key.0), job.start, "{}", job.key.0);
+    }
+}
+
 #[test]
 fn what_cannot_be_planned_says_why() {
     let studio = Studio::default();

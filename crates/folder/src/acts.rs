@@ -9,6 +9,7 @@
 //!   writes them so;
 //! - [`reference()`] and [`schema`] describe the acts to people and to programs.
 
+mod air;
 mod cards;
 mod examinations;
 mod findings;
@@ -162,6 +163,7 @@ acts! {
     Repair Substitute Make
     Tag Move ClassPart Despatch Chase Receive Accept Quarantine Release Scrap Rob Life Use Fit
     Batch Draw StoreTask StoreDone Calibrate ToolOut ToolIn LoseTool FindTool ClearTool
+    AirReading
     Evidence OpenGate ShutGate
     Letter Directive Modification Provenance Sample Sampled Duty DutyDone Total Spend
     Discard Strike RightClock Reconstruct

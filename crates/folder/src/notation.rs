@@ -18,8 +18,8 @@ pub(crate) use word::{
 };
 
 use quantity::{
-    Currency, Elapsed, Estimate, Id, Length, Mass, Money, Notation, QuantityError, Typed,
-    Work,
+    Currency, Elapsed, Estimate, Id, Length, Mass, Money, Notation, QuantityError,
+    Temperature, Typed, Work,
 };
 
 use crate::cell::{Cell, Value};
@@ -217,6 +217,7 @@ macro_rules! canonical {
 
 typed!(Mass, Shape::Mass);
 typed!(Length, Shape::Length);
+typed!(Temperature, Shape::Temperature);
 canonical!(Work, Shape::Work);
 canonical!(Money, Shape::Money);
 canonical!(Elapsed, Shape::Elapsed);

@@ -5,6 +5,7 @@
 //! ever. Acts are values without behaviour; what they ask for and what they change stands
 //! with each area of the shop.
 
+mod air;
 mod attached;
 mod cards;
 mod examinations;
@@ -19,6 +20,7 @@ mod repairs;
 mod stores;
 mod words;
 
+pub use air::AirReading;
 pub use attached::{FileDigest, Spot};
 pub use cards::{
     AddStep, Answer, CardStep, Countersign, Disturb, Finish, HandOver, Hours, Inspect,
@@ -221,6 +223,8 @@ acts! {
     FindTool "find-tool" [],
     /// Clears a lost tool by a described search.
     ClearTool "clear-tool" [Release],
+    /// States what the air was like.
+    AirReading "air-reading" [],
     /// Gives evidence for a requirement.
     Evidence "evidence" [Certify],
     /// Opens a gate.

@@ -9,6 +9,7 @@
 //! the wall clock: the time of a command arrives with it.
 
 pub mod act;
+pub mod air;
 mod area;
 pub mod balance;
 mod check;

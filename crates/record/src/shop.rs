@@ -5,6 +5,7 @@
 //! [`Programme::perform`] folds an act that was kept. Nothing else changes the shop, and
 //! nothing in it is ever taken away: what no longer counts stays beside what took its place.
 
+mod air;
 mod authorities;
 mod cards;
 mod cautions;
@@ -28,6 +29,7 @@ mod tools;
 mod travel;
 mod working;
 
+pub use air::{AirState, Airs};
 pub use authorities::{Authorities, Given, Key};
 pub use cards::{Card, Cards, Look, Mark, Offer, Session, Signed, Stated, StepState};
 pub use examinations::{Answered, Examinations, Report};
@@ -68,6 +70,8 @@ pub struct Shop {
     pub stores: Arc<Stores>,
     /// Tools.
     pub tools: Arc<Tools>,
+    /// Readings of the air.
+    pub air: Arc<Airs>,
     /// Gates and evidence.
     pub gates: Arc<Gates>,
     /// Letters, directives, modifications, origins, samples, duties, money.
@@ -122,6 +126,7 @@ impl Programme {
         parts::perform(self, act, stamp);
         stores::perform(self, act, stamp);
         tools::perform(self, act, stamp);
+        air::perform(self, act, stamp);
         gates::perform(self, act, stamp);
         office::perform(self, act, stamp);
         plans::perform(self, act, stamp);
@@ -192,6 +197,7 @@ impl Judge<'_> {
             Act::LoseTool(act) => self.lose_tool(act),
             Act::FindTool(act) => self.find_tool(act),
             Act::ClearTool(act) => self.clear_tool(act),
+            Act::AirReading(act) => self.air_reading(act),
             Act::Evidence(act) => self.evidence(act),
             Act::OpenGate(act) => self.open_gate(act),
             Act::ShutGate(act) => self.shut_gate(act),

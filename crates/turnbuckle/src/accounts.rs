@@ -5,7 +5,8 @@ use std::fmt::Write;
 use std::path::Path;
 
 use anyhow::{Context, Result};
-use app::{Act, Place, Secret, Signed, Workshop};
+use app::{Act, AppError, CardRequest, Place, SeasonPlan, Secret, Signed, Workshop};
+use jiff::civil::Date;
 
 use crate::acts;
 
@@ -36,9 +37,15 @@ const WORDS: [&str; 64] = [
 /// Where the secrets are kept, so that the example can be served again.
 const FILE: &str = "accounts.txt";
 
-/// Gives people of the example authorities and secrets, unless they have them, and says how
-/// to sign in.
-pub(crate) fn found(ledger: &Place, dir: &Path) -> Result<String> {
+/// Who plans, and who takes up the first cards.
+const PLANS: &str = "TR";
+const TAKE_UP: [&str; 3] = ["BK", "JC", "MS"];
+/// Cards are issued for what begins within so many days.
+const AHEAD: i64 = 8;
+
+/// Gives people of the example authorities and secrets, unless they have them, lets them
+/// adopt the plan and begin the first jobs, and says how to sign in.
+pub(crate) fn found(ledger: &Place, dir: &Path, planned: &SeasonPlan) -> Result<String> {
     let file = dir.join(FILE);
     let mut workshop = Workshop::open(ledger)?;
     if app::has_keys(workshop.programme()) {
@@ -58,10 +65,69 @@ pub(crate) fn found(ledger: &Place, dir: &Path) -> Result<String> {
         let founded = app::has_keys(workshop.programme());
         workshop.act(&[act], &signed(founded.then_some(first)), None)?;
     }
+    begin(&mut workshop, &secrets, planned)?;
     let told = table(&workshop, &secrets);
     std::fs::write(&file, &told)
         .with_context(|| format!("could not write {}", file.display()))?;
     Ok(told)
+}
+
+/// The season begins: the plan is adopted, cards are issued for the days to come, and the
+/// first of them are taken up.
+fn begin(
+    workshop: &mut Workshop,
+    secrets: &[String],
+    planned: &SeasonPlan,
+) -> Result<()> {
+    let today = acts::now().date();
+    let Some(plan) = &planned.plan else { return Ok(()) };
+    let adopt = app::adoption(planned, "Agreed on the first day; invented", "example")?;
+    workshop.act(&[adopt], &by(PLANS, secrets), None)?;
+    let last = today.checked_add(jiff::Span::new().days(AHEAD))?;
+    let mut jobs: Vec<(&str, Date)> =
+        plan.jobs.iter().map(|job| (job.key.0.as_str(), job.start.date())).collect();
+    jobs.retain(|(_, start)| *start <= last);
+    jobs.sort_by_key(|(_, start)| *start);
+    for (job, _) in &jobs {
+        let request = CardRequest {
+            jobs: vec![(*job).to_owned()],
+            document: Some("Invented manual".to_owned()),
+            revision: Some("1".to_owned()),
+            ..CardRequest::default()
+        };
+        let (cards, _) = app::draft_cards(workshop.programme(), &request, today)?;
+        let cards = app::acts_of_json(&cards)?;
+        if !cards.is_empty() {
+            allowed(workshop.act(&cards, &by(PLANS, secrets), None))?;
+        }
+    }
+    let mut people = TAKE_UP.iter();
+    let mut person = people.next();
+    for (job, _) in &jobs {
+        let Some(who) = person else { break };
+        let start = app::typed_act("start", &[format!("job={job}")])?;
+        if allowed(workshop.act(&start, &by(who, secrets), None))? {
+            person = people.next();
+        }
+    }
+    Ok(())
+}
+
+/// What rules forbid is not done in the example either: somebody else does it later.
+fn allowed<T>(done: Result<T, AppError>) -> Result<bool> {
+    match done {
+        Ok(_) => Ok(true),
+        Err(AppError::Forbidden(_)) => Ok(false),
+        Err(error) => Err(error.into()),
+    }
+}
+
+/// Signed by somebody of the example.
+fn by(person: &str, secrets: &[String]) -> Signed {
+    let place = ROLES.iter().position(|(of, _, _)| *of == person);
+    let secret = place.and_then(|place| secrets.get(place));
+    let secret = secret.map(|secret| Secret::new(secret));
+    Signed { by: person.to_owned(), at: acts::stamp(), secret }
 }
 
 fn signed(secret: Option<&String>) -> Signed {

@@ -146,6 +146,7 @@ pub(crate) fn show(asked: &Show) -> Result<bool> {
         (What::Parts, name) => About::Parts(name),
         (What::Plan, name) => About::Plan(name),
         (What::Tools, name) => About::Tools(name),
+        (What::Air, name) => About::Air(name),
         (What::People, name) => About::People(name),
         (What::Occurrence, Some(name)) => About::Occurrence(name),
         (What::Occurrence, None) => {

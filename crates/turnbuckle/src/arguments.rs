@@ -398,6 +398,8 @@ pub(crate) enum What {
     Lives,
     /// Tools and instruments
     Tools,
+    /// Readings of the air: the last of each place, or all of one; `hangar` for no place
+    Air,
     /// Materials, and what is due in store
     Stores,
     /// Letters

@@ -1,4 +1,9 @@
 //! The invented example, carried within the program so that it runs anywhere.
+//!
+//! Its dates are moved by whole weeks, so that its first season began on the Monday of the
+//! week in which it is first tried: what waits today waits today.
+
+mod dates;
 
 use std::path::Path;
 use std::time::Duration;
@@ -6,10 +11,10 @@ use std::time::Duration;
 use jiff::Timestamp;
 
 use anyhow::{Result, bail};
-use app::{AppError, Place, PlanRequest, Stop};
+use app::{AppError, Place, PlanRequest, SeasonPlan, Stop};
 
 use crate::arguments::{Demo, Effort, Ledger};
-use crate::{accounts, run, say, serve};
+use crate::{accounts, acts, run, say, serve};
 
 /// The files of the example.
 const FILES: &[(&str, &str)] = &[
@@ -45,20 +50,21 @@ pub(crate) fn demo(asked: Demo) -> Result<bool> {
     let ledger = Ledger { ledger: Some(ledger) }.place()?;
     let planned = run(&dir, &ledger, time, effort)?;
     if no_serve {
-        return Ok(planned);
+        return Ok(planned.plan.is_some());
     }
-    let accounts = accounts::found(&ledger, &dir)?;
+    let accounts = accounts::found(&ledger, &dir, &planned)?;
     serve::pages(&ledger, &pages, |_| println!("\n{accounts}"))
 }
 
 /// Writes the example's folder, loads it, plans its first season, and says where
 /// everything lies.
-fn run(dir: &Path, ledger: &Place, time: Duration, effort: Effort) -> Result<bool> {
+fn run(dir: &Path, ledger: &Place, time: Duration, effort: Effort) -> Result<SeasonPlan> {
     refuse_real(ledger)?;
     let folder = dir.join("programme");
     std::fs::create_dir_all(&folder)?;
+    let days = days_on(&folder);
     for (name, text) in FILES {
-        std::fs::write(folder.join(name), text)?;
+        std::fs::write(folder.join(name), dates::moved(text, days))?;
     }
     let loaded = app::load(&folder, ledger, &run::signed("demo".to_owned()))?;
     println!("INVENTED EXAMPLE: no such aircraft, people, firms or places.\n");
@@ -69,7 +75,7 @@ fn run(dir: &Path, ledger: &Place, time: Duration, effort: Effort) -> Result<boo
         stop: Stop { time: Some(time), steps: effort.steps },
         threads: run::threads(effort),
         seed: effort.seed,
-        now: None,
+        now: app::under_way(workshop.programme(), None, acts::now().date())?,
         anew: false,
         measured: false,
     };
@@ -84,7 +90,20 @@ fn run(dir: &Path, ledger: &Place, time: Duration, effort: Effort) -> Result<boo
         Place::File(file) => println!("the ledger: {}", say::absolute(file).display()),
         Place::Server(server) => println!("the ledger: {server}"),
     }
-    Ok(planned.plan.is_some())
+    Ok(planned)
+}
+
+/// By how many days the example is moved: as it was before if it lies there already.
+fn days_on(folder: &Path) -> i64 {
+    const SEASONS: &str = "seasons.toml";
+    let text = FILES.iter().find(|(name, _)| *name == SEASONS).map_or("", |file| file.1);
+    let Some(written) = dates::first(text) else { return 0 };
+    let before = std::fs::read_to_string(folder.join(SEASONS)).ok();
+    let today = acts::now().date();
+    let monday = i64::from(today.weekday().to_monday_zero_offset());
+    let monday = today.checked_sub(jiff::Span::new().days(monday)).unwrap_or(today);
+    let begins = before.as_deref().and_then(dates::first).unwrap_or(monday);
+    i64::from((begins - written).get_days())
 }
 
 /// Loading puts one programme in another's place; the example must never do that to a real

@@ -90,6 +90,9 @@ async fn run(
     let tls = tls(&config.transport, address).await?;
     let site = Site::new(config)?;
     let handle = Handle::new();
+    let desk = site.config.desk.clone();
+    // If it can't be read now, whoever asks for a history is told why.
+    let _looking = tokio::task::spawn_blocking(move || desk.look_through());
     let service =
         router(site.clone()).into_make_service_with_connect_info::<SocketAddr>();
     begun(Serving { address, site, handle: handle.clone() });

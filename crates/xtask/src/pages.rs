@@ -99,7 +99,8 @@ fn document(looks: &[Look]) -> String {
          the table in\n`crates/web/tests/pages/routes.rs`, as somebody sees it who plans and \
          certifies, for a desk (1280 by 900) and a phone\n(390 by 844), light and dark. The \
          gate repeats it and lets no fault pass.\n\n\
-         Each cell has faults / rules that held. *Unsaid* are rules of which a machine can't \
+         Each cell has faults / rules that held; in the dark only the rules that depend on colours \
+         are asked again. *Unsaid* are rules of which a machine can't \
          say whether they hold; what a\nmachine finds is a part of what the criteria ask for.\n\n\
          | page | desk, light | desk, dark | phone, light | phone, dark | unsaid |\n\
          |---|--:|--:|--:|--:|---|\n",

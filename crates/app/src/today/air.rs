@@ -1,17 +1,25 @@
-//! What the air is like: for work that asks for warm or dry, and as it was last measured.
+//! What the air is like: for work that asks for warm or dry, and as it was last read.
 //!
 //! The season says when the hangar is heated and which days are wet; places keep warmth in
-//! and weather out; cards say between which limits the air of a process must lie, and the
-//! record has what was measured on any card. A value is set beside limits of the same name.
-
-use std::collections::BTreeMap;
+//! and weather out. People read the air, and cards say between which limits it must lie. What
+//! nobody has read, or not lately, is not known and never counts as good.
 
 use jiff::civil::DateTime;
-use record::Season;
-use record::act::{Limit, Reading};
-use record::shop::Mark;
+use record::act::Limit;
+use record::shop::{AirState, Card};
+use record::{JobKey, PlaceId, Season};
 
-use super::Day;
+use super::measured::{self, AirLimit, Sort};
+use super::{Day, JobNow, JobToday};
+
+/// By so many °C a surface lies above the dew point before it is painted, unless a card asks
+/// for another margin: common practice for coatings, without a source. The product data sheet
+/// decides.
+pub const MARGIN: f64 = 3.0;
+
+/// A reading counts for so many hours: common practice is to read at the start and every four
+/// hours, and whenever the weather or the doors change. Without a source.
+pub const FRESH_HOURS: i32 = 4;
 
 /// The air on a day.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -20,10 +28,55 @@ pub struct Air {
     pub warm: String,
     /// Whether weather is kept in mind today, in words.
     pub dry: String,
-    /// Today's work that asks for warm or dry air.
+    /// The last reading of the hangar and of each place that has one.
+    pub places: Vec<AirAt>,
+    /// Work that goes on or could begin and asks for warm or dry air.
     pub work: Vec<AirWork>,
     /// Limits of temperature and humidity that open steps ask for, beside the last value.
-    pub readings: Vec<AirReading>,
+    pub limits: Vec<AirLimit>,
+}
+
+/// The last reading at a place.
+#[derive(Debug, Clone, PartialEq)]
+pub struct AirAt {
+    /// The place; nothing for the hangar itself.
+    pub place: Option<String>,
+    /// What people call it.
+    pub name: String,
+    /// When it was read.
+    pub at: DateTime,
+    /// How long ago, in words.
+    pub age: String,
+    /// Whether it still counts.
+    pub fresh: bool,
+    /// Who signed it.
+    pub who: String,
+    /// What was read: words, and the figure with its unit.
+    pub facts: Vec<(&'static str, String)>,
+    /// By how many °C the surface lies above the dew point, cut to a tenth.
+    pub margin: Option<f64>,
+}
+
+/// Whether the air allows something now, as far as it was read.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum AirVerdict {
+    /// Nothing that was read speaks against it.
+    May,
+    /// Something that is not known would have to be.
+    NotKnown,
+    /// Something speaks against it.
+    MayNot,
+}
+
+impl AirVerdict {
+    /// What it is called.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::May => "nothing against it",
+            Self::NotKnown => "not known",
+            Self::MayNot => "not now",
+        }
+    }
 }
 
 /// A job that asks for warm or dry air.
@@ -31,38 +84,99 @@ pub struct Air {
 pub struct AirWork {
     /// The job.
     pub job: String,
-    /// What it asks for: `warm`, `dry`, `warm and dry`.
+    /// Whether it has a card.
+    pub card: bool,
+    /// What it asks for: `warm`, `dry`, `warm and dry`, `what its card says`.
     pub asks: &'static str,
     /// Where it is done.
     pub place: Option<String>,
-    /// What speaks against it now; nothing if the air will do.
-    pub against: Vec<String>,
+    /// The name of that place in the programme.
+    pub place_id: Option<String>,
+    /// Its item.
+    pub item: Option<String>,
+    /// Whether it has begun.
+    pub begun: bool,
+    /// Whether the air allows it now.
+    pub verdict: AirVerdict,
+    /// What speaks against it, or is not known.
+    pub why: Vec<String>,
 }
 
-/// A limit of a step that is still to be signed, beside what was measured last.
-#[derive(Debug, Clone, PartialEq)]
-pub struct AirReading {
-    /// The card.
-    pub job: String,
-    /// The step.
-    pub step: String,
-    /// What is measured.
-    pub name: String,
-    /// Between what it must lie, with its unit.
-    pub limits: String,
-    /// The last value, by whom and when; nothing if there is none.
-    pub last: Option<(f64, String, DateTime)>,
-    /// `within`, `outside`, `not measured today` or `never measured`.
-    pub state: &'static str,
-}
-
-pub(super) fn air(day: &Day<'_>) -> Air {
+pub(super) fn air(day: &Day<'_>, jobs: &[JobToday]) -> Air {
     Air {
         warm: day.season.map_or_else(String::new, |season| heated(day, season)),
         dry: day.season.map_or_else(String::new, |season| weather(day, season)),
-        work: work(day),
-        readings: readings(day),
+        places: places(day),
+        work: jobs.iter().filter_map(|job| work(day, job)).collect(),
+        limits: measured::limits(day),
     }
+}
+
+/// What people call a place.
+fn called(day: &Day<'_>, place: Option<&PlaceId>) -> String {
+    let Some(place) = place else { return "the hangar".to_owned() };
+    let known = day.programme.places.get(place);
+    known.map_or_else(|| place.to_string(), |place| place.name.clone())
+}
+
+fn places(day: &Day<'_>) -> Vec<AirAt> {
+    let all = day.programme.shop.air.all_latest();
+    let told = all.map(|(place, reading)| AirAt {
+        place: place.map(ToString::to_string),
+        name: called(day, place),
+        at: reading.at,
+        age: age(day, reading.at),
+        fresh: is_fresh(day, reading),
+        who: day.called(&reading.mark.by),
+        facts: facts(reading),
+        margin: reading.margin().map(cut),
+    });
+    told.collect()
+}
+
+/// Cut to a tenth: a margin is never shown greater than it is.
+pub(crate) fn cut(margin: f64) -> f64 {
+    // What a change of unit leaves in the last digits cuts nothing off.
+    ((margin + 1e-9) * 10.0).floor() / 10.0
+}
+
+pub(crate) fn degrees(celsius: f64) -> String {
+    let rounded = (celsius * 10.0).round() / 10.0;
+    // Minus nothing is nothing.
+    format!("{:.1} °C", rounded + 0.0)
+}
+
+fn facts(reading: &AirState) -> Vec<(&'static str, String)> {
+    let mut facts = vec![
+        ("air", degrees(reading.temperature)),
+        ("relative humidity", format!("{} %", reading.humidity)),
+    ];
+    facts.extend(reading.dew_point().map(|dew| ("dew point", degrees(dew))));
+    facts.extend(reading.surface.map(|surface| {
+        let of = reading.surface_of.as_ref();
+        let of = of.map_or_else(String::new, |item| format!(", of {item}"));
+        ("surface", format!("{}{of}", degrees(surface)))
+    }));
+    facts
+}
+
+fn minutes_since(day: &Day<'_>, at: DateTime) -> i64 {
+    let since = day.now.duration_since(at);
+    since.as_secs().max(0) / 60
+}
+
+/// How long ago something was: `20 min ago`, `3 h ago`, `2 days ago`.
+fn age(day: &Day<'_>, at: DateTime) -> String {
+    match minutes_since(day, at) {
+        0 => "now".to_owned(),
+        minutes @ 1..60 => format!("{minutes} min ago"),
+        minutes @ 60..2880 => format!("{} h ago", minutes / 60),
+        minutes => format!("{} days ago", minutes / 1440),
+    }
+}
+
+fn is_fresh(day: &Day<'_>, reading: &AirState) -> bool {
+    minutes_since(day, reading.at) <= i64::from(FRESH_HOURS) * 60
 }
 
 fn heated(day: &Day<'_>, season: &Season) -> String {
@@ -112,108 +226,168 @@ pub(super) fn against(day: &Day<'_>, job: &planner::Job) -> Vec<String> {
     against
 }
 
-fn work(day: &Day<'_>) -> Vec<AirWork> {
-    let Some(draft) = day.draft else { return Vec::new() };
-    let asks = day.dated().filter_map(|(dated, at)| {
-        let job = &draft.jobs[at];
-        let asks = match (job.conditions.warm, job.conditions.dry) {
-            (true, true) => "warm and dry",
-            (true, false) => "warm",
-            (false, true) => "dry",
-            (false, false) => return None,
+/// A job that goes on, could begin, or waits for nothing but the air and who does it.
+fn work(day: &Day<'_>, job: &JobToday) -> Option<AirWork> {
+    // People and instruments are found within the hour; the air is looked at meanwhile.
+    let soon = |kind| matches!(kind, "air" | "people" | "authority" | "tool");
+    let only_those = job.obstacles.iter().all(|one| soon(one.kind));
+    let shown = match job.now {
+        JobNow::Ready | JobNow::Running => true,
+        JobNow::Waits => only_those,
+        JobNow::Done => false,
+    };
+    if !shown {
+        return None;
+    }
+    let key = JobKey(job.job.clone());
+    let drafted =
+        day.draft.and_then(|draft| draft.jobs.iter().find(|one| one.key == key));
+    let card = day.programme.shop.cards.cards.get(&key).map(|card| &**card);
+    let limits = card.map(measured::of_card).unwrap_or_default();
+    let conditions = drafted.map(|job| job.conditions).unwrap_or_default();
+    let asks = match (conditions.warm, conditions.dry) {
+        (true, true) => "warm and dry",
+        (true, false) => "warm",
+        (false, true) => "dry",
+        (false, false) if !limits.is_empty() => "what its card says",
+        (false, false) => return None,
+    };
+    let place = drafted.and_then(|job| job.place.as_ref());
+    let mut held = Held::default();
+    for why in drafted.map(|job| against(day, job)).unwrap_or_default() {
+        held.against(why);
+    }
+    let warm = conditions.warm;
+    held.by_reading(
+        day,
+        place,
+        &Wants { warm, limits: &limits, item: item(card, drafted) },
+    );
+    Some(AirWork {
+        job: job.job.clone(),
+        card: job.card,
+        asks,
+        place: place.map(|_| called(day, place)),
+        place_id: place.map(ToString::to_string),
+        item: item(card, drafted).map(ToString::to_string),
+        begun: job.now == JobNow::Running,
+        verdict: held.verdict(),
+        why: held.why(),
+    })
+}
+
+fn item<'a>(
+    card: Option<&'a Card>,
+    job: Option<&'a planner::Job>,
+) -> Option<&'a airframe::ItemId> {
+    let card = card.and_then(|card| card.item.as_ref());
+    card.or_else(|| job.and_then(|job| job.item.as_ref()))
+}
+
+/// What a job wants of the air.
+struct Wants<'a> {
+    /// It must be warm.
+    warm: bool,
+    /// What its open steps ask for: step, limit, and what that is of the air.
+    limits: &'a [(String, &'a Limit, Sort)],
+    /// What is painted.
+    item: Option<&'a airframe::ItemId>,
+}
+
+/// What a job's air comes to.
+#[derive(Default)]
+struct Held {
+    against: Vec<String>,
+    unknown: Vec<String>,
+}
+
+impl Held {
+    fn against(&mut self, why: String) {
+        self.against.push(why);
+    }
+
+    fn unknown(&mut self, why: String) {
+        if !self.unknown.contains(&why) {
+            self.unknown.push(why);
+        }
+    }
+
+    fn verdict(&self) -> AirVerdict {
+        match (self.against.is_empty(), self.unknown.is_empty()) {
+            (false, _) => AirVerdict::MayNot,
+            (true, false) => AirVerdict::NotKnown,
+            (true, true) => AirVerdict::May,
+        }
+    }
+
+    fn why(self) -> Vec<String> {
+        self.against.into_iter().chain(self.unknown).collect()
+    }
+
+    /// Holds the last reading of a place against what a job wants.
+    fn by_reading(&mut self, day: &Day<'_>, place: Option<&PlaceId>, wants: &Wants<'_>) {
+        let name = called(day, place);
+        let Some(reading) = day.programme.shop.air.latest(place) else {
+            return self.unknown(format!("nobody has read the air of {name}"));
         };
-        let done = draft.past.get(&at).is_some_and(planner::Past::is_done);
-        let today = dated.from.date() <= day.on() && day.on() <= dated.until.date();
-        let place = job.place.as_ref().map(|place| {
-            let known = day.programme.places.get(place);
-            known.map_or_else(|| place.to_string(), |place| place.name.clone())
-        });
-        let against = against(day, job);
-        (today && !done).then(|| AirWork {
-            job: dated.job.to_string(),
-            asks,
-            place,
-            against,
-        })
-    });
-    asks.collect()
-}
-
-/// Whether a unit is one of temperature or of relative humidity.
-fn is_of_air(unit: &str) -> bool {
-    let unit: String = unit.chars().filter(|c| !c.is_whitespace()).collect();
-    matches!(
-        unit.to_lowercase().as_str(),
-        "°c" | "℃"
-            | "c"
-            | "degc"
-            | "°f"
-            | "℉"
-            | "f"
-            | "degf"
-            | "k"
-            | "%rh"
-            | "rh"
-            | "%r.h."
-    )
-}
-
-fn readings(day: &Day<'_>) -> Vec<AirReading> {
-    let last = last_values(day);
-    let mut readings = Vec::new();
-    for (job, card) in &day.programme.shop.cards.cards {
-        let open = card.steps.iter().filter(|step| step.signed.is_none());
-        for step in open.filter(|_| !card.is_finished()) {
-            let limits = step.spec.limits.iter().filter(|limit| is_of_air(&limit.unit));
-            readings.extend(limits.map(|limit| {
-                let found = last.get(&key(&limit.name, &limit.unit)).copied();
-                AirReading {
-                    job: job.to_string(),
-                    step: step.spec.id.to_string(),
-                    name: limit.name.clone(),
-                    limits: range(limit),
-                    last: found.map(|(reading, mark)| {
-                        (reading.value, day.called(&mark.by), mark.at)
-                    }),
-                    state: state(day, limit, found),
-                }
-            }));
+        if !is_fresh(day, reading) {
+            let age = age(day, reading.at);
+            return self.unknown(format!("the air of {name} was last read {age}"));
+        }
+        let same = reading.surface_of.is_none()
+            || wants.item.is_none()
+            || reading.surface_of.as_ref() == wants.item;
+        if !same {
+            let other = reading.surface_of.as_ref().map(ToString::to_string);
+            let other = other.unwrap_or_default();
+            self.unknown(format!("the surface that was read is that of {other}"));
+        }
+        for (step, limit, sort) in wants.limits {
+            self.limit(reading, (step, limit, *sort), same);
+        }
+        let asked = |sort| wants.limits.iter().any(|(_, _, other)| *other == sort);
+        if wants.warm && !asked(Sort::Air) {
+            let what = "no open step of a card says how warm it must be: the product data sheet \
+                        does";
+            self.unknown(what.to_owned());
+        }
+        if !asked(Sort::Margin) && same {
+            self.margin(reading);
         }
     }
-    readings
-}
 
-fn state(day: &Day<'_>, limit: &Limit, found: Option<(&Reading, &Mark)>) -> &'static str {
-    let Some((reading, mark)) = found else { return "never measured" };
-    if mark.at.date() != day.on() {
-        return "not measured today";
+    fn limit(&mut self, reading: &AirState, of: (&str, &Limit, Sort), same: bool) {
+        let (step, limit, sort) = of;
+        let of_surface = matches!(sort, Sort::Surface | Sort::Margin);
+        if of_surface && !same {
+            return;
+        }
+        let Some(value) = sort.value(reading, &limit.unit) else {
+            let what = format!("step {step} asks for {}, which was not read", limit.name);
+            return self.unknown(what);
+        };
+        if !measured::within(limit, value) {
+            let (name, asked) = (&limit.name, range(limit));
+            let value = (value * 10.0).round() / 10.0;
+            let what = format!("step {step} asks for {name} {asked}, and it is {value}");
+            self.against(what);
+        }
     }
-    let within = limit.low.is_none_or(|low| reading.value >= low)
-        && limit.high.is_none_or(|high| reading.value <= high);
-    if within { "within" } else { "outside" }
-}
 
-fn key(name: &str, unit: &str) -> (String, String) {
-    (name.trim().to_lowercase(), unit.trim().to_lowercase())
-}
-
-/// The last value of each name and unit in the whole record.
-fn last_values<'a>(day: &Day<'a>) -> BTreeMap<(String, String), (&'a Reading, &'a Mark)> {
-    let mut last: BTreeMap<(String, String), (&Reading, &Mark)> = BTreeMap::new();
-    let cards = day.programme.shop.cards.cards.values();
-    for step in cards.flat_map(|card| &card.steps) {
-        let Some(signed) = &step.signed else { continue };
-        for reading in &signed.readings {
-            let limit = step.spec.limits.iter().find(|limit| limit.name == reading.name);
-            let unit = limit.map_or("", |limit| limit.unit.as_str());
-            let found = last.entry(key(&reading.name, unit));
-            let found = found.or_insert((reading, &signed.mark));
-            if found.1.entry < signed.mark.entry {
-                *found = (reading, &signed.mark);
+    fn margin(&mut self, reading: &AirState) {
+        match reading.margin() {
+            None => self.unknown("the surface was not read".to_owned()),
+            Some(margin) if cut(margin) < MARGIN => {
+                let cut = cut(margin).abs();
+                let side = if margin < 0.0 { "below" } else { "above" };
+                self.against(format!(
+                    "the surface lies {cut:.1} degrees {side} the dew point, and {MARGIN} above \
+                     it are common practice"
+                ));
             }
+            Some(_) => {}
         }
     }
-    last
 }
 
 /// Between what a value must lie: `40 to 45 lbf·in`, `at most 1.5 mm`.

@@ -8,12 +8,17 @@ use record::act::{
 use record::{Act, JobKey, Programme, Stamp, Standing};
 use testkit::id;
 
-use super::{JobNow, JobToday, Today, moment_of, today};
+use super::{AirVerdict, JobNow, JobToday, Today, moment_of, today};
 
 /// A Monday.
-const MORNING: DateTime = date(2031, 10, 6).at(9, 0, 0, 0);
+pub(super) const MORNING: DateTime = date(2031, 10, 6).at(9, 0, 0, 0);
 
-fn does(programme: &mut Programme, by: &str, at: DateTime, act: impl Into<Act>) {
+pub(super) fn does(
+    programme: &mut Programme,
+    by: &str,
+    at: DateTime,
+    act: impl Into<Act>,
+) {
     let number = programme.shop.cards.cards.len() as u64 + 1;
     programme.perform(&act.into(), &Stamp { number, at, by: id(by) });
 }
@@ -77,7 +82,7 @@ fn tag(item: &str) -> Tag {
     }
 }
 
-fn step(name: &str) -> CardStep {
+pub(super) fn step(name: &str) -> CardStep {
     CardStep {
         id: id(name),
         text: "Do it".into(),
@@ -92,7 +97,7 @@ fn step(name: &str) -> CardStep {
     }
 }
 
-fn card(job: &str, item: &str, steps: Vec<CardStep>) -> IssueCard {
+pub(super) fn card(job: &str, item: &str, steps: Vec<CardStep>) -> IssueCard {
     let item = Some(id(item));
     IssueCard { job: JobKey(job.into()), title: job.into(), item, pack: None, steps }
 }
@@ -269,9 +274,8 @@ fn a_card_tells_of_queries_handovers_and_instruments() {
     assert!(has(&why, "handover: Ada handed it over to Ben"), "{why:?}");
 }
 
-/// The skiff's top coat follows its cure within 30 hours, and asks for warmth.
-#[test]
-fn times_between_and_the_air_are_told() {
+/// The float is off, primed and cured.
+pub(super) fn finished_before_the_top_coat() -> Programme {
     let mut programme = planned(&["Ben"]);
     does(&mut programme, "Ada", MORNING, tag("FLOAT"));
     for name in ["F3:inspect", "F3:prime", "F3:cure"] {
@@ -280,6 +284,13 @@ fn times_between_and_the_air_are_told() {
         let finish = Finish { job: key(name), clear: true };
         does(&mut programme, "Ben", MORNING, finish);
     }
+    programme
+}
+
+/// The skiff's top coat follows its cure within 30 hours, and asks for warmth.
+#[test]
+fn times_between_and_the_air_are_told() {
+    let programme = finished_before_the_top_coat();
     assert_eq!(obstacles(&programme, MORNING, "F3:top"), [""; 0]);
     let late = date(2031, 10, 7).at(16, 0, 0, 0);
     let why = obstacles(&programme, late, "F3:top");
@@ -290,7 +301,7 @@ fn times_between_and_the_air_are_told() {
     assert!(has(&why, "air: it asks for warmth: the hangar is heated 08:00-18:00"));
     let told = today(&programme, evening);
     let work = told.air.work.iter().find(|work| work.job == "F3:top").unwrap();
-    assert_eq!((work.asks, work.against.len()), ("warm", 1));
+    assert_eq!((work.asks, work.verdict), ("warm", AirVerdict::MayNot));
 }
 
 #[test]
@@ -307,7 +318,7 @@ fn what_was_measured_of_the_air_stands_beside_its_limits() {
     does(&mut programme, "Ben", MORNING, card("A", "FLOAT", wants(0.0, 50.0)));
     does(&mut programme, "Ben", MORNING, card("B", "FLOAT", wants(15.0, 25.0)));
     let states = |programme: &Programme, now| {
-        let told = today(programme, now).air.readings;
+        let told = today(programme, now).air.limits;
         told.into_iter().map(|one| (one.job, one.state)).collect::<Vec<_>>()
     };
     let never = "never measured";

@@ -67,6 +67,32 @@ fn what_another_process_enters_is_seen_and_told() {
     assert!(matches!(again, Err(AppError::Forbidden(_))), "{again:?}");
 }
 
+/// What is kept in mind of names leaves nothing out, whoever entered it and whenever.
+#[test]
+fn a_history_from_the_desk_is_the_whole_one() {
+    let (_dir, place, desk) = desk();
+    let long = "x".repeat(300);
+    let same = |name: &str| {
+        let (one, other) =
+            (desk.history(name).unwrap(), app::history(&place, name).unwrap());
+        assert_eq!(one.json(), other.json(), "{name}");
+        one.lists[0].rows.len()
+    };
+    assert_eq!(same("X-1"), 0);
+    desk.act(raise("X-1"), signed("OP", 60), None, None).unwrap();
+    assert_eq!(same("X-1"), 1);
+    let mut other = Workshop::open(&place).unwrap();
+    other.act(&raise("X-2"), &signed("OP", 61), None).unwrap();
+    drop(other);
+    for (name, least) in [("X-1", 1), ("X-2", 1), ("PROP-P", 3), ("OP", 1), ("a dent", 2)]
+    {
+        assert!(same(name) >= least, "{name}");
+    }
+    for nothing in ["X-3", "", "\"", &long] {
+        same(nothing);
+    }
+}
+
 #[test]
 fn a_wait_ends_without_a_change_too() {
     let (_dir, _place, desk) = desk();

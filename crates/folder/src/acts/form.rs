@@ -86,7 +86,7 @@ pub enum FieldSort {
 }
 
 /// What acts are about. Each act is in one of these lists.
-const AREAS: [(&str, &[&str]); 10] = [
+const AREAS: [(&str, &[&str]); 11] = [
     (
         "work on cards",
         &[
@@ -144,6 +144,7 @@ const AREAS: [(&str, &[&str]); 10] = [
         "tools",
         &["tool-out", "tool-in", "lose-tool", "find-tool", "clear-tool", "calibrate"],
     ),
+    ("air", &["air-reading"]),
     ("stores", &["batch", "draw", "store-task", "store-done"]),
     ("gates", &["evidence", "open-gate", "shut-gate"]),
     ("repairs", &["repair", "substitute", "make"]),

@@ -1,7 +1,9 @@
 //! The examples of the tables are what they say they are.
 
 use airframe::{Chapter, CheckScope, ConnectionKind, Needs, SupportKind};
-use quantity::{Currency, Elapsed, Estimate, Id, Length, Mass, Money, Typed, Work};
+use quantity::{
+    Currency, Elapsed, Estimate, Id, Length, Mass, Money, Temperature, Typed, Work,
+};
 use record::act::{
     DirectiveState, EvidenceKind, Level, LifeUnit, Limit, Medium, Method, MoneyKind,
     Origin, Outcome, PartClass, Power, Rank, Reading, RecordClass, ScrapReason, StepWork,
@@ -75,6 +77,7 @@ fn reads(field: &Field) -> Result<(), String> {
         Shape::ElapsedEstimate => one::<Estimate<Elapsed>>(field),
         Shape::Mass => one::<Typed<Mass>>(field),
         Shape::Length => one::<Typed<Length>>(field),
+        Shape::Temperature => one::<Typed<Temperature>>(field),
         Shape::Date => one::<jiff::civil::Date>(field),
         Shape::Moment => one::<jiff::civil::DateTime>(field),
         Shape::Spans => list::<DateSpan>(field),

@@ -59,6 +59,7 @@ pub(super) const fn is_number(shape: Shape) -> bool {
             | Shape::ElapsedEstimate
             | Shape::Mass
             | Shape::Length
+            | Shape::Temperature
             | Shape::Money
     )
 }

@@ -72,6 +72,14 @@ fn reading() -> impl Strategy<Value = Reading> {
     )
 }
 
+/// As people type them: what was typed is kept.
+fn temperature() -> impl Strategy<Value = Json> {
+    let unit = select(vec!["°C", "°F", " °C", "C", " K"]);
+    (0_u32..2000, unit).prop_map(|(tenths, unit)| {
+        Json::Text(format!("{}.{}{unit}", tenths / 10, tenths % 10))
+    })
+}
+
 fn digest() -> impl Strategy<Value = Json> {
     "[0-9a-f]{64}".prop_map(Json::Text)
 }
@@ -107,6 +115,7 @@ fn value(shape: Shape) -> BoxedStrategy<Json> {
             let money = |minor| print(&Money::from_minor(minor, Currency::GBP));
             (-1_000_000_000_000_i64..1_000_000_000_000).prop_map(money).boxed()
         }
+        Shape::Temperature => temperature().boxed(),
         Shape::Date => day().prop_map(|day| print(&day)).boxed(),
         Shape::Moment => moment().prop_map(|moment| print(&moment)).boxed(),
         Shape::Chapters => list(chapter().prop_map(|chapter| print(&chapter))),

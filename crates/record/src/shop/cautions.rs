@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use crate::act::{
-    Act, Defer, Evidence, EvidenceKind, OpenGate, ReportNdt, SignStep, Stamp,
+    Act, AirReading, Defer, Evidence, EvidenceKind, OpenGate, ReportNdt, SignStep, Stamp,
 };
 use crate::{FindingId, Programme, Refusal, RuleKey};
 
@@ -20,8 +20,23 @@ impl Programme {
             Act::OpenGate(act) => self.seen_by_one(act),
             Act::ReportNdt(act) => left_out(act),
             Act::Evidence(act) => self.shown_in_part(act),
+            Act::AirReading(act) => self.read_with_nothing(act),
             _ => Vec::new(),
         }
+    }
+
+    /// Where there are instruments, a reading says which it was.
+    fn read_with_nothing(&self, act: &AirReading) -> Vec<Refusal> {
+        let there_are = self.tools.iter().any(|tool| tool.measures);
+        if !there_are || !act.instruments.is_empty() {
+            return Vec::new();
+        }
+        vec![Refusal {
+            rule: RuleKey::Calibration,
+            what: "nobody says with what the air was read".to_owned(),
+            hint: "name the instruments, so that their calibration is looked at"
+                .to_owned(),
+        }]
     }
 
     /// A report that is given as evidence shows nothing of what was not examined.

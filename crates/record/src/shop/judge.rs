@@ -10,7 +10,7 @@ use crate::{
 };
 
 /// By how much an act may be dated before the last one: clocks of two devices differ.
-const APART_MINUTES: i64 = 10;
+pub(super) const APART_MINUTES: i64 = 10;
 
 /// Holds one act against the rules, and notes every one that it breaks.
 pub(super) struct Judge<'a> {

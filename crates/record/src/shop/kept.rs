@@ -52,11 +52,24 @@ fn things(before: &Programme, after: &Programme, notes: &mut Vec<Note>) {
     let cards = shop.cards.cards.values().filter_map(|card| card.item.as_ref());
     let asked = shop.examinations.requests.values().map(|(request, _)| &request.item);
     let asked = asked.chain(shop.repairs.made.keys());
+    let airs = || shop.air.readings.values().flatten();
+    let asked = asked.chain(airs().filter_map(|reading| reading.surface_of.as_ref()));
     let mut items: Vec<_> = shop.parts.parts.keys().chain(cards).chain(asked).collect();
     items.sort_unstable();
     items.dedup();
-    gone(&after.items, items, "there is a tag, a card or an examination of it", notes);
-    gone(&after.tools, shop.tools.states.keys(), "it was out, lost or calibrated", notes);
+    gone(
+        &after.items,
+        items,
+        "there is a tag, a card, an examination or a reading of it",
+        notes,
+    );
+    let places = shop.air.readings.keys().flatten();
+    gone(&after.places, places, "its air was read", notes);
+    let instruments = airs().flat_map(|reading| &reading.instruments);
+    let mut tools: Vec<_> = shop.tools.states.keys().chain(instruments).collect();
+    tools.sort_unstable();
+    tools.dedup();
+    gone(&after.tools, tools, "it was out, lost or calibrated, or measured", notes);
     gone(&after.gates, shop.gates.openings.keys(), "it was opened", notes);
     let assigned = shop.findings.states.values().filter_map(|state| state.work.as_ref());
     let (packs, routes): (Vec<_>, Vec<_>) =

@@ -30,6 +30,8 @@ pub enum Place {
     Hours(JobKey),
     /// A report of an examination.
     Report(ReportId),
+    /// A reading of the air.
+    Air,
 }
 
 /// An entry that was struck through.
@@ -80,7 +82,8 @@ impl Judge<'_> {
         }
         let Some((_, author)) = strikes.places.get(entry).map(AsRef::as_ref) else {
             let what = format!(
-                "entry {entry} is no signature, inspection, evidence, report or hours"
+                "entry {entry} is no signature, inspection, evidence, report, hours or reading \
+                 of the air"
             );
             let hint = "undo it by its own act: open a finding or card again, withdraw an \
                         authority, put a part into quarantine";
@@ -152,6 +155,7 @@ fn place(act: &Act) -> Option<Place> {
         Act::Evidence(act) => Place::Evidence(act.requirement.clone()),
         Act::Hours(act) => Place::Hours(act.job.clone()),
         Act::ReportNdt(act) => Place::Report(act.report.clone()),
+        Act::AirReading(_) => Place::Air,
         _ => return None,
     })
 }
@@ -184,6 +188,7 @@ fn undo(programme: &mut Programme, entry: u64, place: &Place) {
                 report.struck = true;
             }
         }
+        Place::Air => Arc::make_mut(&mut programme.shop.air).strike(entry),
         Place::Hours(job) => {
             let cards = Arc::make_mut(&mut programme.shop.cards);
             cards.change(job, |card| card.stated.retain(|stated| stated.entry != entry));

@@ -8,6 +8,7 @@
 #![expect(clippy::unwrap_used, reason = "a helper of a test fails as the test does")]
 #![expect(clippy::too_many_lines, reason = "a table is as long as its rows")]
 
+mod air;
 mod balance;
 mod cards;
 mod corrections;
@@ -41,6 +42,7 @@ fn there_are_at_least_a_hundred_and_twenty_refusals() {
         findings::rows().len(),
         parts::rows().len(),
         stores::rows().len(),
+        air::rows().len(),
         gates::rows().len(),
         office::rows().len(),
         plans::rows().len(),

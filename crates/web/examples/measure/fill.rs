@@ -109,15 +109,14 @@ fn act(word: &str, fields: &[(&str, &str)]) -> Act {
 }
 
 fn finding(number: usize) -> Act {
+    const ITEMS: [&str; 8] = [
+        "PROP-P", "SPIN-P", "SEAT-PP", "SEAT-PS", "FLOOR-1", "FLOOR-2", "KEEL-F", "PB-FP",
+    ];
     let (name, what) = (format!("M-{number}"), format!("made up, number {number}"));
+    let item = ITEMS[number % ITEMS.len()];
     act(
         "raise",
-        &[
-            ("finding", &name),
-            ("item", "PROP-P"),
-            ("what", &what),
-            ("found", "2026-01-02"),
-        ],
+        &[("finding", &name), ("item", item), ("what", &what), ("found", "2026-01-02")],
     )
 }
 
@@ -154,7 +153,7 @@ fn acts_of(card: usize, steps: usize) -> Vec<Act> {
         ("reason", "made up"),
     ];
     acts.push(act("hours", &hours));
-    if card % 10 != 0 {
+    if !card.is_multiple_of(10) {
         acts.push(act("finish", &[("job", &job), ("clear", "yes")]));
     }
     acts

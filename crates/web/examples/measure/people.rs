@@ -55,8 +55,8 @@ pub(crate) fn signed_in(base: &str) -> String {
     let answer = post.send_form(fields).unwrap();
     let cookies = answer.headers().get_all("set-cookie").iter();
     let cookies = cookies.filter_map(|cookie| cookie.to_str().ok()?.split(';').next());
-    let session = cookies.filter(|cookie| cookie.starts_with("session=")).last();
-    session.expect("a session").to_owned()
+    let mut session = cookies.filter(|cookie| cookie.starts_with("session="));
+    session.next_back().expect("a session").to_owned()
 }
 
 /// The value of a hidden field of a page.

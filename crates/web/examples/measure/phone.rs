@@ -27,7 +27,7 @@ const TIMES: &str = "
 /// in all, and the longest.
 const FRAMES: &str = "
     const done = arguments[0];
-    const chart = document.querySelector('[data-chart]') || document.querySelector('main svg')
+    const chart = document.querySelector('[data-chart] canvas') || document.querySelector('main svg')
         || document.scrollingElement;
     const frames = [];
     let last = performance.now();
@@ -36,8 +36,7 @@ const FRAMES: &str = "
         frames.push(now - last);
         last = now;
         if (now - begun > 4000) {
-            done([frames.length, now - begun, Math.max(...frames),
-                document.querySelectorAll('main svg *').length]);
+            done([frames.length, now - begun, Math.max(...frames)]);
             return;
         }
         const phase = Math.floor((now - begun) / 1000) % 2 === 0 ? 1 : -1;
@@ -45,10 +44,6 @@ const FRAMES: &str = "
         const wheel = {deltaX: zooms ? 0 : 30 * phase, deltaY: zooms ? 20 * phase : 0,
             ctrlKey: zooms, bubbles: true, cancelable: true, clientX: 400, clientY: 300};
         chart.dispatchEvent(new WheelEvent('wheel', wheel));
-        for (const wide of document.querySelectorAll('.wide, .plan, figure')) {
-            wide.scrollLeft += 30 * phase;
-        }
-        window.scrollBy(0, 40 * phase);
         requestAnimationFrame(step);
     };
     requestAnimationFrame(step);";
@@ -75,12 +70,14 @@ pub(crate) fn measure(served: &Served, cookie: &str) {
     let value = cookie.trim_start_matches("session=");
     let cookie = json!({"name": "session", "value": value, "url": base});
     cdp(&session, "Network.setCookie", &cookie);
+    // A first view is one before anything of ours is on the device.
+    cdp(&session, "Network.enable", &json!({}));
+    cdp(&session, "Network.setBypassServiceWorker", &json!({"bypass": true}));
     first_views(&session, base);
     frames(&session, base);
 }
 
 fn first_views(session: &Session, base: &str) {
-    cdp(session, "Network.enable", &json!({}));
     let metrics =
         json!({"width": 390, "height": 844, "deviceScaleFactor": 2, "mobile": true});
     cdp(session, "Emulation.setDeviceMetricsOverride", &metrics);
@@ -137,12 +134,17 @@ fn frames(session: &Session, base: &str) {
         go(session, base, "/season");
     }
     go(session, base, "/season/1");
+    let ready = json!({"using": "css selector", "value": "[data-ready='yes']"});
+    let begun = Instant::now();
+    while session.post("/element", &ready).is_err() {
+        assert!(begun.elapsed() < Duration::from_mins(1), "the chart is never ready");
+        std::thread::sleep(Duration::from_millis(50));
+    }
     let body = json!({"script": FRAMES, "args": []});
     let told = numbers(&session.post("/execute/async", &body).unwrap());
     println!(
-        "The chart of the season ({:.0} elements) dragged and zoomed in headless Chromium \
-         without a graphics processor: {:.0} frames a second, the longest {:.0} ms.\n",
-        told[3],
+        "The chart of the season dragged and zoomed in headless Chromium without a graphics \
+         processor: {:.0} frames a second, the longest {:.0} ms.\n",
         told[0] / (told[1] / 1000.0),
         told[2]
     );

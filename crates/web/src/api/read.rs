@@ -157,9 +157,8 @@ pub(super) async fn history(
 ) -> Answer {
     let Path(name) = path.map_err(|_| Problem::not_found())?;
     value(&query, &[], "")?;
-    let (desk, snapshot) = (site.config.desk.clone(), site.snapshot());
-    let number = snapshot.number;
-    let read = move || app::history_of(&snapshot.programme, desk.place(), &name);
+    let (desk, number) = (site.config.desk.clone(), site.snapshot().number);
+    let read = move || desk.history(&name);
     told(site.aside(read).await, number)
 }
 

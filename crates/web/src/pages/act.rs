@@ -488,6 +488,7 @@ fn page_of(form: &ActForm, typed: &Fields) -> String {
     match (field(typed, BACK), field(typed, "job")) {
         (bench::CARD, job) if !job.is_empty() => return bench::path(job),
         ("parts", _) => return "/parts".to_owned(),
+        ("today", _) => return "/today".to_owned(),
         _ => {}
     }
     let is_card = form.area == "work on cards";

@@ -78,7 +78,7 @@ pub(crate) async fn get(
             (top(&bench))
             @if let Some(offer) = &bench.offer { (offered(offer)) }
             ol.steps {
-                @for step in &bench.steps { (one_step(&bench, step)) }
+                @for step in &bench.steps { (one_step(&viewer, &bench, step)) }
             }
             @if bench.steps.is_empty() { p.none { "The card has no step." } }
             (about(&bench))
@@ -132,8 +132,9 @@ fn offered(offer: &Offered) -> Markup {
     }
 }
 
-fn one_step(bench: &Bench, step: &BenchStep) -> Markup {
-    let (kind, word) = match (step.lacks, step.act) {
+fn one_step(viewer: &Viewer, bench: &Bench, step: &BenchStep) -> Markup {
+    let act = step.act.filter(|word| viewer.may(word));
+    let (kind, word) = match (step.lacks, act) {
         (None, _) => ("done", "complete"),
         (Some(_), Some(_)) => ("now", "now"),
         (Some("its signature"), None) => ("later", "not yet"),
@@ -147,7 +148,7 @@ fn one_step(bench: &Bench, step: &BenchStep) -> Markup {
             p.data { (step.data.as_deref().unwrap_or("No data are named for this step.")) }
             (signatures(step))
             @for query in &step.queries { p.wrong { "Query " (query) " about its data is open." } }
-            @if let Some(word) = step.act {
+            @if let Some(word) = act {
                 a.big href=(act_path(&bench.job, word, Some(&step.step))) {
                     (words(word)) span.unseen { " " (step.step) }
                 }
@@ -212,7 +213,8 @@ fn about(bench: &Bench) -> Markup {
 
 /// What is done next, within reach of a thumb.
 fn bar(viewer: &Viewer, bench: &Bench) -> Markup {
-    let step = bench.steps.iter().find(|step| step.act.is_some());
+    let may_now = |step: &&BenchStep| step.act.is_some_and(|word| viewer.may(word));
+    let step = bench.steps.iter().find(may_now);
     let may: Vec<&str> =
         bench.acts.iter().copied().filter(|word| viewer.may(word)).collect();
     let is_first = |word: &&str| matches!(*word, "take-over" | "start" | "finish");

@@ -17,8 +17,7 @@ pub(crate) async fn get(
     Query(query): Query<Vec<(String, String)>>,
 ) -> Response {
     let (desk, thing) = (site.config.desk.clone(), name.clone());
-    let programme = site.snapshot().programme;
-    let read = move || app::history_of(&programme, desk.place(), &thing);
+    let read = move || desk.history(&thing);
     let sheet = match site.aside(read).await {
         Ok(sheet) => sheet,
         Err(error) => return fault::of_app(&error),

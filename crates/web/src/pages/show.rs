@@ -38,7 +38,7 @@ const fn both(
 }
 
 /// All sheets, in the order in which they are listed.
-static KINDS: [Kind; 25] = [
+static KINDS: [Kind; 26] = [
     list("status", "How the aircraft stands, on one page", About::Status),
     both("gates", "Gates, and what stands before one", About::Gates(None), |name| {
         About::Gates(Some(name))
@@ -66,6 +66,9 @@ static KINDS: [Kind; 25] = [
     list("made", "Materials in place of others, parts made in-house", About::Made),
     both("tools", "Tools and instruments", About::Tools(None), |name| {
         About::Tools(Some(name))
+    }),
+    both("air", "The air, as it was read", About::Air(None), |name| {
+        About::Air(Some(name))
     }),
     list("stores", "Materials, and what is due in store", About::Stores),
     both("people", "People and their authorities", About::People(None), |name| {

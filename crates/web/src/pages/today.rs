@@ -1,6 +1,8 @@
 //! Today in the hangar: for a phone in the morning, and for a screen on the wall.
 
-use app::{Air, AtWork, JobNow, JobToday, PersonToday, ToInspect, Today, Travelling};
+mod air;
+
+use app::{AtWork, JobNow, JobToday, PersonToday, ToInspect, Today, Travelling};
 use axum::extract::{Query, State};
 use axum::response::{IntoResponse, Response};
 use maud::{Markup, html};
@@ -108,7 +110,7 @@ impl Shown<'_> {
                 (heading("in", "Who is in", today.present().count()))
                 (people(&today.people))
             }
-            section aria-labelledby="air" { h2 #air { "Air" } (self.air(&today.air)) }
+            section aria-labelledby="air" { h2 #air { "Air" } (air::section(self.viewer, self.index, &today.air)) }
         }
     }
 
@@ -229,46 +231,6 @@ impl Shown<'_> {
             p.ways { a href="/parts" { "Where every part is" } }
         }
     }
-
-    fn air(&self, air: &Air) -> Markup {
-        html! {
-            dl.facts {
-                @if !air.warm.is_empty() { div { dt { "warmth" } dd { (sentence(&air.warm)) } } }
-                @if !air.dry.is_empty() { div { dt { "weather" } dd { (sentence(&air.dry)) } } }
-            }
-            @if !air.work.is_empty() {
-                h3 { "Work that asks for it" }
-                ul.lines {
-                    @for work in &air.work {
-                        li {
-                            (self.index.linked("card", &work.job)) " asks for " (work.asks)
-                            @if let Some(place) = &work.place { " · " (place) }
-                            @if work.against.is_empty() { " " span.mark.good { "will do" } }
-                            @for against in &work.against { p.wrong { (sentence(against)) } }
-                        }
-                    }
-                }
-            }
-            @if !air.readings.is_empty() {
-                h3 { "Limits of open steps, and what was measured last" }
-                ul.lines { @for one in &air.readings { (reading(one)) } }
-            }
-            p.why { "Warmth and weather are the season's, as planned; values are those that were signed on cards. \
-                     Measure at the work before you begin: the approved data say what it must be." }
-        }
-    }
-}
-
-fn reading(one: &app::AirReading) -> Markup {
-    html! {
-        li {
-            a.key href=(bench::path(&one.job)) { (one.job) } ", step " (one.step) ": " (one.name) " " (one.limits) " "
-            span class={ "mark " (if one.state == "within" { "good" } else { "wrong" }) } { (one.state) }
-            @if let Some((value, who, at)) = &one.last {
-                p.why { "Last " (value) ", " (who) ", " (at.strftime("%Y-%m-%d %H:%M").to_string()) "." }
-            }
-        }
-    }
 }
 
 fn state(today: &Today) -> Markup {
@@ -375,10 +337,7 @@ fn on_wall(today: &Today) -> Markup {
                     (more(today.travelling.len()))
                     (count("In today", present.len()))
                     p.names { (present.iter().map(|person| person.name.as_str()).collect::<Vec<_>>().join(", ")) }
-                    @if !today.air.warm.is_empty() {
-                        h2 { "Air" }
-                        p.names { (sentence(&today.air.warm)) "; " (today.air.dry) "." }
-                    }
+                    (air::on_wall(&today.air))
                 }
             }
         }

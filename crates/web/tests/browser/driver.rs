@@ -1,4 +1,4 @@
-//! A real browser, asked by WebDriver (W3C Recommendation, https://www.w3.org/TR/webdriver2/).
+//! A real browser, asked by `WebDriver` (W3C, <https://www.w3.org/TR/webdriver2/>).
 //!
 //! Chromium's driver is started once for all tests of a process. A watcher ends it, and all
 //! that it started, as soon as the process is gone, however that went.
@@ -52,6 +52,7 @@ fn start() -> Result<Driver, String> {
     let mut watcher = Command::new("sh")
         .args(["-c", WATCHER, "watcher"])
         .arg(&profiles)
+        .env("LANGUAGE", "en_GB")
         .process_group(0)
         .stdin(Stdio::piped())
         .stdout(Stdio::piped())

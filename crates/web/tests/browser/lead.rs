@@ -33,7 +33,7 @@ fn the_lead_plans_tries_and_adopts() {
     tab.shot("lead-plan");
     let first = tab.path();
     tab.fill_in("#try-job", "OFF:PROP-P");
-    tab.fill_in("#try-from", "2031-10-20");
+    tab.fill_in("#try-from", "2032-02-20");
     tab.press("Try it");
     tab.until(&format!(
         "location.pathname.startsWith('/season/') && location.pathname !== '{first}'"

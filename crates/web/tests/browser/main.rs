@@ -3,6 +3,7 @@
 //! Each test has a browser of its own, without what others left, and a workshop of its own.
 //! With `TURNBUCKLE_SHOTS` naming a folder, pictures of what is shown are kept there.
 
+#![expect(clippy::print_stdout, reason = "without a browser the tests say so")]
 #![expect(clippy::unwrap_used, reason = "a helper of a test fails as the test does")]
 
 mod axe;

@@ -43,9 +43,9 @@ pub(crate) struct Tab {
 /// An element, by its id in the driver.
 pub(crate) struct Element(String);
 
-/// The name under which WebDriver gives the id of an element (its section 12.1).
+/// The name under which `WebDriver` gives the id of an element (its section 12.1).
 const ELEMENT: &str = "element-6066-11e4-a52e-4f735466cecf";
-/// Keys as WebDriver writes them (its section 17.4.2).
+/// Keys as `WebDriver` writes them (its section 17.4.2).
 pub(crate) const TAB: &str = "\u{e004}";
 pub(crate) const ENTER: &str = "\u{e007}";
 
@@ -165,7 +165,13 @@ impl Tab {
             match self.session.post("/element", &body) {
                 Ok(found) => return Element(found[ELEMENT].as_str().unwrap().to_owned()),
                 Err(_) if Instant::now() < until => std::thread::yield_now(),
-                Err(_) => panic!("{value} is not on {}\n{}", self.path(), self.excerpt()),
+                Err(Refused { code, .. }) => {
+                    panic!(
+                        "{code}: {value} is not on {}\n{}",
+                        self.path(),
+                        self.excerpt()
+                    )
+                }
             }
         }
     }

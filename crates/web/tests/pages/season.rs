@@ -40,6 +40,9 @@ fn sound(answer: &Answer, status: u16, what: &str) {
     assert_eq!(html::faults(&answer.body), [""; 0], "{what}");
 }
 
+const ON_A_PLAN: [&str; 4] =
+    ["Adopt it", "Try what becomes of it", "OFF:PROP-P", "class=\"plan still\""];
+
 #[test]
 fn whoever_plans_plans_tries_and_adopts() {
     let served = served();
@@ -47,9 +50,7 @@ fn whoever_plans_plans_tries_and_adopts() {
     let path = planned(&mut client);
     let page = client.get(&path);
     sound(&page, 200, "a plan");
-    for words in
-        ["Adopt it", "Try what becomes of it", "OFF:PROP-P", "class=\"plan still\""]
-    {
+    for words in ON_A_PLAN {
         assert!(page.body.contains(words), "{words}");
     }
     assert!(!page.body.contains(" style=") && !page.body.contains("<style"));

@@ -132,8 +132,9 @@ fn remaining(moves: &Moves) -> Markup {
                 "; " (moves.moved.len()) " jobs that are not done move to another day, " (moves.new.len())
                 " came up since."
             }
-            p.why { "What has happened is where it happened; what is left keeps to the plan where it can. \
-                This is a view: the plan is as it was adopted until another one is." }
+            p.why { "What has happened is where it happened; what is left keeps to the plan where it can; \
+                planned anew, it may be complete sooner. This is a view: the plan is as it was adopted until \
+                another one is." }
         }
     }
 }
