@@ -256,7 +256,7 @@ fn ends(rest: &str, word: bool) -> bool {
     let parted =
         first.is_none_or(|c| !c.is_alphanumeric() && !matches!(c, '²' | '³' | '·' | '/'));
     let next = rest.trim_start().chars().next();
-    parted && !(word && next.is_some_and(char::is_alphabetic))
+    parted && !(word && (first == Some('-') || next.is_some_and(char::is_alphabetic)))
 }
 
 /// A quantity in the other system, to the digits that it was given with and one more.

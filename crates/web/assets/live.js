@@ -70,6 +70,10 @@ for (const menu of document.querySelectorAll("details.more")) {
   });
 }
 
+// On a phone the bar of ways is wider than the screen: where somebody is stands in sight.
+const here = document.querySelector(".most [aria-current]");
+if (here) here.parentElement.scrollLeft = here.offsetLeft - here.parentElement.offsetLeft - 24;
+
 // After an answer that names what is wrong, whoever uses a keyboard is taken there.
 const wrong = document.querySelector("[data-wrong]");
 if (wrong) wrong.focus();

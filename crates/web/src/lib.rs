@@ -18,10 +18,13 @@
 //!    `maud::html!`, which escapes. Names become links by `site.index(&snapshot).linked(column,
 //!    text)`; a thing's page is `links::path_of(noun, name)`, the form of an act with fields
 //!    filled in `pages::act::path(word, fields)`.
-//! 4. Its style goes to `assets/page.css`: no `style` attributes, they are forbidden.
+//! 4. Its style goes to a file in `assets`, with the colours of `themes`: no `style` attributes, they are forbidden.
 //!    What may be loaded again when somebody enters something gets `data-part="a name"`.
-//! 5. One line in `router.rs`, one row in the table of `tests/pages/routes.rs`, and a link from
-//!    where people look for it (`layout::WAYS`, or the list in `pages::show`).
+//! 5. One line in `router.rs`, one in `ways.rs` with to whom it is open, one row in the table of
+//!    `tests/pages/routes.rs`, and a link from where people look for it (`layout::WAYS` and
+//!    `MORE`, or the list in `pages::show`).
+//! 6. Days are written as `2032-01-14` and quantities as they were typed: `shown` makes of them
+//!    what whoever looks prefers. What is to stay as it stands gets `data-as-is`.
 //!
 //! A form that carries files goes through `upload`, whose head says how.
 //!

@@ -175,6 +175,36 @@ pub(crate) async fn post(
     }
 }
 
+/// What a browser calls itself, as people call it. Others name themselves too, so the order
+/// counts; what is not known is told as it came.
+fn browser(agent: &str) -> String {
+    let find = |known: &[(&str, &'static str)]| {
+        known.iter().find(|(sign, _)| agent.contains(sign)).map(|(_, name)| *name)
+    };
+    let name = find(&[
+        ("Edg", "Edge"),
+        ("OPR/", "Opera"),
+        ("Firefox/", "Firefox"),
+        ("FxiOS/", "Firefox"),
+        ("Chrome/", "Chrome"),
+        ("CriOS/", "Chrome"),
+        ("Safari/", "Safari"),
+    ]);
+    let system = find(&[
+        ("iPhone", "an iPhone"),
+        ("iPad", "an iPad"),
+        ("Android", "Android"),
+        ("Windows", "Windows"),
+        ("Macintosh", "a Mac"),
+        ("Linux", "Linux"),
+    ]);
+    match (name, system) {
+        (Some(name), Some(system)) => format!("{name} on {system}"),
+        _ if agent.is_empty() => "a program without a name".to_owned(),
+        _ => agent.chars().take(80).collect(),
+    }
+}
+
 /// Signs somebody in whose secret, and code if they need one, was right.
 pub(crate) fn begin(
     site: &Site,
@@ -186,7 +216,7 @@ pub(crate) fn begin(
     let key = app::key_of(&site.snapshot().programme, person).unwrap_or_default();
     let Ok(id) = site.sessions.begin(person, &key) else { return fault::panicked() };
     let agent = headers.get(USER_AGENT).and_then(|agent| agent.to_str().ok());
-    let agent: String = agent.unwrap_or("unnamed").chars().take(120).collect();
+    let agent = browser(agent.unwrap_or_default());
     site.sessions.describe(&id, format!("{agent}, from {address}"), site.stamp());
     site.sessions.note(&id, notes);
     let cookie = set_cookie(site, session_cookie(site), Some(&id));
@@ -336,7 +366,40 @@ pub(crate) async fn enrol_first(
 
 #[cfg(test)]
 mod tests {
-    use super::ours;
+    use super::{browser, ours};
+
+    #[test]
+    fn a_browser_is_called_as_people_call_it() {
+        const WEBKIT: &str = "AppleWebKit/537.36 (KHTML, like Gecko) Chrome/148.0.0.0";
+        // As these browsers send it, from memory.
+        for (agent, called) in [
+            (format!("Mozilla/5.0 (X11; Linux x86_64) {WEBKIT} Safari/537.36"), "Chrome on Linux"),
+            (
+                format!("Mozilla/5.0 (Linux; Android 10; K) {WEBKIT} Mobile Safari/537.36"),
+                "Chrome on Android",
+            ),
+            (
+                format!("Mozilla/5.0 (Windows NT 10.0) {WEBKIT} Safari/537.36 Edg/148.0"),
+                "Edge on Windows",
+            ),
+            (
+                "Mozilla/5.0 (iPhone; CPU iPhone OS 18_5 like Mac OS X) AppleWebKit/605.1.15 \
+                 (KHTML, like Gecko) Version/18.5 Mobile/15E148 Safari/604.1"
+                    .to_owned(),
+                "Safari on an iPhone",
+            ),
+            (
+                "Mozilla/5.0 (Macintosh; Intel Mac OS X 10.15; rv:150.0) Gecko/20100101 \
+                 Firefox/150.0"
+                    .to_owned(),
+                "Firefox on a Mac",
+            ),
+            ("curl/8.5.0".to_owned(), "curl/8.5.0"),
+            (String::new(), "a program without a name"),
+        ] {
+            assert_eq!(browser(&agent), called);
+        }
+    }
 
     #[test]
     fn signing_in_leads_nowhere_else() {

@@ -5,9 +5,9 @@ use std::collections::BTreeMap;
 
 use jiff::civil::Date;
 use quantity::Money;
-use record::Programme;
 use record::act::{Directive, DirectiveState, LifeUnit, MoneyKind, Origin, Verdict};
 use record::shop::Office;
+use record::{PackId, Programme, SeasonId};
 
 use super::{mark, or_dash};
 use crate::Sheet;
@@ -171,33 +171,13 @@ pub(super) fn service(programme: &Programme, on: Date) -> Sheet {
 pub(super) fn money(programme: &Programme) -> Sheet {
     let mut sheet = Sheet::new("Money");
     let sums = &programme.shop.office.money;
-    let mut keys: Vec<_> = sums.keys().map(|(pack, season, _)| (pack, season)).collect();
-    keys.dedup();
-    let rows = keys.into_iter().map(|(pack, season)| {
-        let sum = |kind| sums.get(&(pack.clone(), season.clone(), kind)).copied();
-        let [estimate, commitment, payment] = MoneyKind::ALL.map(sum);
-        // What was ordered and is not paid yet, or paid without an order, counts once.
-        let bound = match (commitment, payment) {
-            (Some(a), Some(b)) => Some(if a.minor() > b.minor() { a } else { b }),
-            (one, other) => one.or(other),
-        };
-        let left = match (estimate, bound) {
-            (Some(estimate), Some(bound)) => estimate.checked_sub(bound).ok(),
-            (estimate, None) => estimate,
-            (None, Some(_)) => None,
-        };
-        let shown = |money: Option<Money>| or_dash(money);
-        vec![
-            pack.to_string(),
-            season.to_string(),
-            shown(estimate),
-            shown(commitment),
-            shown(payment),
-            shown(left),
-        ]
+    let all = by_pack(sums);
+    let rows = all.iter().map(|((pack, season), counted)| {
+        [vec![pack.to_string(), season.to_string()], counted.cells().to_vec()].concat()
     });
     let columns = ["pack", "season", "estimate", "commitment", "payment", "left"];
     sheet.list("by pack and season", &columns, rows.collect());
+    sheet.list("by season", &columns[1..], by_season(&all));
     let mut hours: BTreeMap<String, i64> = BTreeMap::new();
     for card in programme.shop.cards.cards.values() {
         let spent: i64 = card
@@ -213,4 +193,109 @@ pub(super) fn money(programme: &Programme) -> Sheet {
     });
     sheet.list("hours on cards by pack", &["pack", "hours"], rows.collect());
     sheet
+}
+
+type Sums = BTreeMap<(PackId, SeasonId, MoneyKind), Money>;
+
+/// What was counted for a pack in a season, or for a season; a sum that does not fit is none.
+#[derive(Debug, Clone, Copy, Default)]
+struct Counted {
+    /// Estimated, committed, paid.
+    kinds: [Option<Money>; 3],
+    /// What is bound: what was ordered and is not paid yet, or paid without an order, counts once.
+    bound: Option<Money>,
+}
+
+impl Counted {
+    fn of(kinds: [Option<Money>; 3]) -> Self {
+        let [_, commitment, payment] = kinds;
+        let bound = match (commitment, payment) {
+            (Some(a), Some(b)) => Some(if a.minor() > b.minor() { a } else { b }),
+            (one, other) => one.or(other),
+        };
+        Self { kinds, bound }
+    }
+
+    fn and(self, other: Self) -> Self {
+        let sum = |one: Option<Money>, other: Option<Money>| match (one, other) {
+            (Some(one), Some(other)) => one.checked_add(other).ok(),
+            (one, other) => one.or(other),
+        };
+        let kinds = std::array::from_fn(|at| sum(self.kinds[at], other.kinds[at]));
+        Self { kinds, bound: sum(self.bound, other.bound) }
+    }
+
+    /// The three, and what is left of the estimate.
+    fn cells(self) -> [String; 4] {
+        let [estimate, commitment, payment] = self.kinds;
+        let left = match (estimate, self.bound) {
+            (Some(estimate), Some(bound)) => estimate.checked_sub(bound).ok(),
+            (estimate, None) => estimate,
+            (None, Some(_)) => None,
+        };
+        [estimate, commitment, payment, left].map(or_dash)
+    }
+}
+
+fn by_pack(sums: &Sums) -> Vec<((PackId, SeasonId), Counted)> {
+    let mut keys: Vec<_> =
+        sums.keys().map(|(pack, season, _)| (pack.clone(), season.clone())).collect();
+    keys.dedup();
+    let counted = |(pack, season): (PackId, SeasonId)| {
+        let sum = |kind| sums.get(&(pack.clone(), season.clone(), kind)).copied();
+        let counted = Counted::of(MoneyKind::ALL.map(sum));
+        ((pack, season), counted)
+    };
+    keys.into_iter().map(counted).collect()
+}
+
+fn by_season(all: &[((PackId, SeasonId), Counted)]) -> Vec<Vec<String>> {
+    let mut seasons: BTreeMap<&SeasonId, Counted> = BTreeMap::new();
+    for ((_, season), counted) in all {
+        let sum = seasons.entry(season).or_default();
+        *sum = sum.and(*counted);
+    }
+    let row = |(season, counted): (&SeasonId, Counted)| {
+        [vec![season.to_string()], counted.cells().to_vec()].concat()
+    };
+    seasons.into_iter().map(row).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use quantity::Currency;
+
+    use super::*;
+
+    #[test]
+    fn money_is_summed_over_the_packs_of_a_season() {
+        let pounds = |minor| Money::from_minor(minor, Currency::GBP);
+        let key = |pack: &str, season: &str, kind| {
+            (PackId::new(pack).unwrap(), SeasonId::new(season).unwrap(), kind)
+        };
+        let [estimate, commitment, payment] = MoneyKind::ALL;
+        let sums = BTreeMap::from([
+            (key("HULL", "S1", estimate), pounds(100_000)),
+            (key("HULL", "S1", commitment), pounds(40_000)),
+            (key("ENG", "S1", estimate), pounds(50_050)),
+            (key("ENG", "S1", payment), pounds(45_000)),
+            (key("ENG", "S2", payment), pounds(1)),
+        ]);
+        let cell = |minor| or_dash(Some(pounds(minor)));
+        let none = || or_dash(None::<Money>);
+        assert_eq!(
+            by_season(&by_pack(&sums)),
+            [
+                // What is committed for one pack and what is paid for another both bind.
+                vec![
+                    "S1".to_owned(),
+                    cell(150_050),
+                    cell(40_000),
+                    cell(45_000),
+                    cell(65_050)
+                ],
+                vec!["S2".to_owned(), none(), none(), cell(1), none()],
+            ]
+        );
+    }
 }

@@ -77,7 +77,7 @@ fn view(viewer: &Viewer) -> Markup {
                 }
                 button { "Show it so" }
             }
-            p.hint { "It changes what pages show. What is signed, exported or sent to programs \
+            p.hint data-as-is { "It changes what pages show. What is signed, exported or sent to programs \
                       stays as it was typed, with days such as 2026-11-27." }
         }
     }

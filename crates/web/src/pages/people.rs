@@ -17,6 +17,8 @@ use crate::ways;
 
 /// What runs out within so many days is told.
 const SOON: i64 = 60;
+/// So many columns stand before those of the roles.
+const FIRST: usize = 3;
 const ROLES: &str = "Which ways and acts are open to whom";
 
 /// `GET /people`.
@@ -141,13 +143,21 @@ pub(crate) async fn roles(State(site): State<Site>, viewer: Viewer) -> Response 
 }
 
 fn role_cells(columns: &[&str], row: &[String]) -> Markup {
+    let (told, roles) = row.split_at(FIRST);
+    let same = roles.iter().all(|cell| *cell == roles[0]);
+    let cell = |column: &str, cell: &str| {
+        html! { td data-column=(column) .blank[cell == "-"] { span { (cell.replace('`', "")) } } }
+    };
     html! {
-        @for (at, (column, cell)) in columns.iter().zip(row).enumerate() {
-            @if at == 0 {
-                th scope="row" data-column=(column) { code { (cell) } }
-            } @else {
-                td data-column=(column) .blank[cell == "-"] { span { (cell.replace('`', "")) } }
+        th scope="row" data-column=(columns[0]) { code { (told[0]) } }
+        @for (column, text) in columns[1..].iter().zip(&told[1..]) { (cell(column, text)) }
+        // Where all meet the same, those rows stand out in which they don't.
+        @if same {
+            td.why colspan=(roles.len()) data-column="open to" {
+                span { @if roles[0] == "yes" { "all of them" } @else { (roles[0]) } }
             }
+        } @else {
+            @for (column, text) in columns[FIRST..].iter().zip(roles) { (cell(column, text)) }
         }
     }
 }

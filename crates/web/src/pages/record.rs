@@ -177,7 +177,12 @@ fn row(index: &Index, entry: &EntryShown) -> Markup {
 fn brief(body: &Value) -> String {
     const LONGEST: usize = 140;
     let members = body.as_object().into_iter().flatten();
+    // Nobody reads a key, a salt or a digest in a list.
+    let opaque = |text: &str| {
+        text.len() >= 32 && text.bytes().all(|digit| digit.is_ascii_hexdigit())
+    };
     let plain = members.filter_map(|(name, value)| match value {
+        Value::String(text) if opaque(text) => None,
         Value::String(text) if !text.is_empty() => Some(format!("{name} {text}")),
         Value::Number(number) => Some(format!("{name} {number}")),
         _ => None,
@@ -327,7 +332,8 @@ pub(crate) async fn verify(State(site): State<Site>, viewer: Viewer) -> Response
         }
         (told)
         p.hint { "Whoever serves these pages could serve a false answer too. What convinces somebody else is \
-                  a copy that they verify themselves, with `turnbuckle verify`, against checkpoints that they kept." }
+                  a copy that they verify themselves, with " code { "turnbuckle verify" } ", against checkpoints \
+                  that they kept." }
     };
     let mut response =
         page(&site, &viewer, ("/record", "Verify the record"), &content).into_response();

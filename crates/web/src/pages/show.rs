@@ -103,6 +103,13 @@ pub(crate) fn kind(word: &str) -> Option<&'static Kind> {
     kinds().find(|kind| kind.word == word)
 }
 
+/// What is entered from the page of a list, where nothing of it has a page to begin from.
+const ENTERED: [(&str, &[&str]); 3] = [
+    ("Money", &["spend"]),
+    ("Letters", &["letter"]),
+    ("Directives", &["directive", "modification"]),
+];
+
 /// Pages that are more than a list.
 const BESIDE: [(&str, &str, &str); 6] = [
     (
@@ -296,6 +303,7 @@ pub(crate) fn content(
             }
             (act::of_thing(viewer, word, name, &sheet.facts))
         }
+        (entered(viewer, shown, sheet))
         (facts(&index, sheet))
         (on_the_aircraft(site, viewer, shown.about))
         (photographs(site, shown.about))
@@ -310,6 +318,22 @@ pub(crate) fn content(
         p.take {
             a href=(shown.view.query(&[("as", "xlsx")])) { "All of it as a workbook" } ", "
             a href=(shown.view.query(&[("as", "json")])) { "as JSON" }
+        }
+    }
+}
+
+/// What there is to enter into a list.
+fn entered(viewer: &Viewer, shown: &Shown<'_>, sheet: &Sheet) -> Markup {
+    let found = ENTERED.into_iter().find(|(title, _)| sheet.title.starts_with(title));
+    let found = found.filter(|_| shown.about.is_none());
+    let words = found.map_or(&[][..], |(_, words)| words);
+    let words: Vec<&str> =
+        words.iter().copied().filter(|word| viewer.may(word)).collect();
+    html! {
+        @if !words.is_empty() {
+            nav.acts aria-label="To enter" {
+                @for word in words { a.act href=(act::path(word, [])) { (act::words(word)) } }
+            }
         }
     }
 }

@@ -40,6 +40,24 @@ fn days_and_quantities_are_shown_as_somebody_wants_them() {
     assert!(client.get(&entry).body.contains("14 January 2032"));
     assert!(client.get("/show/cards/ON%3APROP-P").body.contains("14 January 2032"));
     assert!(!served.person("TR").get(&entry).body.contains("14 January 2032"));
+    for page in
+        ["/aircraft", "/today", "/card/ON%3APROP-P/print", "/show/people", "/season"]
+    {
+        let shown = client.get(page);
+        sound(&shown, 200);
+        let text = shown.body.split("<main").nth(1).unwrap();
+        // A drawing is laid out with what stands in it.
+        let text: String = text
+            .split("<svg")
+            .map(|part| part.split_once("</svg>").map_or(part, |(_, after)| after))
+            .collect();
+        let days = text.matches(">2032-").count() + text.matches(" 2032-").count();
+        assert_eq!(days, 0, "{page} shows a day as it is kept");
+    }
+    assert!(client.get("/aircraft").body.contains("14 January 2032"));
+    // A form says how a day is to be typed, and holds it so.
+    let form = client.get("/aircraft?on=2032-01-10").body;
+    assert!(form.contains("value=\"2032-01-10\"") && form.contains("10 January 2032"));
     // What is exported stays as it was written.
     let json = client.get("/show/cards/ON%3APROP-P?as=json").body;
     assert!(json.contains("2032-01-14") && !json.contains("14 January 2032"));
