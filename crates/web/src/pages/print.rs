@@ -25,7 +25,7 @@ pub(crate) async fn card(
     };
     let head = app::head(&snapshot.programme);
     let cautions = app::cautions(&snapshot.programme, &job);
-    let above = above(&bench::path(&job), "The card");
+    let above = above(&bench::path(&job), "The card", None);
     let number = snapshot.number;
     let paper = html! {
         article.a4 tabindex="0" aria-label="The card as it is printed" {
@@ -42,10 +42,11 @@ pub(crate) async fn card(
     layout::print(&viewer, &format!("Card {job}"), &[], &above, &paper).into_response()
 }
 
-fn above(back: &str, word: &str) -> Markup {
+fn above(back: &str, word: &str, other: Option<(&str, &str)>) -> Markup {
     html! {
         p {
             a href=(back) { (word) }
+            @if let Some((path, word)) = other { " · " a href=(path) { (word) } }
             " · Print this page from the browser: nothing above the line is printed."
         }
     }
@@ -200,7 +201,8 @@ struct Note<'a> {
 impl Note<'_> {
     fn answer(&self, viewer: &Viewer, head: &Head) -> Response {
         let Self { kind, class, paper, codes } = self;
-        let above = above(&links::path_of("item", &paper.item), "The part");
+        let board = Some(("/parts", "Where parts are"));
+        let above = above(&links::path_of("item", &paper.item), "The part", board);
         let content = html! {
             article.note class=(class) {
                 div.head {
