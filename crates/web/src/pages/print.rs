@@ -29,11 +29,15 @@ pub(crate) async fn card(
     let number = snapshot.number;
     let paper = html! {
         article.a4 tabindex="0" aria-label="The card as it is printed" {
+            (card_head(&head, &card))
+            (card_top(&site, &card, &cautions))
             table.sheet {
-                colgroup { col.step; col.what; col.measured; col.signed; col.looked; }
-                thead { tr { td colspan="5" { (card_head(&head, &card)) } } }
-                tbody.first { tr { td colspan="5" { (card_top(&site, &card, &cautions)) } } }
-                tbody.names { tr { th scope="col" { "Step" } th scope="col" { "What is done, by which data" } th scope="col" { "Measured" } th scope="col" { "Signed" } th scope="col" { "Inspected" } } }
+                colgroup { col.number; col.what; col.measured; col.signed; col.looked; }
+                // Repeated on every page.
+                thead {
+                    tr { td colspan="5" { strong { "Job card " (card.job) } ", " (card.title) ". " (head.programme) " " (invented(&head)) } }
+                    tr.names { th scope="col" { "Step" } th scope="col" { "What is done, by which data" } th scope="col" { "Measured" } th scope="col" { "Signed" } th scope="col" { "Inspected" } }
+                }
                 @for step in &card.steps { (card_step(step)) }
                 tbody.last { tr { td colspan="5" { (card_end(&site, &card, number)) } } }
             }
