@@ -208,7 +208,7 @@ impl Note<'_> {
         let board = Some(("/parts", "Where parts are"));
         let above = above(&links::path_of("item", &paper.item), "The part", board);
         let content = html! {
-            article.note class=(class) {
+            article class={ "note " (class) } {
                 div.head {
                     div { strong { (head.programme) } br; (head.aircraft) @if !head.keeper.is_empty() { br; (head.keeper) } }
                     div.right { strong { (kind) } " " (invented(head)) }
