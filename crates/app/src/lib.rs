@@ -175,6 +175,7 @@ pub use today::{
 pub use told::overview_json;
 pub use touching::{Changed, Since, changed_json};
 pub use whereabouts::{
-    Board, BoardAsked, BoardPart, ShelfLife, StoreDue, Whereabout, whereabouts,
+    Board, BoardAsked, BoardPart, ShelfLife, StoreDue, Whereabout, board_part,
+    whereabouts,
 };
 pub use workshop::{Signed, Workshop};

@@ -187,6 +187,14 @@ pub fn whereabouts(programme: &Programme, on: Date, asked: &BoardAsked) -> Board
     }
 }
 
+/// Where one part is on a day; nothing if there is no such part.
+pub fn board_part(programme: &Programme, item: &str, on: Date) -> Option<BoardPart> {
+    let item = airframe::ItemId::new(item).ok()?;
+    let known =
+        programme.items.has(&item) || programme.shop.parts.parts.contains_key(&item);
+    known.then(|| part(programme, &item, on))
+}
+
 fn fits(part: &BoardPart, asked: &BoardAsked) -> bool {
     let BoardPart { item, name, place, class, notes, .. } = part;
     let text = format!("{item}\n{name}\n{place}\n{class}\n{}", notes.join("\n"));

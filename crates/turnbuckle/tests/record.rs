@@ -122,6 +122,37 @@ fn what_may_be_done_is_kept_and_what_may_not_is_refused() {
 }
 
 #[test]
+fn the_air_is_read_on_the_command_line() {
+    let dir = workshop();
+    let dir = dir.path();
+    let read = |figures: &[&str]| {
+        let words = ["act", "air-reading", "place=BOOTH", "--by", "TR"];
+        let words = words.iter().chain(figures).map(|word| (*word).to_owned());
+        words.collect::<Vec<String>>()
+    };
+    let words = read(&["temperature=64 °C", "humidity=0.6"]);
+    let words: Vec<&str> = words.iter().map(String::as_str).collect();
+    let told = refused(dir, &words);
+    assert!(
+        told.contains("`temperature` is 64 °C") && told.contains("1 to 100 %"),
+        "{told}"
+    );
+    let words = read(&["temperature=64.4 °F", "humidity=60", "surface=13 °C"]);
+    let words: Vec<&str> = words.iter().map(String::as_str).collect();
+    well(dir, &words);
+    // 18 °C and 60 %: the dew point lies at 10.1 °C.
+    let sheet: Value =
+        serde_json::from_str(&well(dir, &["show", "air", "--json"])).unwrap();
+    let told = sheet.to_string();
+    for words in ["18.0 °C", "10.1 °C", "13.0 °C", "2.8"] {
+        assert!(told.contains(words), "{words} {told}");
+    }
+    assert!(well(dir, &["show", "air", "BOOTH"]).contains("10.1 °C"));
+    well(dir, &["show", "air", "hangar"]);
+    assert!(refused(dir, &["show", "air", "ATTIC"]).contains("there is no place ATTIC"));
+}
+
+#[test]
 fn wrong_words_are_all_named_at_once() {
     let dir = workshop();
     let dir = dir.path();

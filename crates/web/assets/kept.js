@@ -111,9 +111,20 @@
   // What another tab has open is that tab's: each tab holds what it works on.
   const holds = "locks" in navigator;
   const hold = (request) => { if (holds) navigator.locks.request(BEFORE + request, () => new Promise(() => {})); };
-  const free = async () => {
-    const held = holds ? (await navigator.locks.query()).held.map((lock) => lock.name) : [];
-    return all().filter((entry) => !held.includes(BEFORE + entry.request));
+  // A page that was left may hold its own for a moment, or for as long as the browser keeps it to
+  // go back to: it lets go of what is asked for, another tab does not.
+  const claim = (request) => new Promise((tells) => {
+    if (!holds) { tells(true); return; }
+    navigator.locks.request(BEFORE + request, { signal: AbortSignal.timeout(1500) }, () => {
+      tells(true);
+      return new Promise(() => {});
+    }).catch(() => tells(false));
+  });
+  const claimed = async () => {
+    for (const { request } of all().filter((entry) => entry.at === here)) {
+      if (await claim(request)) return all().find((entry) => entry.request === request);
+    }
+    return null;
   };
 
   const begin = async (form) => {
@@ -122,36 +133,12 @@
     const own = all().find((entry) => entry.request === request());
     const at = own ? own.at : here;
     let touched = false;
-    form.addEventListener("input", () => { touched = true; });
+    form.addEventListener("input", (event) => { touched ||= event.target.type !== "password"; });
     if (own) {
       // It came back with what is wrong: nobody waits for it.
       write({ ...own, waits: false, fields: values(form), when: Date.now() });
     }
     hold(request());
-    const before = own ? null : (await free()).find((entry) => entry.at === here);
-    if (before && !touched) {
-      const away = button("Throw it away", () => {
-        drop(before.request);
-        drop(request());
-        location.reload();
-      });
-      if (put(form, before)) {
-        if (before.waits) {
-          // It may have arrived: with the same id it counts once.
-          form.elements._request.value = before.request;
-          if (form.elements._seen) form.elements._seen.value = before.seen;
-          hold(before.request);
-        } else {
-          drop(before.request);
-          write({ ...before, request: request(), seen: form.elements._seen?.value });
-        }
-        tell("back", `What you typed at ${clock(before.when)} is back. Your secret was not kept: type it to sign. `, away);
-      } else {
-        const text = before.fields.filter(([name, value]) => value && !name.startsWith("_"))
-          .map(([name, value]) => `${name}: ${value}`).join("; ");
-        tell("back", `At ${clock(before.when)} you typed: ${text}. `, away);
-      }
-    }
     const save = (waits) => write({
       request: request(), seen: form.elements._seen?.value, at, title, waits,
       fields: values(form), when: Date.now(),
@@ -175,6 +162,31 @@
         ? "There is no connection: this is kept on this device and not entered. Your secret is not kept. Once there is a connection, sign it then."
         : "There is no connection, and this device can't keep what you typed: leave this page open.");
     });
+    // All else goes on meanwhile.
+    const before = own ? null : await claimed();
+    if (before && !touched) {
+      const away = button("Throw it away", () => {
+        drop(before.request);
+        drop(request());
+        location.reload();
+      });
+      if (put(form, before)) {
+        if (before.waits) {
+          // It may have arrived: with the same id it counts once.
+          form.elements._request.value = before.request;
+          if (form.elements._seen) form.elements._seen.value = before.seen;
+        } else {
+          drop(before.request);
+          write({ ...before, request: request(), seen: form.elements._seen?.value });
+        }
+        tell("back", `What you typed at ${clock(before.when)} is back. Your secret was not kept: type it to sign. `, away);
+      } else {
+        const text = before.fields.filter(([name, value]) => value && !name.startsWith("_"))
+          .map(([name, value]) => `${name}: ${value}`).join("; ");
+        tell("back", `At ${clock(before.when)} you typed: ${text}. `, away);
+      }
+    }
+    form.dataset.ready = "";
   };
   for (const form of forms) begin(form);
 

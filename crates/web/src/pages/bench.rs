@@ -57,6 +57,22 @@ pub(crate) fn path(job: &str) -> String {
     format!("/card/{}", encoded(job))
 }
 
+/// The path of an act whose fields are known: the short form where it is one of a card's.
+pub(crate) fn way(word: &str, fields: &[(&'static str, String)]) -> String {
+    let value = |wanted: &str| {
+        let found = fields.iter().find(|(name, _)| *name == wanted);
+        found.map(|(_, value)| value.as_str())
+    };
+    let only = fields.iter().all(|(name, _)| matches!(*name, "job" | "step"));
+    let is_short = SHORT.iter().any(|(short, _, _)| *short == word);
+    match value("job").filter(|_| only && is_short) {
+        Some(job) => act_path(job, word, value("step")),
+        None => {
+            act::path(word, fields.iter().map(|(name, value)| (*name, value.as_str())))
+        }
+    }
+}
+
 fn act_path(job: &str, word: &str, step: Option<&str>) -> String {
     let step = step.map(|step| ("step", step));
     format!("{}/{word}{}", path(job), query(step))

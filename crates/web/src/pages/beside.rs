@@ -5,7 +5,7 @@ use maud::{Markup, html};
 
 use crate::links::{link, query};
 use crate::pages::aircraft::figure;
-use crate::pages::{act, findings, standing};
+use crate::pages::{act, bench, findings, standing};
 use crate::site::Site;
 use crate::viewer::Viewer;
 
@@ -49,7 +49,7 @@ pub(crate) fn of_item(site: &Site, viewer: &Viewer, item: &str) -> Markup {
                     div { dt { "in the way of" } dd { (index.linked("item", &found.blocks.join(", "))) } }
                 }
                 @for (card, title, state) in &found.cards {
-                    div { dt { "open card" } dd { (link("card", card)) ": " (title) ", " (state) } }
+                    div { dt { "open card" } dd { a href=(bench::path(card)) { (card) } ": " (title) ", " (state) } }
                 }
             }
             nav.acts aria-label={ "Getting at " (item) } {

@@ -8,7 +8,7 @@ use maud::{Markup, html};
 use crate::fault;
 use crate::layout::page;
 use crate::links::{Index, link, path_of, sheet_of};
-use crate::pages::act;
+use crate::pages::{act, bench};
 use crate::site::Site;
 use crate::viewer::Viewer;
 
@@ -37,12 +37,12 @@ pub(crate) async fn get(State(site): State<Site>, viewer: Viewer) -> Response {
                 h2 #mine { "What waits for me" }
                 @if viewer.founds && viewer.may("grant") { (found(&viewer)) }
                 @if mine.is_empty() { p.none { "Nothing waits for you." } }
-                @for kind in &mine { (waits(kind)) }
+                @for kind in &mine { (waits(&viewer, kind)) }
             }
             div.state {
                 (next(overview.next.as_ref(), &index))
                 (plan(overview.plan.as_ref()))
-                (late(&overview.late))
+                (late(&viewer, &overview.late))
                 (off(&overview.off))
             }
         }
@@ -142,12 +142,12 @@ fn days(margin: i32) -> String {
     }
 }
 
-fn late(late: &[Waiting]) -> Markup {
+fn late(viewer: &Viewer, late: &[Waiting]) -> Markup {
     html! {
         section {
             h2 { "Late " span.count { (late.len()) } }
             @if late.is_empty() { p.none { "Nothing is late." } }
-            (lines(late))
+            (lines(viewer, late))
         }
     }
 }
@@ -167,11 +167,11 @@ fn off(off: &[Off]) -> Markup {
     }
 }
 
-fn waits(kind: &Mine) -> Markup {
+fn waits(viewer: &Viewer, kind: &Mine) -> Markup {
     let count = kind.waiting.len();
     html! {
         h3 { (kind.title) " " span.count { (count) } }
-        (lines(&kind.waiting[..count.min(SHOWN)]))
+        (lines(viewer, &kind.waiting[..count.min(SHOWN)]))
         @if count > SHOWN {
             p {
                 "and " (count - SHOWN) " more"
@@ -184,14 +184,19 @@ fn waits(kind: &Mine) -> Markup {
 }
 
 /// What waits, and the act that it waits for.
-fn lines(waiting: &[Waiting]) -> Markup {
+fn lines(viewer: &Viewer, waiting: &[Waiting]) -> Markup {
     html! {
         ul.lines.acts {
             @for one in waiting {
                 li {
-                    span { (link(one.noun, &one.name)) " " (one.what) }
-                    @if let Some((word, fields)) = &one.act {
-                        a.act href=(act::path(word, fields.iter().map(|(f, v)| (*f, v.as_str())))) {
+                    span {
+                        // What is to be signed on a card is signed with the card in hand.
+                        @if one.noun == "card" { a.key href=(bench::path(&one.name)) { (one.name) } }
+                        @else { (link(one.noun, &one.name)) }
+                        " " (one.what)
+                    }
+                    @if let Some((word, fields)) = one.act.as_ref().filter(|(word, _)| viewer.may(word)) {
+                        a.act href=(bench::way(word, fields)) {
                             (act::words(word)) span.unseen { " " (one.name) }
                         }
                     }

@@ -85,6 +85,33 @@ fn narrow(asked: &BoardAsked, board: &Board) -> Markup {
     }
 }
 
+/// The ways from a part's own page: the board where it stands, and its papers.
+pub(crate) fn ways(site: &Site, item: &str) -> Markup {
+    let programme = site.snapshot().programme;
+    let Some(part) = app::board_part(&programme, item, site.today()) else {
+        return html! {};
+    };
+    html! {
+        a href={ "/parts" (query([("at", part.at.word())])) } { "On the board: " (part.at.title()) } " · "
+        (papers(&part, None))
+    }
+}
+
+/// What can be printed of a part.
+fn papers(part: &BoardPart, class: Option<&str>) -> Markup {
+    let between = class.is_none();
+    html! {
+        @if part.tagged {
+            a class=[class] href={ "/tag/" (encoded(&part.item)) } { "Print tag" span.unseen { " of " (part.item) } }
+            @if between { " · " }
+        }
+        @if let Some(entry) = part.sent {
+            a class=[class] href={ "/despatch/" (encoded(&part.item)) (query([("entry", entry.to_string().as_str())])) } { "Print note" span.unseen { " of " (part.item) } }
+            @if between { " · " }
+        }
+    }
+}
+
 fn group(viewer: &Viewer, at: Whereabout, parts: &[BoardPart]) -> Markup {
     let id = at.word();
     html! {
@@ -112,10 +139,7 @@ fn one(viewer: &Viewer, part: &BoardPart) -> Markup {
                 @for word in part.acts.iter().filter(|word| viewer.may(word)) {
                     a.act href=(act::path(word, [("item", part.item.as_str()), ("_back", "parts")])) { (act::words(word)) span.unseen { " " (part.item) } }
                 }
-                @if part.tagged { a.act href={ "/tag/" (encoded(&part.item)) } { "Print tag" span.unseen { " of " (part.item) } } }
-                @if let Some(entry) = part.sent {
-                    a.act href={ "/despatch/" (encoded(&part.item)) (query([("entry", entry.to_string().as_str())])) } { "Print note" span.unseen { " of " (part.item) } }
-                }
+                (papers(part, Some("act")))
             }
         }
     }

@@ -25,15 +25,19 @@ pub(crate) async fn card(
     };
     let head = app::head(&snapshot.programme);
     let cautions = app::cautions(&snapshot.programme, &job);
-    let above = above(&bench::path(&job), "The card");
+    let above = above(&bench::path(&job), "The card", None);
     let number = snapshot.number;
     let paper = html! {
         article.a4 tabindex="0" aria-label="The card as it is printed" {
+            (card_head(&head, &card))
+            (card_top(&site, &card, &cautions))
             table.sheet {
-                colgroup { col.step; col.what; col.measured; col.signed; col.looked; }
-                thead { tr { td colspan="5" { (card_head(&head, &card)) } } }
-                tbody.first { tr { td colspan="5" { (card_top(&site, &card, &cautions)) } } }
-                tbody.names { tr { th scope="col" { "Step" } th scope="col" { "What is done, by which data" } th scope="col" { "Measured" } th scope="col" { "Signed" } th scope="col" { "Inspected" } } }
+                colgroup { col.number; col.what; col.measured; col.signed; col.looked; }
+                // Repeated on every page.
+                thead {
+                    tr { td colspan="5" { strong { "Job card " (card.job) } ", " (card.title) ". " (head.programme) " " (invented(&head)) } }
+                    tr.names { th scope="col" { "Step" } th scope="col" { "What is done, by which data" } th scope="col" { "Measured" } th scope="col" { "Signed" } th scope="col" { "Inspected" } }
+                }
                 @for step in &card.steps { (card_step(step)) }
                 tbody.last { tr { td colspan="5" { (card_end(&site, &card, number)) } } }
             }
@@ -42,10 +46,11 @@ pub(crate) async fn card(
     layout::print(&viewer, &format!("Card {job}"), &[], &above, &paper).into_response()
 }
 
-fn above(back: &str, word: &str) -> Markup {
+fn above(back: &str, word: &str, other: Option<(&str, &str)>) -> Markup {
     html! {
         p {
             a href=(back) { (word) }
+            @if let Some((path, word)) = other { " · " a href=(path) { (word) } }
             " · Print this page from the browser: nothing above the line is printed."
         }
     }
@@ -200,9 +205,10 @@ struct Note<'a> {
 impl Note<'_> {
     fn answer(&self, viewer: &Viewer, head: &Head) -> Response {
         let Self { kind, class, paper, codes } = self;
-        let above = above(&links::path_of("item", &paper.item), "The part");
+        let board = Some(("/parts", "Where parts are"));
+        let above = above(&links::path_of("item", &paper.item), "The part", board);
         let content = html! {
-            article.note class=(class) {
+            article class={ "note " (class) } {
                 div.head {
                     div { strong { (head.programme) } br; (head.aircraft) @if !head.keeper.is_empty() { br; (head.keeper) } }
                     div.right { strong { (kind) } " " (invented(head)) }

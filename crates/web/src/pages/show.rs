@@ -10,7 +10,7 @@ use maud::{Markup, html};
 
 use crate::layout::{page, page_with};
 use crate::links::{Index, encoded};
-use crate::pages::{act, aircraft, attachment, bench, beside};
+use crate::pages::{act, aircraft, attachment, bench, beside, parts};
 use crate::site::Site;
 use crate::table::{View, csv, sentence};
 use crate::viewer::Viewer;
@@ -298,6 +298,7 @@ pub(crate) fn content(
         h1 { (sheet.title) }
         @if let Some((word, name)) = shown.about {
             p.ways {
+                @if word == "parts" { (parts::ways(site, name)) }
                 @if word == "cards" { a href=(bench::path(name)) { "Work by this card" } " · " }
                 a href={ "/history/" (encoded(name)) } { "History of " (name) }
             }

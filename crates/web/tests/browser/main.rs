@@ -15,6 +15,7 @@ mod driver;
 mod keyboard;
 mod lead;
 mod mishaps;
+mod offline;
 #[path = "../pages/routes.rs"]
 #[expect(dead_code, reason = "the tests without a browser use more of it")]
 mod routes;

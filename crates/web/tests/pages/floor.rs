@@ -3,7 +3,7 @@
 use crate::client::{Answer, Client};
 use crate::html;
 use crate::uploads::picture;
-use crate::workshop::{Served, secret, served};
+use crate::workshop::{OBSERVER, Served, secret, served};
 
 const JOB: &str = "ON:PROP-P";
 const CARD: &str = "/card/ON%3APROP-P";
@@ -310,4 +310,109 @@ pub(crate) fn tagged(served: &Served) {
             ("place", "BOOTH"),
         ],
     );
+}
+
+#[test]
+fn the_air_is_read_and_told_with_its_dew_point() {
+    let served = served();
+    let mut hal = served.person("HB");
+    let today = hal.get("/today");
+    sound(&today, 200, "before anybody read it");
+    for words in ["Nobody has read the air", "Enter a reading of the air", "product data"]
+    {
+        assert!(today.body.contains(words), "{words}\n{}", today.body);
+    }
+    let form = hal.get("/act/air-reading?place=BOOTH&_back=today");
+    sound(&form, 200, "the form");
+    let mut fields = vec![
+        ("place", "BOOTH"),
+        ("_back", "today"),
+        ("temperature", "18"),
+        ("humidity", "160"),
+        ("surface", "13 °C"),
+    ];
+    let bare = hal.send(&form, "air-reading", &fields, &secret("HB"));
+    sound(&bare, 422, "a bare number");
+    assert!(bare.body.contains("value=\"18\""), "{}", bare.body);
+    fields[2].1 = "18 °C";
+    let odd = hal.send(&form, "air-reading", &fields, &secret("HB"));
+    sound(&odd, 422, "more than air holds");
+    assert!(odd.body.contains("from 1 to 100 %"), "{}", odd.body);
+    fields[3].1 = "60";
+    let kept = hal.send(&form, "air-reading", &fields, &secret("HB"));
+    assert_eq!((kept.status, kept.to()), (303, "/today"), "{}", kept.body);
+    let today = hal.get("/today");
+    sound(&today, 200, "read");
+    // 18 °C and 60 % have their dew point at 10.1 °C; the surface is 2.8 °C warmer.
+    for words in ["10.1 °C", "13.0 °C", "2.8 °C", "too little", "/show/air/BOOTH"] {
+        assert!(today.body.contains(words), "{words}\n{}", today.body);
+    }
+    sound(&hal.get("/today?wall=1"), 200, "the wall");
+    for path in ["/show/air", "/show/air/BOOTH"] {
+        let sheet = hal.get(path);
+        sound(&sheet, 200, path);
+        assert!(sheet.body.contains("10.1 °C") && sheet.body.contains("WMO-No. 8"));
+    }
+}
+
+/// The links and buttons of a page that begin an act.
+fn offered(body: &str) -> Vec<&str> {
+    let main = body.split("<main").nth(1).unwrap();
+    let links = main.split("href=\"").skip(1).filter_map(|rest| rest.split('"').next());
+    links
+        .filter(|link| {
+            let act = link.starts_with("/act/");
+            act || (link.starts_with("/card/") && link.matches('/').count() > 2)
+        })
+        .filter(|link| !link.ends_with("/print"))
+        .collect()
+}
+
+#[test]
+fn an_observer_is_offered_no_act_on_the_floor() {
+    let served = served();
+    served.card();
+    tagged(&served);
+    let store = [("item", "PROP-P"), ("task", "turn"), ("every", "1")];
+    served.enter("TR", "store-task", &store);
+    served.enter("TR", "start", &[("job", JOB)]);
+    served.enter("TR", "sign-step", &[("job", JOB), ("step", "10")]);
+    for path in [CARD, "/today", "/parts", "/parts?at=aircraft"] {
+        let page = served.person(OBSERVER).get(path).body;
+        assert_eq!(offered(&page), [""; 0], "{path}");
+        // Whoever works here is offered what the bench does, and no more.
+        let page = served.person("HB").get(path).body;
+        for link in offered(&page) {
+            for word in ["inspect", "finish", "release", "scrap", "despatch", "accept"] {
+                assert!(!link.contains(&format!("/{word}")), "{path} {link}");
+            }
+        }
+    }
+}
+
+#[test]
+fn the_floor_and_the_lists_lead_to_each_other() {
+    let served = served();
+    served.card();
+    tagged(&served);
+    served.enter("TR", "start", &[("job", JOB)]);
+    served.enter("TR", "sign-step", &[("job", JOB), ("step", "10")]);
+    let mut bea = served.person("BK");
+    for (page, link) in [
+        ("/", CARD),
+        ("/show/cards/ON%3APROP-P", CARD),
+        (CARD, "/show/cards/ON%3APROP-P"),
+        (CARD, "/show/parts/PROP-P"),
+        ("/show/parts/PROP-P", "/tag/PROP-P"),
+        ("/show/parts/PROP-P", "/parts?at="),
+        ("/show/parts/PROP-P", CARD),
+        ("/parts", "/show/parts/PROP-P"),
+        ("/parts", "/tag/PROP-P"),
+        ("/tag/PROP-P", "/show/parts/PROP-P"),
+        ("/tag/PROP-P", "/parts"),
+        ("/card/ON%3APROP-P/print", CARD),
+    ] {
+        let found = bea.get(page).body.contains(&format!("href=\"{link}"));
+        assert!(found, "{page} does not lead to {link}");
+    }
 }

@@ -103,13 +103,14 @@ fn the_first_page_tells_what_waits_for_whom() {
     served.enter("TR", "start", &[("job", "ON:PROP-P")]);
     let body = mechanic.get("/").body;
     assert!(body.contains("I am at work on"), "{body}");
-    assert!(body.contains("/act/sign-step?job=ON%3APROP-P&amp;step=10"), "{body}");
+    assert!(body.contains("/card/ON%3APROP-P/sign-step?step=10"), "{body}");
     let sign = [("job", "ON:PROP-P"), ("step", "10")];
     served.enter("TR", "sign-step", &sign);
-    let inspect = "/act/inspect?job=ON%3APROP-P&amp;step=10";
+    let inspect = "/card/ON%3APROP-P/inspect?step=10";
     assert!(served.person("BK").get("/").body.contains(inspect));
     assert!(!served.person("HB").get("/").body.contains(inspect));
     // The card says the same.
+    let inspect = "/act/inspect?job=ON%3APROP-P&amp;step=10";
     assert!(served.person("BK").get("/show/cards/ON%3APROP-P").body.contains(inspect));
 }
 
