@@ -53,6 +53,7 @@ mod site;
 mod table;
 mod themes;
 mod upload;
+mod view;
 mod viewer;
 mod ways;
 
