@@ -103,6 +103,60 @@ impl Words<'_> {
         }
     }
 
+    /// What would let a job begin earlier, as far as that can be said of what holds it: each a
+    /// noun phrase. Nothing where only the job before it would, or nothing would.
+    pub(crate) fn levers(&self, reason: &Reason) -> Vec<String> {
+        let causes = [Some(&reason.cause), reason.since.as_ref()];
+        let mut levers: Vec<String> =
+            causes.into_iter().flatten().filter_map(|cause| self.lever(cause)).collect();
+        levers.dedup();
+        levers
+    }
+
+    fn lever(&self, cause: &Cause) -> Option<String> {
+        Some(match cause {
+            Cause::Calendar(calendar) => {
+                let role = &self.model.calendars[calendar.at()];
+                match (&role.firm, role.warm || role.dry) {
+                    (Some(firm), _) => format!("an earlier day of {firm}"),
+                    (None, true) => "a place that keeps the weather out".to_owned(),
+                    (None, false) => "hours on days on which nobody is in".to_owned(),
+                }
+            }
+            Cause::Resource { resource, .. } => {
+                let name = &self.model.problem.resources()[resource.at()].name;
+                match &self.model.resources[resource.at()] {
+                    ResourceRole::Skills(skills) => {
+                        let names: Vec<&str> =
+                            skills.iter().map(quantity::Id::as_str).collect();
+                        format!("more hours of people ({}) before then", names.join(", "))
+                    }
+                    ResourceRole::Stand(_) => format!("one more stand ({name})"),
+                    ResourceRole::Place(_) => format!("more room in {name}"),
+                    ResourceRole::Gear(_) => format!("one more {name}"),
+                    ResourceRole::Firm(_) => {
+                        format!("{name} taking it in earlier, or another firm")
+                    }
+                }
+            }
+            Cause::Occupancy(occupancy) => {
+                let held = self.model.problem.occupancies()[occupancy.at()];
+                let stand = &self.model.problem.resource(held.resource).name;
+                format!("one more stand ({stand})")
+            }
+            Cause::Published => {
+                "planning as if no plan had been adopted: it keeps its published date"
+                    .to_owned()
+            }
+            Cause::Start
+            | Cause::Release
+            | Cause::Link(..)
+            | Cause::GreatestLag(_)
+            | Cause::Past
+            | Cause::Choice => return None,
+        })
+    }
+
     fn finish(&self, task: usize) -> DateTime {
         self.model.grid.moment(self.schedule.assignments[task].finish)
     }

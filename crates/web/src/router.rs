@@ -91,7 +91,7 @@ fn seasons() -> Router<Site> {
         .route("/season/{number}/job", get(pages::season::chart::told))
         .route("/season/{one}/beside/{other}", get(pages::season::beside::get))
         .route("/season/{number}/try", post(pages::season::tried::post))
-        .route("/season/{number}/adopt", post(pages::season::adopt))
+        .route("/season/{number}/adopt", post(pages::season::adopt::post))
 }
 
 /// What proves: gates, the record, who may do what, the rules.

@@ -10,19 +10,19 @@ use app::{
     MOST_UPLOAD, Secret, Signed, Upload,
 };
 use axum::extract::multipart::{Multipart, MultipartError};
-use axum::extract::{Form, Path, Query, State};
-use axum::http::StatusCode;
+use axum::extract::{Path, Query, State};
 use axum::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE};
+use axum::http::{HeaderMap, StatusCode};
 use axum::response::{IntoResponse, Redirect, Response};
 use maud::{Markup, html};
 
 use crate::fault;
 use crate::layout::page_with;
 use crate::links::{encoded, query};
-use crate::sign_in::{Fields, field};
+use crate::sign_in::{self, Fields, SIGNED_IN_AGAIN, Sent, field};
 use crate::site::Site;
 use crate::table::sentence;
-use crate::viewer::{Address, Viewer};
+use crate::viewer::{self, Address, Viewer};
 use crate::ways::LOADS;
 
 /// What pages of imports load besides.
@@ -120,10 +120,18 @@ fn taken_away() -> Markup {
 /// `POST /import`: a file is kept to be looked at.
 pub(crate) async fn give(
     State(site): State<Site>,
-    viewer: Viewer,
+    headers: HeaderMap,
     parts: Multipart,
 ) -> Response {
-    let (typed, upload) = match taken(parts).await {
+    let viewer = viewer::find(&site, &headers);
+    let taken = taken(parts).await;
+    let Some(viewer) = viewer else {
+        // Files of whoever is not signed in are not kept: anybody could fill the memory.
+        let why = "The file that you chose was not kept, because you are not signed in any \
+                   more: choose it again once you are.";
+        return sign_in::lost(&site, "/import", why);
+    };
+    let (typed, upload) = match taken {
         Ok(taken) => taken,
         Err(error) => {
             let told = if error.status() == StatusCode::PAYLOAD_TOO_LARGE {
@@ -237,6 +245,20 @@ pub(crate) async fn look(
         .await
 }
 
+/// What a file would change, for somebody who had to sign in again before it was loaded.
+pub(crate) async fn again(
+    site: &Site,
+    viewer: &Viewer,
+    token: &str,
+    typed: &Fields,
+) -> Response {
+    let wrong = preview::Wrong {
+        entered: SIGNED_IN_AGAIN.to_owned(),
+        ..preview::Wrong::default()
+    };
+    looked(site, viewer, token, typed, (StatusCode::OK, wrong)).await
+}
+
 async fn looked(
     site: &Site,
     viewer: &Viewer,
@@ -286,10 +308,9 @@ async fn looked(
 /// `POST /import/file/{token}`: loads it.
 pub(crate) async fn enter(
     State(site): State<Site>,
-    viewer: Viewer,
     Address(address): Address,
     Path(token): Path<String>,
-    Form(typed): Form<Fields>,
+    Sent { viewer, typed }: Sent,
 ) -> Response {
     if let Some(refused) = refuse(&viewer, &typed) {
         return refused;

@@ -1,6 +1,8 @@
 //! What a file was found to be, what is wrong with it, and what it would change.
 
-use app::{DateOrder, Decimal, ListChoice, ListForm, ListLook, ListProblem, Seen};
+use app::{
+    DateOrder, Decimal, ListChoice, ListForm, ListLook, ListProblem, Seen, counted,
+};
 use maud::{Markup, html};
 
 use super::{address, fields};
@@ -77,7 +79,7 @@ pub(super) fn form(token: &str, choice: &ListChoice, look: &ListLook) -> Markup 
     html! {
         form.plain method="get" action={ "/import/file/" (token) } {
             h2 { "How it is taken" }
-            p { (looked.form) " with " (looked.rows) " rows." }
+            p { (looked.form) " with " (counted(looked.rows, "row", "rows")) "." }
             div.taken {
                 div.field {
                     label for="list" { "Which list it is" }
@@ -329,7 +331,7 @@ pub(super) fn sign(
                 p { "All of it is entered, or nothing. Signed by " strong { (viewer.name) } " ("
                     (viewer.person) "), now." }
                 (secret_field("_secret", "Your secret", &wrong.secret, "current-password"))
-                button { "Sign: enter " (count) @if count == 1 { " change" } @else { " changes" } }
+                button { "Sign: enter " (counted(count, "change", "changes")) }
             }
             p.why { "The record stands at entry " (site.snapshot().number) "." }
         }
