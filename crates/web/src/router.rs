@@ -128,7 +128,8 @@ fn own() -> Router<Site> {
 
 /// Lists from spreadsheets.
 fn set_up() -> Router<Site> {
-    let uploads = DefaultBodyLimit::max(app::MOST_UPLOAD + FORM_LIMIT);
+    // What is too large is passed over, so that its sender is told so.
+    let uploads = DefaultBodyLimit::max(upload::BODY_LIMIT);
     Router::new()
         .route(
             "/import",
