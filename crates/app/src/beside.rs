@@ -86,6 +86,21 @@ pub struct MovedJob {
     pub people: Option<(String, String)>,
 }
 
+impl BesideEachOther {
+    /// How many jobs lie at another time, and how many others do at the same time.
+    pub fn moves(&self) -> (usize, usize) {
+        let moves = self.moved.iter().filter(|job| job.moves()).count();
+        (moves, self.moved.len() - moves)
+    }
+}
+
+impl MovedJob {
+    /// Whether it lies at another time; if not, it is done by others at the same time.
+    pub fn moves(&self) -> bool {
+        self.begins.0 != self.begins.1 || self.ends.0 != self.ends.1
+    }
+}
+
 /// Two plans, and what differs.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct BesideEachOther {
@@ -96,7 +111,8 @@ pub struct BesideEachOther {
     /// Days by which the second is complete later.
     pub days: Option<i32>,
     /// Jobs that begin or end at another time or are done by others: first what sets the date,
-    /// then what firms have to be told, and of these the furthest moved first.
+    /// then what firms have to be told, and of these the furthest moved first; last those that
+    /// others do at the same time.
     pub moved: Vec<MovedJob>,
     /// Jobs that only the first has.
     pub only_one: Vec<(String, String)>,
@@ -156,7 +172,15 @@ pub fn beside(one: &SeasonPlan, other: &SeasonPlan) -> BesideEachOther {
         let begins = job.begins.1.duration_since(job.begins.0).abs();
         begins.max(job.ends.1.duration_since(job.ends.0).abs())
     };
-    moved.sort_by(|a, b| (a.matters, far(b), &a.job).cmp(&(b.matters, far(a), &b.job)));
+    moved.sort_by(|a, b| {
+        let others = |job: &MovedJob| !job.moves();
+        (others(a), a.matters, far(b), &a.job).cmp(&(
+            others(b),
+            b.matters,
+            far(a),
+            &b.job,
+        ))
+    });
     let only = |these: &Placed<'_>, those: &Placed<'_>| {
         let lone = these.iter().filter(|(key, _)| !those.contains_key(*key));
         lone.map(|(key, (job, _))| ((*key).to_owned(), job.name.clone())).collect()

@@ -57,7 +57,7 @@ fn shorter(job: &Job, at: &PlannedJob) -> Option<String> {
             format!("{more}less work in it: it takes {}", long(worked))
         }
         Lasting::Elapsed => {
-            format!("nothing in it: it has to have its {}", long(elapsed))
+            format!("nothing here: it has to have its {}", long(elapsed))
         }
         Lasting::Collection(_) | Lasting::Moment => return None,
     })

@@ -245,7 +245,8 @@
     context.fillStyle = paint.ground;
     context.fillRect(left + 2, y + 1, Math.min(room, all) + 4, BAR - 2);
     context.fillStyle = paint.words;
-    context.fillText(shown, left + 4, y + BAR / 2 + .5);
+    // Its first letters may be wider than the others.
+    context.fillText(shown, left + 4, y + BAR / 2 + .5, room);
   };
 
   // A lane's name in as many lines as it has room for.

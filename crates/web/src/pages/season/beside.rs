@@ -71,7 +71,7 @@ pub(crate) async fn get(
                 (row("how sure", (&held.one, &held.other), |side| side.sure.clone()))
             }
         } }
-        h2 { "Jobs that move " span.count { (held.moved.len()) } }
+        h2 { "Jobs that move or that others do " span.count { (held.moved.len()) } }
         @if held.moved.is_empty() { p.none { "None." } }
         (moved::jobs(&held.moved))
         (only(&format!("Only in {}", names.0), &held.only_one))

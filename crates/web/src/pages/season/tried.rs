@@ -167,7 +167,9 @@ pub(super) fn date(held: &BesideEachOther, name: &str) -> Markup {
             }
         }
         @if held.days.is_some() {
-            p { (counted(held.moved.len(), "job moves", "jobs move")) ", "
+            @let (moves, others) = held.moves();
+            p { (counted(moves, "job moves", "jobs move")) ", "
+                @if others > 0 { (counted(others, "is done by others at the same time", "are done by others at the same time")) ", " }
                 (counted(held.alike, "lies alike", "lie alike"))
                 @if !held.only_one.is_empty() || !held.only_other.is_empty() {
                     ", " (counted(held.only_one.len(), "is only in the first", "are only in the first"))
@@ -226,7 +228,7 @@ pub(super) fn list(site: &Site, number: u64) -> Markup {
                                     Some(at) => (at.date()), None => "no plan" } } }
                                 td.number data-column="days later" { span { @match held.days {
                                     Some(days) => (moved::signed(days)), None => "" } } }
-                                td.number data-column="jobs that move" { span { (held.moved.len()) } }
+                                td.number data-column="jobs that move" { span { (held.moves().0) } }
                                 td data-column="beside" { span { a href={ "/season/" (number) "/beside/" (made.number) } { "differences" } } }
                             }
                         }
