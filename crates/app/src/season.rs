@@ -492,7 +492,7 @@ pub(crate) const fn why(stopped: Stopped) -> &'static str {
     match stopped {
         Stopped::Time => "the time was over",
         Stopped::Steps => "the steps were spent",
-        Stopped::Cancelled => "somebody stopped it",
+        Stopped::Cancelled => "it was cancelled",
     }
 }
 
