@@ -49,7 +49,7 @@ impl Window {
     }
 
     /// Whether anything of a stretch lies in it; what ends at midnight ends on the day before.
-    pub(crate) fn meets(&self, from: DateTime, until: DateTime) -> bool {
+    pub(crate) fn meets(self, from: DateTime, until: DateTime) -> bool {
         from.date() <= self.until && last_day(until).max(from.date()) >= self.from
     }
 

@@ -14,9 +14,9 @@ pub(super) fn section(planned: &SeasonPlan) -> Markup {
             details #driving {
                 summary { "What sets the date, and what would bring it forward "
                     span.count { (chain.len()) } }
-                p { "Each of these jobs waits for the one before it, up to the last: a day that one of \
-                    them is late makes the aircraft a day late. What is gained on one brings the date \
-                    forward until other jobs set it: try it below." }
+                p { "Each of these jobs waits for the one before it, up to the last: where one of them is \
+                    late, the aircraft is late. What is gained on one brings the date forward until other \
+                    jobs set it: try it below." }
                 (told(&chain, &[], ""))
             }
         }
