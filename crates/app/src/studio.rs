@@ -385,7 +385,7 @@ mod tests {
         let studio = Studio::default();
         let (number, _stop) = studio.begin(None).unwrap();
         let failed = guarded(|| panic!("a defect"));
-        let failed = failed.err().expect("it came to nothing");
+        let failed = failed.expect_err("it came to nothing");
         assert!(studio.shared.end(number, Err(failed)).is_some());
         let SearchState::Failed(why) = studio.state_of(number) else {
             panic!("it failed")

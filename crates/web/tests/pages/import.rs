@@ -214,10 +214,8 @@ fn who_may_not_load_takes_lists_away_and_no_more() {
 fn what_is_wrong_in_many_places_is_said_once_and_all_of_it_can_be_had() {
     let served = served();
     let mut client = served.person("TR");
-    let mut text = String::from("id,name,mass\n");
-    for number in 0..900 {
-        text.push_str(&format!("Z-{number},Tool {number},81\n"));
-    }
+    let rows = (0..900).map(|number| format!("Z-{number},Tool {number},81\n"));
+    let text = format!("id,name,mass\n{}", rows.collect::<String>());
     let (path, page) = given(&mut client, "items", ("items.csv", text.as_bytes()));
     sound(&page, 200, "many mistakes");
     assert_eq!(page.body.matches("a unit is missing").count(), 1, "{}", page.body);

@@ -206,13 +206,31 @@ pub(super) fn form(token: &str, choice: &ListChoice, look: &ListLook) -> Markup 
     }
 }
 
-/// How something may be written: the name of its field and what that is called, what is said
-/// where no cell tells it, and each way with its word, an example, and what is said of it.
+/// How something may be written.
 struct Habit<T: 'static> {
+    /// The name of its field, and what that is called.
     name: &'static str,
     label: &'static str,
+    /// What is said where no cell tells it.
     untold: &'static str,
-    ways: [(T, fn(T) -> &'static str, &'static str, &'static str); 2],
+    ways: [Way<T>; 2],
+}
+
+/// One way to write something: its word in the address, an example, and what is said of it.
+struct Way<T> {
+    way: T,
+    word: &'static str,
+    example: &'static str,
+    said: &'static str,
+}
+
+const fn way<T: Copy>(
+    way: T,
+    word: &'static str,
+    example: &'static str,
+    said: &'static str,
+) -> Way<T> {
+    Way { way, word, example, said }
 }
 
 const DECIMALS: Habit<Decimal> = Habit {
@@ -220,8 +238,18 @@ const DECIMALS: Habit<Decimal> = Habit {
     label: "Fractions",
     untold: "no cell tells",
     ways: [
-        (Decimal::Comma, decimal_word, "12,5", "a comma begins a fraction"),
-        (Decimal::Point, decimal_word, "12.5", "a point begins a fraction"),
+        way(
+            Decimal::Comma,
+            decimal_word(Decimal::Comma),
+            "12,5",
+            "a comma begins a fraction",
+        ),
+        way(
+            Decimal::Point,
+            decimal_word(Decimal::Point),
+            "12.5",
+            "a point begins a fraction",
+        ),
     ],
 };
 
@@ -230,8 +258,18 @@ const DATES: Habit<DateOrder> = Habit {
     label: "Days",
     untold: "no cell tells, or none needs to",
     ways: [
-        (DateOrder::DayFirst, dates_word, "day, month, year", "the day comes first"),
-        (DateOrder::MonthFirst, dates_word, "month, day, year", "the month comes first"),
+        way(
+            DateOrder::DayFirst,
+            dates_word(DateOrder::DayFirst),
+            "day, month, year",
+            "the day comes first",
+        ),
+        way(
+            DateOrder::MonthFirst,
+            dates_word(DateOrder::MonthFirst),
+            "month, day, year",
+            "the month comes first",
+        ),
     ],
 };
 
@@ -242,19 +280,19 @@ fn habit<T: Copy + PartialEq>(
     seen: &Seen<T>,
 ) -> Markup {
     let about = format!("{}-about", habit.name);
-    let found = habit.ways.iter().find(|(way, ..)| seen.taken == Some(*way));
+    let found = habit.ways.iter().find(|one| seen.taken == Some(one.way));
     html! {
         div.field {
             label for=(habit.name) { (habit.label) }
             p.meaning id=(about) {
-                (found.map_or(habit.untold, |(_, _, _, said)| said))
+                (found.map_or(habit.untold, |one| one.said))
                 @if let Some((by, _)) = &seen.by { ", seen in “" (by) "”" }
                 @if let Some((against, _)) = &seen.against { "; “" (against) "” says the opposite" }
             }
             select id=(habit.name) name=(habit.name) aria-describedby=(about) {
                 option value="" { "as the cells tell" }
-                @for (way, word, example, _) in &habit.ways {
-                    option value=(word(*way)) selected[chosen == Some(*way)] { (example) }
+                @for Way { way, word, example, .. } in &habit.ways {
+                    option value=(word) selected[chosen == Some(*way)] { (example) }
                 }
             }
         }
