@@ -10,9 +10,9 @@ use app::{
     MOST_UPLOAD, Secret, Signed, Upload,
 };
 use axum::extract::multipart::{Multipart, MultipartError};
-use axum::extract::{Path, Query, State};
+use axum::extract::{FromRequest, Path, Query, Request, State};
+use axum::http::StatusCode;
 use axum::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE};
-use axum::http::{HeaderMap, StatusCode};
 use axum::response::{IntoResponse, Redirect, Response};
 use maud::{Markup, html};
 
@@ -120,19 +120,20 @@ fn taken_away() -> Markup {
 }
 
 /// `POST /import`: a file is kept to be looked at.
-pub(crate) async fn give(
-    State(site): State<Site>,
-    headers: HeaderMap,
-    parts: Multipart,
-) -> Response {
-    let viewer = viewer::find(&site, &headers);
-    let taken = taken(parts, viewer.is_some()).await;
+pub(crate) async fn give(State(site): State<Site>, request: Request) -> Response {
+    let viewer = viewer::find(&site, request.headers());
+    let parts = Multipart::from_request(request, &site).await;
+    let taken = match parts {
+        Ok(parts) => Some(taken(parts, viewer.is_some()).await),
+        Err(_) => None,
+    };
     let Some(viewer) = viewer else {
         // Files of whoever is not signed in are not kept: anybody could fill the memory.
         let why = "The file that you chose was not kept, because you are not signed in any \
                    more: choose it again once you are.";
         return sign_in::lost(&site, "/import", why);
     };
+    let Some(taken) = taken else { return fault::unread() };
     let (typed, upload) = match taken {
         Ok(taken) => taken,
         Err(error) => {

@@ -218,19 +218,19 @@ struct Habit<T: 'static> {
 
 /// One way to write something: its word in the address, an example, and what is said of it.
 struct Way<T> {
-    way: T,
+    is: T,
     word: &'static str,
     example: &'static str,
     said: &'static str,
 }
 
 const fn way<T: Copy>(
-    way: T,
+    is: T,
     word: &'static str,
     example: &'static str,
     said: &'static str,
 ) -> Way<T> {
-    Way { way, word, example, said }
+    Way { is, word, example, said }
 }
 
 const DECIMALS: Habit<Decimal> = Habit {
@@ -280,7 +280,7 @@ fn habit<T: Copy + PartialEq>(
     seen: &Seen<T>,
 ) -> Markup {
     let about = format!("{}-about", habit.name);
-    let found = habit.ways.iter().find(|one| seen.taken == Some(one.way));
+    let found = habit.ways.iter().find(|one| seen.taken == Some(one.is));
     html! {
         div.field {
             label for=(habit.name) { (habit.label) }
@@ -291,8 +291,8 @@ fn habit<T: Copy + PartialEq>(
             }
             select id=(habit.name) name=(habit.name) aria-describedby=(about) {
                 option value="" { "as the cells tell" }
-                @for Way { way, word, example, .. } in &habit.ways {
-                    option value=(word) selected[chosen == Some(*way)] { (example) }
+                @for Way { is, word, example, .. } in &habit.ways {
+                    option value=(word) selected[chosen == Some(*is)] { (example) }
                 }
             }
         }
