@@ -74,15 +74,11 @@ pub(crate) fn page_with(
                 }
                 form.find action="/search" role="search" {
                     label.unseen for="find" { "Search" }
-                    input #find type="search" name="q" placeholder="Find a name or a word"
+                    input #find type="search" name="q" placeholder="Find anything"
                         autocomplete="off" aria-keyshortcuts="/";
                     button { "Find" }
                 }
-                a.me href=(crate::pages::me::PATH) { (viewer.name) }
-                form.out method="post" action="/sign-out" {
-                    input type="hidden" name="_csrf" value=(viewer.csrf);
-                    button.quiet { "Sign out" }
-                }
+                (oneself(viewer))
             }
             (ways(viewer, path))
         }
@@ -114,6 +110,17 @@ pub(crate) fn page_with(
     shell(title, &stems, Some(viewer), body)
 }
 
+/// The way to one's own page, and out.
+fn oneself(viewer: &Viewer) -> Markup {
+    html! {
+        a.me href=(crate::pages::me::PATH) { (viewer.name) }
+        form.out method="post" action="/sign-out" {
+            input type="hidden" name="_csrf" value=(viewer.csrf);
+            button.quiet { "Sign out" }
+        }
+    }
+}
+
 /// The bar: what is used most, and a menu of all else that opens without a script.
 fn ways(viewer: &Viewer, path: &str) -> Markup {
     let way = |(way, word): (&str, &str)| {
@@ -141,6 +148,8 @@ fn ways(viewer: &Viewer, path: &str) -> Markup {
                             @for &one in *ways { (way(one)) }
                         }
                     }
+                    // On a phone it stands here, so that two rows are enough above the content.
+                    div.oneself { p { "Signed in" } (oneself(viewer)) }
                 }
             }
         }
