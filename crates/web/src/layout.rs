@@ -97,8 +97,8 @@ pub(crate) fn page_with(
                 }
             }
             @if !notes.is_empty() {
-                div.kept role="status" data-entered {
-                    @for note in &notes { p { (note) } }
+                div.kept role="status" data-entered[notes.iter().any(|note| note.entered)] {
+                    @for note in &notes { (note.told) }
                 }
             }
             (content)

@@ -34,6 +34,7 @@
 mod api;
 mod assets;
 mod config;
+mod device;
 mod fault;
 mod guard;
 mod kept;

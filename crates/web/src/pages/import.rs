@@ -22,7 +22,7 @@ use crate::links::{encoded, query};
 use crate::sign_in::{Fields, field};
 use crate::site::Site;
 use crate::table::sentence;
-use crate::viewer::{Address, Viewer};
+use crate::viewer::Viewer;
 use crate::ways::LOADS;
 
 /// What pages of imports load besides.
@@ -287,7 +287,6 @@ async fn looked(
 pub(crate) async fn enter(
     State(site): State<Site>,
     viewer: Viewer,
-    Address(address): Address,
     Path(token): Path<String>,
     Form(typed): Form<Fields>,
 ) -> Response {
@@ -295,7 +294,7 @@ pub(crate) async fn enter(
         return refused;
     }
     let secret = Secret::new(field(&typed, "_secret"));
-    if let Err(unproven) = site.prove(&viewer.person, &secret, address).await {
+    if let Err(unproven) = site.prove_again(&viewer, &secret).await {
         let secret = unproven.told(&viewer.person);
         let wrong = preview::Wrong { secret, ..preview::Wrong::default() };
         let status = StatusCode::UNAUTHORIZED;

@@ -22,7 +22,7 @@ use crate::layout::page_with;
 use crate::links::link;
 use crate::sign_in::{Fields, field, secret_field};
 use crate::site::Site;
-use crate::viewer::{Address, Viewer};
+use crate::viewer::Viewer;
 
 /// Whoever may adopt a plan may look for one.
 const ACT: &str = "adopt";
@@ -430,7 +430,6 @@ fn adopt_form(
 pub(crate) async fn adopt(
     State(site): State<Site>,
     viewer: Viewer,
-    Address(address): Address,
     Path(number): Path<u64>,
     Form(typed): Form<Fields>,
 ) -> Response {
@@ -439,7 +438,7 @@ pub(crate) async fn adopt(
     }
     let Some(proposal) = site.studio.proposal(number) else { return fault::not_found() };
     let secret = Secret::new(field(&typed, "_secret"));
-    if let Err(unproven) = site.prove(&viewer.person, &secret, address).await {
+    if let Err(unproven) = site.prove_again(&viewer, &secret).await {
         let wrong = Wrong { secret: unproven.told(&viewer.person), ..Wrong::default() };
         let status = StatusCode::UNAUTHORIZED;
         return shown(&site, &viewer, number, (status, &typed, &wrong)).await;

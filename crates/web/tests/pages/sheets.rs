@@ -54,7 +54,7 @@ fn a_day_that_is_none_is_told() {
     assert!(odd.body.contains("`tomorrow` is no day"));
     let none = client.get("/show/findings/F-999999");
     assert_eq!(none.status, 404);
-    assert!(none.body.contains("there is no finding F-999999"));
+    assert!(none.body.contains("There is no finding F-999999"));
 }
 
 #[test]

@@ -1,6 +1,6 @@
 //! Tokens for programs and links for calendars.
 
-use app::{NewPass, Pass, PassScope, Secret};
+use app::{MadePass, NewPass, Pass, PassScope, Secret};
 use axum::extract::{Form, State};
 use axum::http::StatusCode;
 use axum::response::Response;
@@ -11,7 +11,7 @@ use super::{Wrong, back, when, whole};
 use crate::fault;
 use crate::sign_in::{Fields, field, secret_field};
 use crate::site::Site;
-use crate::viewer::{Address, Viewer};
+use crate::viewer::Viewer;
 
 pub(super) fn section(
     site: &Site,
@@ -119,7 +119,6 @@ fn list(viewer: &Viewer, all: &[Pass]) -> Markup {
 pub(crate) async fn new_token(
     State(site): State<Site>,
     viewer: Viewer,
-    address: Address,
     Form(typed): Form<Fields>,
 ) -> Response {
     if !viewer.sent(field(&typed, "_csrf")) {
@@ -139,17 +138,16 @@ pub(crate) async fn new_token(
             StatusCode::UNPROCESSABLE_ENTITY,
         );
     }
-    make(&site, &viewer, address, &typed, ("token", scope, expires)).await
+    make(&site, &viewer, &typed, ("token", scope, expires)).await
 }
 
 /// `POST /me/calendar`.
 pub(crate) async fn new_calendar(
     State(site): State<Site>,
     viewer: Viewer,
-    address: Address,
     Form(typed): Form<Fields>,
 ) -> Response {
-    make(&site, &viewer, address, &typed, ("calendar", PassScope::Calendar, None)).await
+    make(&site, &viewer, &typed, ("calendar", PassScope::Calendar, None)).await
 }
 
 fn refused(
@@ -165,7 +163,6 @@ fn refused(
 async fn make(
     site: &Site,
     viewer: &Viewer,
-    address: Address,
     typed: &Fields,
     (part, scope, expires): (&str, PassScope, Option<Date>),
 ) -> Response {
@@ -178,7 +175,7 @@ async fn make(
         return refused(site, viewer, typed, (part, "say what it is for"), unfit);
     }
     let secret = Secret::new(field(typed, &format!("_{part}_secret")));
-    if let Err(unproven) = site.prove(&viewer.person, &secret, address.0).await {
+    if let Err(unproven) = site.prove_again(viewer, &secret).await {
         let told = unproven.told(&viewer.person);
         return refused(site, viewer, typed, (part, &told), StatusCode::UNAUTHORIZED);
     }
@@ -186,13 +183,19 @@ async fn make(
     let request = Some(field(typed, "_request").to_owned()).filter(|id| !id.is_empty());
     let new = NewPass { owner: viewer.person.clone(), scope, label, expires, request };
     match site.aside(move || app::make_pass(&desk, new, &at)).await {
-        Ok(None) => back(
+        Ok(MadePass::There) => back(
             site,
             viewer,
             "That form was sent before, and counts once: what it made stands below. If you did \
              not see its text, revoke it and make another.",
         ),
-        Ok(Some(text)) if scope == PassScope::Calendar => back(
+        Ok(MadePass::Revoked) => back(
+            site,
+            viewer,
+            "That form was sent before, and what it made was revoked since: nothing was made \
+             now. Open the form anew to make another.",
+        ),
+        Ok(MadePass::New(text)) if scope == PassScope::Calendar => back(
             site,
             viewer,
             &format!(
@@ -200,7 +203,7 @@ async fn make(
                  copy it into your calendar now."
             ),
         ),
-        Ok(Some(text)) => back(
+        Ok(MadePass::New(text)) => back(
             site,
             viewer,
             &format!("The token is {text} and is shown this once: copy it now."),
@@ -218,12 +221,9 @@ pub(crate) async fn revoke(
     if !viewer.sent(field(&typed, "_csrf")) {
         return fault::foreign();
     }
-    let (desk, person, name) = (
-        site.config.desk.clone(),
-        viewer.person.clone(),
-        field(&typed, "pass").to_owned(),
-    );
-    match site.aside(move || app::revoke_pass(&desk, &person, &name)).await {
+    let (desk, at) = (site.config.desk.clone(), site.stamp());
+    let (person, name) = (viewer.person.clone(), field(&typed, "pass").to_owned());
+    match site.aside(move || app::revoke_pass(&desk, &person, &name, &at)).await {
         Ok(true) => back(&site, &viewer, "It is revoked, and counts no more."),
         Ok(false) => back(&site, &viewer, "It was revoked before."),
         Err(error) => fault::of_app(&error),
