@@ -71,6 +71,8 @@ fn stands(
 
 fn gates(before: &Programme, after: &Programme, on: Date) -> Vec<String> {
     let mut all = Vec::new();
+    // Gates of which more stands in the way, or less: by how many, since often all are alike.
+    let mut counts: BTreeMap<i64, Vec<String>> = BTreeMap::new();
     for gate in after.gates.iter().filter(|gate| before.gates.get(&gate.id).is_some()) {
         let state = |programme: &Programme| {
             let state = programme.gate_state(gate, on);
@@ -85,15 +87,25 @@ fn gates(before: &Programme, after: &Programme, on: Date) -> Vec<String> {
             (false, true) => all.push(format!("gate {} ({name}) is open", gate.id)),
             _ => {}
         }
-        if then != now {
-            all.push(match now {
-                0 => format!("gate {} ({name}): nothing is in the way any more", gate.id),
-                _ => {
-                    format!("gate {} ({name}): {now} in the way, {then} before", gate.id)
-                }
-            });
+        if then != now && now == 0 {
+            all.push(format!(
+                "nothing is in the way of gate {} ({name}) any more",
+                gate.id
+            ));
+        } else if then != now {
+            let told = format!("{} ({now})", gate.id);
+            counts.entry(now as i64 - then as i64).or_default().push(told);
         }
     }
+    all.extend(counts.into_iter().map(|(more, gates)| {
+        let word = if more > 0 { "more" } else { "fewer" };
+        let noun = if gates.len() == 1 { "gate" } else { "gates" };
+        let many = more.unsigned_abs();
+        format!(
+            "{many} {word} in the way of {noun} {}, with how many now",
+            gates.join(", ")
+        )
+    }));
     all
 }
 

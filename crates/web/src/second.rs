@@ -177,10 +177,15 @@ pub(crate) async fn post(
         Ok(CodeVerdict::Right) => Vec::new(),
         Ok(CodeVerdict::Recovered(left)) => vec![Note::aside(&recovered(left))],
         Ok(CodeVerdict::Wrong) => {
-            return refuse("that is not the code of now: type it again");
+            return refuse(
+                "that is not the code that your device shows now: type the next one, and look \
+                 whether its clock is right",
+            );
         }
         Ok(CodeVerdict::Used) => {
-            return refuse("that code was used before: wait for the next one");
+            return refuse(
+                "that code was used before: wait for the next one, and type that",
+            );
         }
         Ok(CodeVerdict::Locked) => {
             return refuse(

@@ -103,7 +103,11 @@ pub(crate) async fn choose(
 
 /// To the page again, which tells what was done.
 fn back(site: &Site, viewer: &Viewer, told: &str) -> Response {
-    site.sessions.note(&viewer.session, vec![Note::aside(told)]);
+    back_with(site, viewer, Note::aside(told))
+}
+
+fn back_with(site: &Site, viewer: &Viewer, told: Note) -> Response {
+    site.sessions.note(&viewer.session, vec![told]);
     Redirect::to(PATH).into_response()
 }
 

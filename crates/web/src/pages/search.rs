@@ -6,7 +6,7 @@ use axum::response::{IntoResponse, Redirect, Response};
 use maud::{Markup, html};
 
 use crate::layout::page;
-use crate::links::{link, path_of, query};
+use crate::links::{link, path_of, query, sheet_of};
 use crate::site::Site;
 use crate::table::sentence;
 use crate::viewer::Viewer;
@@ -27,7 +27,8 @@ pub(crate) async fn get(
     };
     let (typed, kind) = (value("q"), Some(value("kind")).filter(|kind| !kind.is_empty()));
     let index = site.index(&site.snapshot());
-    if let Some(thing) = exact(&index.things, typed).filter(|_| kind.is_none()) {
+    let exact = exact(&index.things, typed).filter(|_| kind.is_none());
+    if let Some(thing) = exact {
         return Redirect::to(&path_of(thing.noun, &thing.name)).into_response();
     }
     let found = index.searchable.find(&index.things, typed, kind);
@@ -135,12 +136,13 @@ fn lines<'a>(hits: impl Iterator<Item = &'a Hit>) -> Markup {
     }
 }
 
-/// The one thing whose name was typed, however it is written.
+/// The one thing whose name was typed, however it is written, if it has a page of its own.
 fn exact<'a>(things: &'a [Thing], typed: &str) -> Option<&'a Thing> {
     let mut named = things.iter().filter(|thing| {
         !typed.is_empty() && thing.name.to_lowercase() == typed.to_lowercase()
     });
-    named.next().filter(|_| named.next().is_none())
+    let one = named.next().filter(|_| named.next().is_none());
+    one.filter(|one| sheet_of(one.noun).is_some() || one.noun == "zone")
 }
 
 #[cfg(test)]
@@ -156,6 +158,8 @@ mod tests {
             [thing("card", "OFF:MAG"), thing("item", "MAG"), thing("zone", "MAG")];
         assert_eq!(exact(&things, "off:mag").unwrap().noun, "card");
         assert!(exact(&things, "mag").is_none(), "two of that name");
+        let things = [thing("route", "PROP"), thing("item", "PROP-P")];
+        assert!(exact(&things, "prop").is_none(), "a history is not what one looked for");
         assert!(exact(&things, "").is_none());
     }
 }

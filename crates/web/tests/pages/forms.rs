@@ -97,6 +97,20 @@ fn a_double_click_a_refresh_and_a_retry_count_once() {
     assert_eq!(served.desk.snapshot().number, number + 1);
 }
 
+/// Another page of the same person, which looks by itself for what changed, takes nothing away
+/// that is told once.
+#[test]
+fn what_is_told_once_is_told_to_whoever_looks() {
+    let served = served();
+    let mut client = served.person("HB");
+    let answer = client.sign("raise", &RAISE, &secret("HB"));
+    let mut other = served.stranger();
+    other.cookies = client.cookies.clone();
+    other.headers.push(("x-live".into(), "1".into()));
+    assert!(!other.get("/").body.contains("Entered as entry"));
+    assert!(client.get(answer.to()).body.contains("Entered as entry"));
+}
+
 /// Back in the browser, something else typed, signed again: it is another finding, and is neither
 /// lost nor said to be entered.
 #[test]
@@ -150,7 +164,12 @@ fn after_an_act_the_page_says_what_was_entered_and_what_follows() {
     let mut client = served.person("HB");
     let answer = client.sign("raise", &RAISE, &secret("HB"));
     let page = client.get(answer.to());
-    for part in ["in the way", "waits now for", "Maud Sellick", "Findings to class"] {
+    for part in [
+        "1 more in the way of gates",
+        "waits now for",
+        "Maud Sellick",
+        "Findings to class",
+    ] {
         assert!(page.body.contains(part), "{part}\n{}", page.body);
     }
     assert_eq!(html::faults(&page.body), [""; 0]);

@@ -7,8 +7,9 @@ use axum::response::Response;
 use jiff::civil::Date;
 use maud::{Markup, html};
 
-use super::{Wrong, back, when, whole};
+use super::{Wrong, back, back_with, when, whole};
 use crate::fault;
+use crate::session::Note;
 use crate::sign_in::{Fields, field, secret_field};
 use crate::site::Site;
 use crate::viewer::Viewer;
@@ -82,7 +83,8 @@ fn what_for(viewer: &Viewer, part: &str, typed: &Fields) -> Markup {
         input type="hidden" name="_request" value=(request);
         div.field {
             label for=(id) { "What it is for" }
-            input id=(id) name="label" required maxlength="80" value=(field(typed, "label"));
+            input id=(id) name="label" required maxlength="80" autocomplete="off"
+                value=(field(typed, "label"));
         }
     }
 }
@@ -195,14 +197,9 @@ async fn make(
             "That form was sent before, and what it made was revoked since: nothing was made \
              now. Open the form anew to make another.",
         ),
-        Ok(MadePass::New(text)) if scope == PassScope::Calendar => back(
-            site,
-            viewer,
-            &format!(
-                "The link is /calendar/{text}.ics behind this address. It is shown this once: \
-                 copy it into your calendar now."
-            ),
-        ),
+        Ok(MadePass::New(text)) if scope == PassScope::Calendar => {
+            back_with(site, viewer, link_told(site, &text))
+        }
         Ok(MadePass::New(text)) => back(
             site,
             viewer,
@@ -210,6 +207,19 @@ async fn make(
         ),
         Err(error) => refused(site, viewer, typed, (part, &error.to_string()), unfit),
     }
+}
+
+/// A link to copy: where nobody said under which address others reach us, the browser knows.
+fn link_told(site: &Site, text: &str) -> Note {
+    let path = format!("/calendar/{text}.ics");
+    let public = site.config.public.as_deref().unwrap_or_default();
+    let told = html! {
+        p {
+            "The link is " a href=(path) { (public) (path) } " and is shown this once: copy the \
+             address of this link into your calendar now."
+        }
+    };
+    Note { told, entered: false }
 }
 
 /// `POST /me/revoke`.

@@ -8,6 +8,7 @@ use crate::fault;
 use crate::layout::page_with;
 use crate::pages::me::STYLES;
 use crate::site::Site;
+use crate::table::sentence;
 use crate::viewer::Viewer;
 use crate::ways::{self, FIRST, NO};
 
@@ -52,7 +53,7 @@ fn of_role(role: &str) -> Markup {
     let row = |row: &[String], word: &str| {
         html! {
             li {
-                code { (row[0]) } " " (row[1].replace('`', ""))
+                (sentence(&row[1].replace('`', ""))) " " code.why { (row[0]) }
                 @if word != "yes" && word != NO { " " strong { "(" (word) ")" } }
             }
         }
@@ -89,7 +90,12 @@ fn whole(asked: bool) -> Markup {
                 h2 #{ "list-" (at) } { (list.title) " " span.count { (list.rows.len()) } }
                 div.wide.roles tabindex="0" role="region" aria-labelledby={ "list-" (at) } {
                     table {
-                        thead { tr { @for name in &list.columns { th scope="col" { (name) } } } }
+                        // What it is stands with where it is: there are many columns.
+                        thead { tr {
+                            @for (at, name) in list.columns.iter().enumerate().filter(|(at, _)| *at != 1) {
+                                th scope="col" { (name) @if at == 0 { ", and what it does" } }
+                            }
+                        } }
                         tbody { @for row in &list.rows { tr { (role_cells(&list.columns, row)) } } }
                     }
                 }
@@ -105,8 +111,10 @@ fn role_cells(columns: &[&str], row: &[String]) -> Markup {
         html! { td data-column=(column) .blank[cell == "-"] { span { (cell.replace('`', "")) } } }
     };
     html! {
-        th scope="row" data-column=(columns[0]) { code { (told[0]) } }
-        @for (column, text) in columns[1..].iter().zip(&told[1..]) { (cell(column, text)) }
+        th scope="row" data-column=(columns[0]) {
+            (sentence(&told[1].replace('`', ""))) " " code.why { (told[0]) }
+        }
+        @for (column, text) in columns[2..].iter().zip(&told[2..]) { (cell(column, text)) }
         // Where all meet the same, those rows stand out in which they don't.
         @if same {
             td.why colspan=(roles.len()) data-column="open to" {
