@@ -200,5 +200,5 @@ pub(crate) async fn post(
     site.limiter.right(&guessed, guesser);
     site.halves.all().remove(id);
     let proven = Proven { person: &half.person, key: &half.key, address };
-    sign_in::begin(&site, &headers, &proven, &half.fields, note)
+    sign_in::begin(&site, &headers, &proven, &half.fields, note).await
 }

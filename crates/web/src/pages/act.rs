@@ -27,7 +27,7 @@ pub(crate) use entering::{Failed, as_new, enter};
 pub(crate) use offered::of_thing;
 use told::page_of;
 pub(crate) use told::{Told, told};
-pub(crate) use why::{Why, carried, reasons};
+pub(crate) use why::{Why, both, carried, reasons};
 
 pub(crate) fn forms() -> &'static [ActForm] {
     static FORMS: OnceLock<Vec<ActForm>> = OnceLock::new();
