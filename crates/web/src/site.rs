@@ -226,8 +226,13 @@ impl Unproven {
         match self {
             Self::Wrong => format!("that is not the secret of {name}: type it again"),
             Self::Wait(wait) => {
-                let seconds = wait.as_secs() + 1;
-                format!("too many wrong ones: try again in {seconds} seconds")
+                let (seconds, minutes) = (wait.as_secs() + 1, wait.as_secs() / 60 + 1);
+                let wait = match seconds {
+                    1 => "a second".to_owned(),
+                    2..=120 => format!("{seconds} seconds"),
+                    _ => format!("{minutes} minutes"),
+                };
+                format!("too many wrong ones: try again in {wait}")
             }
             Self::Busy => {
                 "many sign in at this moment: try again in a few seconds".to_owned()

@@ -53,9 +53,9 @@ pub(super) async fn post(
     });
     match attached.await {
         Ok(Ok(attached)) => {
-            let app::Attached { digest, media, size, removed } = &attached[0];
+            let app::Attached { digest, media: _, kind, size, removed } = &attached[0];
             let value = json!({
-                "digest": digest, "media": media, "size": size, "removed": removed,
+                "digest": digest, "media": kind, "size": size, "removed": removed,
             });
             let path = [(LOCATION, format!("/api/attachments/{digest}"))];
             (StatusCode::CREATED, path, read::answer(&value)).into_response()

@@ -134,6 +134,7 @@ fn what_is_said_of_things_is_found_and_told() {
         &[
             ("letter", "L-7"),
             ("with", "the invented authority"),
+            ("sent", "no"),
             ("on", "2032-01-10"),
             ("reference", "AB/4711"),
             ("subject", "Permit of the flying boat"),
