@@ -82,7 +82,7 @@ fn gates(before: &Programme, after: &Programme, on: Date) -> Vec<String> {
         let name = &gate.name;
         match (was_open, open) {
             (true, false) => {
-                all.push(format!("gate {} ({name}) is shut by this", gate.id))
+                all.push(format!("gate {} ({name}) is shut by this", gate.id));
             }
             (false, true) => all.push(format!("gate {} ({name}) is open", gate.id)),
             _ => {}

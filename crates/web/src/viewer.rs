@@ -72,7 +72,7 @@ pub(crate) fn find(site: &Site, headers: &HeaderMap) -> Option<Viewer> {
     let prefers = app::Preferences::of(&site.config.desk.settings(), &person);
     let csrf = session.csrf;
     let session = id;
-    Some(Viewer { session, person, name, csrf, powers, observes, founds, prefers, live })
+    Some(Viewer { session, person, name, csrf, powers, observes, prefers, founds, live })
 }
 
 /// The name of the session's cookie; over an encrypted connection browsers hold it to that.

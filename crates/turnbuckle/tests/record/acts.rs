@@ -5,7 +5,7 @@ use std::process::Command;
 
 use serde_json::{Value, json};
 
-use crate::{acts, card, refused, run, well, workshop};
+use crate::{acts, card, json_of, refused, run, well, workshop};
 
 #[test]
 fn what_may_be_done_is_kept_and_what_may_not_is_refused() {

@@ -107,3 +107,10 @@ pub(crate) fn small() -> TempDir {
     acts(dir.path(), "sam", &json!(each));
     dir
 }
+
+/// What was printed as JSON, whatever the end.
+pub(crate) fn json_of(output: &Output) -> Value {
+    let (out, wrong) = said(output);
+    let line = out.lines().next().unwrap_or_else(|| panic!("nothing: {wrong}"));
+    serde_json::from_str(line).unwrap()
+}

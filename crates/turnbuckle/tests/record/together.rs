@@ -2,11 +2,11 @@
 
 use std::fs;
 use std::path::Path;
-use std::process::{Command, Output, Stdio};
+use std::process::Command;
 
 use serde_json::{Value, json};
 
-use crate::{acts, card, refused, run, said, well, workshop};
+use crate::{acts, card, json_of, refused, run, well, workshop};
 
 #[test]
 fn the_same_request_counts_once() {
@@ -45,13 +45,6 @@ fn several_at_once_wait_for_each_other() {
         assert!(child.wait().unwrap().success());
     }
     assert!(well(dir.path(), &["verify"]).contains("sound"));
-}
-
-/// What was printed as JSON, whatever the end.
-fn json_of(output: &Output) -> Value {
-    let (out, wrong) = said(output);
-    let line = out.lines().next().unwrap_or_else(|| panic!("nothing: {wrong}"));
-    serde_json::from_str(line).unwrap()
 }
 
 /// The entry at which a sheet was shown.

@@ -167,6 +167,35 @@ fn files_are_attached_and_fetched() {
     }
 }
 
+/// Everything at once, each with its act and its field.
+#[test]
+fn all_that_is_wrong_is_told_by_act_and_field() {
+    let served = served();
+    let mut program = served.program(&served.pass("HB", PassScope::Act));
+    let body = json!({
+        "acts": [raise("X-2"), { "act": "start" }, { "act": "raise", "bogus": 1 }],
+        "request": 5, "seen": "soon", "other": 1,
+    });
+    let told = problem(
+        &program.send_json("/api/acts", &body.to_string()),
+        422,
+        "The acts can't be read",
+    );
+    let told = told["problems"].as_array().unwrap();
+    for (act, field) in [
+        (Value::Null, "secret"),
+        (Value::Null, "request"),
+        (Value::Null, "seen"),
+        (Value::Null, "other"),
+        (json!(2), "job"),
+        (json!(3), "bogus"),
+        (json!(3), "item"),
+    ] {
+        let found = |one: &Value| one["act"] == act && one["field"] == field;
+        assert!(told.iter().any(found), "{act} {field}: {told:?}");
+    }
+}
+
 /// A request id that a script uses again by mistake loses nothing.
 #[test]
 fn a_request_id_stands_for_one_thing() {
@@ -273,29 +302,6 @@ fn acts_are_judged_and_entered() {
     let told =
         problem(&program.send_json("/api/acts", &body), 422, "The acts can't be read");
     assert!(told["problems"].as_array().unwrap().len() > 1, "{told}");
-    // Everything at once, each with its act and its field.
-    let body = json!({
-        "acts": [raise("X-2"), { "act": "start" }, { "act": "raise", "bogus": 1 }],
-        "request": 5, "seen": "soon", "other": 1,
-    });
-    let told = problem(
-        &program.send_json("/api/acts", &body.to_string()),
-        422,
-        "The acts can't be read",
-    );
-    let told = told["problems"].as_array().unwrap();
-    for (act, field) in [
-        (Value::Null, "secret"),
-        (Value::Null, "request"),
-        (Value::Null, "seen"),
-        (Value::Null, "other"),
-        (json!(2), "job"),
-        (json!(3), "bogus"),
-        (json!(3), "item"),
-    ] {
-        let found = |one: &Value| one["act"] == act && one["field"] == field;
-        assert!(told.iter().any(found), "{act} {field}: {told:?}");
-    }
     for body in
         ["", "[]", "{}", "{\"acts\":[]}", "{\"acts\":1,\"secret\":\"x\"}", "nonsense"]
     {
