@@ -62,7 +62,9 @@ pub(crate) fn page_with(
     content: &Markup,
 ) -> Markup {
     let snapshot = site.snapshot();
-    let notes = site.sessions.take_notes(&viewer.session);
+    // What is told once is told to somebody: not to a page that looks for changes by itself.
+    let notes =
+        if viewer.live { Vec::new() } else { site.sessions.take_notes(&viewer.session) };
     let info = snapshot.programme.info.as_deref();
     let trouble = site.config.desk.trouble();
     let body = html! {
@@ -93,8 +95,8 @@ pub(crate) fn page_with(
                 }
             }
             @if !notes.is_empty() {
-                div.kept role="status" data-entered {
-                    @for note in &notes { p { (note) } }
+                div.kept role="status" data-entered[notes.iter().any(|note| note.entered)] {
+                    @for note in &notes { (note.told) }
                 }
             }
             (content)
