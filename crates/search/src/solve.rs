@@ -509,7 +509,8 @@ impl<'a> Search<'a> {
 /// Asks about prices for a round.
 fn ask(prices: &mut Prices, timed: bool, halt: &dyn Fn() -> bool) {
     if timed {
-        let until = Instant::now() + PART;
+        // It is soon through, and the sooner the bound is known the better.
+        let until = Instant::now() + 2 * PART;
         prices.run(u64::MAX, &|| Instant::now() >= until || halt());
     } else {
         prices.run(QUESTIONS, halt);

@@ -41,6 +41,11 @@ struct Place {
     at: Tick,
 }
 
+/// Between two open ticks, counted.
+type Stretch = (Tick, Tick);
+
+const EVERYWHERE: Stretch = (0, Tick::MAX);
+
 /// What makes ways alike: the calendar, by its address, whether work is whole, and what it
 /// takes.
 type Likeness = (usize, bool, Vec<(i64, i64)>);
@@ -343,13 +348,17 @@ impl<'m> Market<'m> {
             choice[piece] = good;
         }
         let mut sums: Vec<Option<Sums>> = vec![None; self.kinds.len()];
+        // Of each kind the open ticks between which its cost changes.
+        let mut stretches: Vec<Stretch> = vec![EVERYWHERE; self.kinds.len()];
         let mut moved: Vec<usize> = Vec::new();
         for (number, kind) in self.kinds.iter().enumerate() {
-            let differs = |&(piece, good): &(usize, usize)| {
+            let differs = |&&(piece, good): &&(usize, usize)| {
                 kind.rates(stand.choice[piece], piece) != kind.rates(good, piece)
             };
-            if changes.iter().any(differs) {
+            let ends = || changes.iter().filter(differs).map(|change| change.0);
+            if let (Some(first), Some(last)) = (ends().min(), ends().max()) {
                 sums[number] = Some(self.sums(kind, &choice));
+                stretches[number] = (kind.open[first], kind.open[last + 1]);
                 moved.extend(&self.users[number]);
             }
         }
@@ -358,8 +367,9 @@ impl<'m> Market<'m> {
         let mut least = Vec::with_capacity(moved.len());
         for job in moved {
             let of = |kind: usize| sums[kind].as_ref().unwrap_or(&stand.sums[kind]);
-            let place = self.least(&self.jobs[job], &stand.late, of)?;
-            needed += place.cost - stand.least[job].cost;
+            let old = stand.least[job];
+            let place = self.moved(&self.jobs[job], &stand.late, of, &stretches, old)?;
+            needed += place.cost - old.cost;
             least.push((job, place));
         }
         let sums = sums.into_iter().enumerate();
@@ -384,6 +394,37 @@ impl<'m> Market<'m> {
         stand.there = trial.there;
     }
 
+    /// The least that a job costs when costs change in some stretches. If the old place lies
+    /// outside of them it costs what it did, and so do all the others out there.
+    fn moved<'s>(
+        &self,
+        job: &Job,
+        late: &[Tick],
+        sums: impl Fn(usize) -> &'s Sums,
+        stretches: &[Stretch],
+        old: Place,
+    ) -> Option<Place> {
+        let &[(kind, work)] = &job.ways[..] else {
+            return self.least(job, late, sums);
+        };
+        let (from, until) = stretches[kind];
+        if old.at <= until && old.at + work >= from {
+            return self.least(job, late, sums);
+        }
+        let near = (from - work, until);
+        let window = self.window(job, late);
+        let found = self.kinds[kind].least(sums(kind), work, window, near);
+        let (cost, at) =
+            found.filter(|found| found.0 < old.cost).unwrap_or((old.cost, old.at));
+        Some(Place { cost, kind, work, at })
+    }
+
+    /// The earliest and latest start of a job, and its latest finish.
+    fn window(&self, job: &Job, late: &[Tick]) -> (Tick, Tick, Tick) {
+        let (start, finish) = (2 * job.task, 2 * job.task + 1);
+        (self.early[start], late[start], late[finish])
+    }
+
     /// The least that a job costs in its window, in any of its ways.
     fn least<'s>(
         &self,
@@ -391,10 +432,10 @@ impl<'m> Market<'m> {
         late: &[Tick],
         sums: impl Fn(usize) -> &'s Sums,
     ) -> Option<Place> {
-        let (start, finish) = (2 * job.task, 2 * job.task + 1);
-        let window = (self.early[start], late[start], late[finish]);
+        let window = self.window(job, late);
         let places = job.ways.iter().filter_map(|&(kind, work)| {
-            let (cost, at) = self.kinds[kind].least(sums(kind), work, window)?;
+            let found = self.kinds[kind].least(sums(kind), work, window, EVERYWHERE);
+            let (cost, at) = found?;
             Some(Place { cost, kind, work, at })
         });
         places.min_by_key(|place| place.cost)
@@ -429,17 +470,19 @@ impl Kind<'_> {
         if opens { (open, 0) } else { (0, closed) }
     }
 
-    /// The least that work costs in a window: its earliest and latest start and its latest
+    /// The least that work costs, if it starts between two open ticks and in a window: its
+    /// earliest and latest start and its latest
     /// finish; and where that is. Nothing if there is no room for it.
     fn least(
         &self,
         sums: &Sums,
         work: Tick,
         (early, late, end): (Tick, Tick, Tick),
+        near: Stretch,
     ) -> Option<(i64, Tick)> {
         let before = |tick: Tick| self.calendar.map_or(tick, |c| c.open_before(tick));
-        let low = before(early);
-        let high = (before(late + 1) - 1).min(before(end) - work);
+        let low = before(early).max(near.0);
+        let high = (before(late + 1) - 1).min(before(end) - work).min(near.1);
         let Some(calendar) = self.calendar.filter(|_| self.whole) else {
             return self.scan(sums, work, low, high);
         };
