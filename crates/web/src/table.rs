@@ -1,102 +1,10 @@
-//! Lists: sorted and narrowed by what the address says, so that a link shows the same to
-//! others; and as CSV.
+//! Lists as tables, and as CSV.
 
-use std::cmp::Ordering;
-
-use app::{List, Sheet};
+use app::List;
 use maud::{Markup, html};
 
-use crate::links::{Index, query};
-
-/// So many rows are shown; what is beyond is told.
-const SHOWN: usize = 1_000;
-
-/// How a sheet is looked at: all of it is in the address.
-#[derive(Debug, Clone, PartialEq, Eq, Default)]
-pub(crate) struct View {
-    /// Rows must hold these words, anywhere.
-    pub(crate) words: String,
-    /// The list and the column by which it is sorted, and whether backwards.
-    pub(crate) sort: Option<(usize, usize, bool)>,
-    /// The day, as it was given.
-    pub(crate) on: String,
-}
-
-impl View {
-    pub(crate) fn of(pairs: &[(String, String)]) -> Self {
-        let value = |name: &str| {
-            let found = pairs.iter().find(|(found, _)| found == name);
-            found.map(|(_, value)| value.trim().to_owned()).unwrap_or_default()
-        };
-        let sort = value("sort");
-        let back = sort.starts_with('-');
-        let sort = sort.trim_start_matches('-').split_once('.');
-        let sort = sort
-            .and_then(|(list, column)| Some((list.parse().ok()?, column.parse().ok()?)));
-        Self {
-            words: value("has"),
-            sort: sort.map(|(list, column)| (list, column, back)),
-            on: value("on"),
-        }
-    }
-
-    /// As a query, with what is added to it.
-    pub(crate) fn query(&self, more: &[(&str, &str)]) -> String {
-        let sort = self.sort.map(|(list, column, back)| {
-            format!("{}{list}.{column}", if back { "-" } else { "" })
-        });
-        let own = [
-            ("has", self.words.as_str()),
-            ("sort", sort.as_deref().unwrap_or("")),
-            ("on", self.on.as_str()),
-        ];
-        let own = own.into_iter().filter(|(_, value)| !value.is_empty());
-        query(own.chain(more.iter().copied()))
-    }
-
-    /// Narrows and sorts the lists of a sheet.
-    pub(crate) fn apply(&self, sheet: &mut Sheet) {
-        let words: Vec<String> =
-            self.words.split_whitespace().map(str::to_lowercase).collect();
-        for list in &mut sheet.lists {
-            list.rows.retain(|row| {
-                let text = row.join("\n").to_lowercase();
-                words.iter().all(|word| text.contains(word))
-            });
-        }
-        let Some((list, column, back)) = self.sort else { return };
-        let Some(list) = sheet.lists.get_mut(list) else { return };
-        if column < list.columns.len() {
-            list.rows.sort_by(|a, b| {
-                let order = compare(&a[column], &b[column]);
-                if back { order.reverse() } else { order }
-            });
-        }
-    }
-}
-
-/// Numbers by their value, wherever they stand in a text: `F-9` comes before `F-10`.
-fn compare(one: &str, other: &str) -> Ordering {
-    let (mut one, mut other) = (one, other);
-    loop {
-        let (a, b) = (run(one), run(other));
-        let order = match (a.0.parse::<u64>(), b.0.parse::<u64>()) {
-            (Ok(a), Ok(b)) => a.cmp(&b),
-            _ => a.0.to_lowercase().cmp(&b.0.to_lowercase()),
-        };
-        if order != Ordering::Equal || a.0.is_empty() {
-            return order;
-        }
-        (one, other) = (a.1, b.1);
-    }
-}
-
-/// The digits, or what is none, with which a text begins; and the rest.
-fn run(text: &str) -> (&str, &str) {
-    let digits = text.starts_with(|c: char| c.is_ascii_digit());
-    let end = text.find(|c: char| c.is_ascii_digit() != digits).unwrap_or(text.len());
-    text.split_at(end)
-}
+use crate::links::Index;
+use crate::view::View;
 
 /// What goes with a cell of some lists: an act for which a row waits.
 pub(crate) type Extra<'a> = dyn Fn(&List, &[String]) -> Option<Markup> + 'a;
@@ -109,7 +17,8 @@ pub(crate) fn table(
     index: &Index,
     extra: &Extra<'_>,
 ) -> Markup {
-    let shown = &list.rows[..list.rows.len().min(SHOWN)];
+    let (from, until) = view.rows(at, list.rows.len());
+    let shown = &list.rows[from..until];
     let extras: Vec<Option<Markup>> = shown.iter().map(|row| extra(list, row)).collect();
     let has_extra = extras.iter().any(Option::is_some);
     html! {
@@ -136,20 +45,34 @@ pub(crate) fn table(
                         }
                     }
                 }
-                @if list.rows.len() > SHOWN {
-                    p { "The first " (SHOWN) " are shown; narrow the list, or take it as CSV." }
-                }
+                (turns(view, at, list.rows.len()))
                 p.take { a href=(view.query(&[("as", "csv"), ("list", &at.to_string())])) { "This list as CSV" } }
             }
         }
     }
 }
 
+/// Ways to the other rows of a long list.
+fn turns(view: &View, at: usize, rows: usize) -> Markup {
+    let (from, until) = view.rows(at, rows);
+    let way = |view: View, name: &str| html! { a href={ (view.query(&[])) "#list-" (at) } { (name) } };
+    html! {
+        @if until - from < rows {
+            p.turns {
+                "Rows " (from + 1) " to " (until) " of " (rows) "."
+                @if let Some(earlier) = view.earlier(at, rows) { " " (way(earlier, "Rows before")) }
+                @if let Some(later) = view.later(at, rows) { " " (way(later, "Rows after")) }
+                " " (way(view.whole(at), "All rows"))
+            }
+        }
+    }
+}
+
 fn head(view: &View, at: usize, column: usize, name: &str) -> Markup {
-    let now = view.sort.filter(|(list, by, _)| (*list, *by) == (at, column));
-    let back = now.is_some_and(|(_, _, back)| !back);
-    let next = View { sort: Some((at, column, back)), ..view.clone() };
-    let order = now.map(|(_, _, back)| if back { "descending" } else { "ascending" });
+    let now = view.backwards(at, column);
+    let back = now == Some(false);
+    let next = view.sorted((at, column, back));
+    let order = now.map(|back| if back { "descending" } else { "ascending" });
     html! {
         th scope="col" aria-sort=[order] {
             a href={ (next.query(&[])) "#list-" (at) } { (name) }
@@ -201,45 +124,15 @@ fn quoted(cell: &str) -> String {
 mod tests {
     use super::*;
 
-    fn sheet() -> Sheet {
+    fn list() -> List {
         let row = |a: &str, b: &str| vec![a.to_owned(), b.to_owned()];
         let rows = vec![row("F-10", "x"), row("F-9", "Y, \"z\""), row("F-1", "=1+1")];
-        let list =
-            List { title: "open".to_owned(), columns: vec!["finding", "what"], rows };
-        Sheet { lists: vec![list], ..Sheet::default() }
-    }
-
-    fn view(pairs: &[(&str, &str)]) -> View {
-        let pair =
-            |(name, value): &(&str, &str)| ((*name).to_owned(), (*value).to_owned());
-        View::of(&pairs.iter().map(pair).collect::<Vec<_>>())
-    }
-
-    fn first(view: &View) -> Vec<String> {
-        let mut sheet = sheet();
-        view.apply(&mut sheet);
-        sheet.lists[0].rows.iter().map(|row| row[0].clone()).collect()
-    }
-
-    #[test]
-    fn the_address_says_what_is_shown() {
-        assert_eq!(first(&view(&[("sort", "0.0")])), ["F-1", "F-9", "F-10"]);
-        assert_eq!(first(&view(&[("sort", "-0.0")])), ["F-10", "F-9", "F-1"]);
-        assert_eq!(first(&view(&[("has", "f- y")])), ["F-9"]);
-        // What makes no sense changes nothing.
-        for odd in ["7.0", "0.9", "x", "-", "0.-1"] {
-            assert_eq!(first(&view(&[("sort", odd)])).len(), 3);
-        }
-        let view = view(&[("has", "a&b"), ("sort", "-1.2"), ("on", "2032-01-01")]);
-        assert_eq!(
-            view.query(&[("as", "csv")]),
-            "?has=a%26b&sort=-1.2&on=2032-01-01&as=csv"
-        );
+        List { title: "open".to_owned(), columns: vec!["finding", "what"], rows }
     }
 
     #[test]
     fn csv_is_what_a_spreadsheet_reads() {
-        let text = csv(&sheet().lists[0]);
+        let text = csv(&list());
         // RFC 4180, section 2: lines end with CRLF, quotes are doubled.
         assert_eq!(
             text,

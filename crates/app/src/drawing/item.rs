@@ -18,6 +18,8 @@ pub struct AboutItem {
     pub state: ItemState,
     /// Its zone, with what people call it.
     pub zone: Option<(String, String)>,
+    /// Why it never comes off, where that is so.
+    pub fixed: Option<String>,
     /// What it is a part of, with what people call that.
     pub part_of: Option<(String, String)>,
     /// Findings on it, open ones first.
@@ -59,6 +61,7 @@ pub fn about_item(
     Ok(AboutItem {
         state,
         zone,
+        fixed: found.fixed.clone(),
         part_of,
         findings: findings(programme, &found.id, on),
         cards: cards(programme, &found.id),
@@ -111,6 +114,7 @@ mod tests {
         assert!(keel.findings.iter().any(|row| row.finding == "F-007"));
         let floor = about_item(&programme, "FLOOR-1", on).unwrap();
         assert!(floor.blocks.contains(&"KEEL-F".to_owned()));
+        assert!(floor.fixed.is_none() && keel.fixed.is_some());
         assert!(about_item(&programme, "NO", on).is_err());
     }
 }

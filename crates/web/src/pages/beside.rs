@@ -42,6 +42,9 @@ pub(crate) fn of_item(site: &Site, viewer: &Viewer, item: &str) -> Markup {
                 @if let Some((whole, name)) = &found.part_of {
                     div { dt { "part of" } dd { (link("item", whole)) " " (name) } }
                 }
+                @if let Some(why) = &found.fixed {
+                    div { dt { "never comes off" } dd { (why) } }
+                }
                 @if !found.blocked_by.is_empty() {
                     div { dt { "may be in its way" } dd { (in_the_way(&found.blocked_by)) } }
                 }
@@ -53,7 +56,9 @@ pub(crate) fn of_item(site: &Site, viewer: &Viewer, item: &str) -> Markup {
                 }
             }
             nav.acts aria-label={ "Getting at " (item) } {
-                a.act href={ "/aircraft/reach" (query([("free", item)])) } { "What must come off to free it" }
+                @if found.fixed.is_none() {
+                    a.act href={ "/aircraft/reach" (query([("free", item)])) } { "What must come off to free it" }
+                }
                 a.act href={ "/aircraft/reach" (query([("expose", item)])) } { "To work on it where it is" }
                 @if viewer.may("raise") {
                     a.act href={ "/survey" (query([("item", item)])) } { "Enter a finding on it" }

@@ -19,11 +19,16 @@ use crate::links::encoded;
 use crate::pages::show::{self, Shown};
 use crate::sign_in::{Fields, field};
 use crate::site::Site;
-use crate::table::{self, View};
+use crate::table;
+use crate::view::View;
 use crate::viewer::Viewer;
 
 /// `GET /gates`.
-pub(crate) async fn all(State(site): State<Site>, viewer: Viewer) -> Response {
+pub(crate) async fn all(
+    State(site): State<Site>,
+    viewer: Viewer,
+    Query(query): Query<Vec<(String, String)>>,
+) -> Response {
     let (snapshot, on) = (site.snapshot(), site.today());
     let programme = snapshot.programme.clone();
     let made = site.aside(move || {
@@ -35,21 +40,23 @@ pub(crate) async fn all(State(site): State<Site>, viewer: Viewer) -> Response {
         Err(error) => return fault::of_app(&error),
     };
     gates.lists.extend(matrix.lists);
+    let shown = Shown { path: "/gates", about: None, view: View::of(&query) };
+    if show::exports(&query) {
+        return show::answer(&site, &viewer, &shown, gates, &query);
+    }
+    shown.view.apply(&mut gates);
     let index = site.index(&snapshot);
-    let path = "/show/conditions";
-    let lacking = |list: &app::List, row: &[String]| {
-        let shown = Shown { path, about: None, view: View::default() };
-        show::to_sign(&viewer, shown.about, list, row)
-    };
+    let lacking =
+        |list: &app::List, row: &[String]| show::to_sign(&viewer, None, list, row);
     let content = html! {
         h1 { "Gates" }
         p { "Each gate with what stands before it, and what every gate asks for with its evidence. Choose one \
              for its statement, and to take its evidence away." }
         @for (at, list) in gates.lists.iter().enumerate() {
-            (table::table(list, at, &View::default(), &index, &lacking))
+            (table::table(list, at, &shown.view, &index, &lacking))
         }
         @for caution in &gates.cautions { p.caution { (caution) } }
-        p.ways { a href="/show/gates" { "The gates as a list to narrow" } ", " a href=(path) { "all conditions" } ", "
+        p.ways { a href="/show/gates" { "The gates as a list to narrow" } ", " a href="/show/conditions" { "all conditions" } ", "
             a href="/rules" { "the rules" } }
     };
     page(&site, &viewer, ("/gates", "Gates"), &content).into_response()
@@ -73,7 +80,7 @@ pub(crate) async fn one(
     let shown =
         Shown { path: &path, about: Some(("gates", &gate)), view: View::of(&query) };
     // Exports are those of the sheet, wherever they are asked for.
-    if query.iter().any(|(name, _)| name == "as") {
+    if show::exports(&query) {
         return show::answer(&site, &viewer, &shown, sheet, &query);
     }
     shown.view.apply(&mut sheet);

@@ -6,7 +6,7 @@ use axum::response::Response;
 use crate::fault;
 use crate::pages::show;
 use crate::site::Site;
-use crate::table::View;
+use crate::view::View;
 use crate::viewer::Viewer;
 
 /// `GET /history/{name}`.

@@ -1,7 +1,7 @@
 //! People and what they may do: until when, by what, and which ways are open to whom.
 
 use app::About;
-use axum::extract::State;
+use axum::extract::{Query, State};
 use axum::response::{IntoResponse, Response};
 use maud::{Markup, html};
 
@@ -10,8 +10,10 @@ use crate::layout::{page, page_with};
 use crate::links::{encoded, link};
 use crate::pages::act;
 use crate::pages::me::STYLES;
+use crate::pages::show::{self, Shown};
 use crate::site::Site;
-use crate::table::{self, View};
+use crate::table;
+use crate::view::View;
 use crate::viewer::Viewer;
 use crate::ways;
 
@@ -22,17 +24,26 @@ const FIRST: usize = 3;
 const ROLES: &str = "Which ways and acts are open to whom";
 
 /// `GET /people`.
-pub(crate) async fn get(State(site): State<Site>, viewer: Viewer) -> Response {
+pub(crate) async fn get(
+    State(site): State<Site>,
+    viewer: Viewer,
+    Query(query): Query<Vec<(String, String)>>,
+) -> Response {
     let (snapshot, on) = (site.snapshot(), site.today());
     let programme = snapshot.programme.clone();
     let made = site.aside(move || {
         let sheet = app::sheet(&programme, &About::People(None), on)?;
         Ok((sheet, app::running_out(&programme, on, SOON)))
     });
-    let (sheet, soon) = match made.await {
+    let (mut sheet, soon) = match made.await {
         Ok(made) => made,
         Err(error) => return fault::of_app(&error),
     };
+    let shown = Shown { path: "/people", about: None, view: View::of(&query) };
+    if show::exports(&query) {
+        return show::answer(&site, &viewer, &shown, sheet, &query);
+    }
+    shown.view.apply(&mut sheet);
     let index = site.index(&snapshot);
     let appoints = viewer.powers.contains(&"appoint");
     let extra = |list: &app::List, row: &[String]| withdraw(appoints, list, row);
@@ -59,7 +70,7 @@ pub(crate) async fn get(State(site): State<Site>, viewer: Viewer) -> Response {
         }
         (enrolled(&site, &viewer, appoints))
         @for (at, list) in sheet.lists.iter().enumerate() {
-            (table::table(list, at, &View::default(), &index, &extra))
+            (table::table(list, at, &shown.view, &index, &extra))
         }
         @for caution in &sheet.cautions { p.caution { (caution) } }
     };
@@ -163,14 +174,23 @@ fn role_cells(columns: &[&str], row: &[String]) -> Markup {
 }
 
 /// `GET /rules`.
-pub(crate) async fn rules(State(site): State<Site>, viewer: Viewer) -> Response {
+pub(crate) async fn rules(
+    State(site): State<Site>,
+    viewer: Viewer,
+    Query(query): Query<Vec<(String, String)>>,
+) -> Response {
     let (snapshot, on) = (site.snapshot(), site.today());
     let programme = snapshot.programme.clone();
     let made = site.aside(move || app::sheet(&programme, &About::Rules, on)).await;
-    let sheet = match made {
+    let mut sheet = match made {
         Ok(sheet) => sheet,
         Err(error) => return fault::of_app(&error),
     };
+    let shown = Shown { path: "/rules", about: None, view: View::of(&query) };
+    if show::exports(&query) {
+        return show::answer(&site, &viewer, &shown, sheet, &query);
+    }
+    shown.view.apply(&mut sheet);
     let index = site.index(&snapshot);
     let content = html! {
         h1 { "Rules" }
@@ -178,7 +198,7 @@ pub(crate) async fn rules(State(site): State<Site>, viewer: Viewer) -> Response 
              accord. Off: it was switched off, and judges nothing. Kept: nobody said, and the program keeps it." }
         p { (count(&sheet)) }
         @for (at, list) in sheet.lists.iter().enumerate() {
-            (table::table(list, at, &View::default(), &index, &|_, _| None))
+            (table::table(list, at, &shown.view, &index, &|_, _| None))
         }
         @for caution in &sheet.cautions { p.caution { (caution) } }
         p.ways { a href="/show/rules" { "The same as a list to narrow and export" } }

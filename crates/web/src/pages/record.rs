@@ -15,9 +15,11 @@ use crate::fault;
 use crate::layout::{page, page_with};
 use crate::links::{Index, query};
 use crate::pages::act;
+use crate::pages::show::{self, Shown};
 use crate::sign_in::{Fields, field};
 use crate::site::Site;
 use crate::table;
+use crate::view::View;
 use crate::viewer::Viewer;
 
 /// So many entries stand on a page.
@@ -295,9 +297,14 @@ fn put_right(viewer: &Viewer, whole: &EntryWhole) -> Markup {
 }
 
 /// `GET /record/verify`.
-pub(crate) async fn verify(State(site): State<Site>, viewer: Viewer) -> Response {
+pub(crate) async fn verify(
+    State(site): State<Site>,
+    viewer: Viewer,
+    Query(query): Query<Vec<(String, String)>>,
+) -> Response {
     let snapshot = site.snapshot();
     let index = site.index(&snapshot);
+    let shown = Shown { path: "/record/verify", about: None, view: View::of(&query) };
     let (told, runs) = match &*site.proofs.now() {
         Proving::Never => {
             (html! { p { "It was not verified since the pages are served." } }, false)
@@ -316,8 +323,11 @@ pub(crate) async fn verify(State(site): State<Site>, viewer: Viewer) -> Response
             html! { p.wrong role="alert" { "Begun by " (by) " at " (super::me::when(at)) ", and it could not be done: " (error) } },
             false,
         ),
+        Proving::Done { sheet: Ok(sheet), .. } if show::exports(&query) => {
+            return show::answer(&site, &viewer, &shown, sheet.clone(), &query);
+        }
         Proving::Done { at, by, sheet: Ok(sheet) } => {
-            (result(&index, (at, by), sheet), false)
+            (result(&index, (at, by), sheet, &shown.view), false)
         }
     };
     let content = html! {
@@ -343,13 +353,15 @@ pub(crate) async fn verify(State(site): State<Site>, viewer: Viewer) -> Response
     response
 }
 
-fn result(index: &Index, (at, by): (&str, &str), sheet: &Sheet) -> Markup {
+fn result(index: &Index, (at, by): (&str, &str), sheet: &Sheet, view: &View) -> Markup {
+    let mut sheet = sheet.clone();
+    view.apply(&mut sheet);
     html! {
         h2 #result { (sheet.title) }
         p { "Begun by " (by) ", done at " (super::me::when(at)) "." }
         dl.facts { @for (what, how) in &sheet.facts { div { dt { (what) } dd { (index.linked(what, how)) } } } }
         @for (number, list) in sheet.lists.iter().enumerate() {
-            (table::table(list, number, &table::View::default(), index, &|_, _| None))
+            (table::table(list, number, view, index, &|_, _| None))
         }
         @for caution in &sheet.cautions { p.caution { (caution) } }
     }

@@ -12,7 +12,8 @@ use crate::layout::{page, page_with};
 use crate::links::{Index, encoded};
 use crate::pages::{act, aircraft, attachment, bench, beside, parts};
 use crate::site::Site;
-use crate::table::{View, csv, sentence};
+use crate::table::{csv, sentence};
+use crate::view::View;
 use crate::viewer::Viewer;
 use crate::{fault, table};
 
@@ -209,6 +210,11 @@ async fn show(
     }
 }
 
+/// Whether the lists of a page are asked for otherwise than as a page.
+pub(crate) fn exports(query: &[(String, String)]) -> bool {
+    query.iter().any(|(name, _)| name == "as")
+}
+
 /// What is shown, and how.
 pub(crate) struct Shown<'a> {
     /// Its own path.
@@ -385,9 +391,11 @@ fn facts(index: &Index, sheet: &Sheet) -> Markup {
 
 /// The form that narrows the lists; what it makes is an address.
 fn narrow(shown: &Shown<'_>) -> Markup {
-    let View { words, on, sort: _ } = &shown.view;
+    let View { words, on, .. } = &shown.view;
+    let sort = shown.view.sort();
     html! {
         form.narrow role="search" aria-label="Narrow the lists" {
+            @if let Some(sort) = &sort { input type="hidden" name="sort" value=(sort); }
             div {
                 label for="has" { "Rows that hold" }
                 input #has name="has" type="search" value=(words);

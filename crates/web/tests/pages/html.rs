@@ -71,6 +71,29 @@ fn tag(inner: &str) -> Tag {
     Tag { name: name.to_owned(), attributes, closes, alone }
 }
 
+/// The links of a page that stay on this server: where each leads, and to which place there.
+pub(crate) fn links(page: &str) -> Vec<(String, Option<String>)> {
+    let tags = tags(page);
+    let ways = tags.iter().filter(|tag| tag.name == "a" && !tag.closes);
+    let ways = ways.filter_map(|tag| tag.get("href")).map(unescaped);
+    let own = |way: &String| !way.contains("://") && !way.starts_with("mailto:");
+    ways.filter(own)
+        .map(|way| match way.split_once('#') {
+            Some((to, place)) => (to.to_owned(), Some(place.to_owned())),
+            None => (way, None),
+        })
+        .collect()
+}
+
+/// What maud wrote for signs that HTML keeps for itself.
+fn unescaped(value: &str) -> String {
+    value
+        .replace("&lt;", "<")
+        .replace("&gt;", ">")
+        .replace("&quot;", "\"")
+        .replace("&amp;", "&")
+}
+
 /// Everything that is wrong with a page.
 pub(crate) fn faults(page: &str) -> Vec<String> {
     let tags = tags(page);
@@ -83,7 +106,11 @@ pub(crate) fn faults(page: &str) -> Vec<String> {
             faults.push(format!("the id {id} stands twice"));
         }
         labels.extend(tag.get("for"));
+        let mut names = BTreeSet::new();
         for (name, _) in &tag.attributes {
+            if !names.insert(name) {
+                faults.push(format!("{} has {name} twice", tag.name));
+            }
             let inline = name == "style" || name.starts_with("on");
             if inline {
                 faults.push(format!("{} has {name}, which is forbidden", tag.name));
@@ -181,6 +208,7 @@ fn faults_are_found() {
         ("<b id=\"x\"></b><b id=\"x\"></b>", "stands twice"),
         ("<input name=\"n\">", "no label"),
         ("<p style=\"a\"></p>", "forbidden"),
+        ("<p class=\"a\" class=\"b\"></p>", "class twice"),
         ("<input aria-label=\"l\" list=\"gone\">", "not there"),
         ("<a href=\"/\"><button>b</button></a>", "may not"),
         ("<h1>2</h1>", "one h1"),

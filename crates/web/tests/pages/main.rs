@@ -6,6 +6,7 @@ mod aircraft;
 mod api;
 mod client;
 mod codes;
+mod crawl;
 mod findings;
 mod floor;
 mod forms;
