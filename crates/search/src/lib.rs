@@ -54,6 +54,7 @@ mod pattern;
 mod place;
 mod plain;
 mod planes;
+mod prices;
 #[cfg(test)]
 mod properties;
 mod repair;

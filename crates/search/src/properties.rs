@@ -131,6 +131,58 @@ fn learning_finds_what_enumeration_finds() {
     assert!(same > 500, "{same} problems are too few to say anything");
 }
 
+/// The same problem with nothing to weigh but the length.
+fn shortest(problem: &Problem) -> Problem {
+    let mut tasks = problem.tasks().to_vec();
+    for task in &mut tasks {
+        task.due = None;
+        task.published = None;
+        for mode in &mut task.modes {
+            mode.cost = 0;
+        }
+    }
+    let (resources, calendars) = (problem.resources(), problem.calendars());
+    let (links, holds) = (problem.links(), problem.occupancies());
+    Problem::new(
+        problem.horizon(),
+        tasks,
+        resources.to_vec(),
+        calendars.to_vec(),
+        links.to_vec(),
+        holds.to_vec(),
+    )
+    .expect("it made sense before")
+}
+
+/// What prices prove is never above the shortest length, wherever the climb begins.
+#[test]
+fn prices_prove_nothing_false() {
+    let (mut seen, mut tight, mut raised) = (0, 0, 0);
+    for seed in 0..4_000 {
+        let (size, horizon) = (2 + (seed % 7) as usize, 12 + (seed % 29) as Tick);
+        let problem = shortest(&problem(seed, size, horizon));
+        let model = crate::model::Model::new(&problem);
+        if crate::conflict::conflict(&model, &|| false).is_some() {
+            continue;
+        }
+        let bound = crate::bounds::bound(&model);
+        let best = learnt(&problem).map_or(horizon + 1, |best| best.2);
+        for from in [0, bound.length / 2, bound.length] {
+            let mut prices = crate::prices::Prices::within(&model, from, horizon);
+            prices.run(3_000, &|| false);
+            assert!(
+                prices.proven <= best,
+                "seed {seed}: {} proven, {best} is the best, {problem:#?}",
+                prices.proven
+            );
+            tight += usize::from(prices.proven == best);
+            raised += usize::from(prices.proven > bound.length);
+            seen += 1;
+        }
+    }
+    assert!(seen > 3_000 && tight > 500 && raised > 10, "{seen} {tight} {raised}");
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(150))]
 

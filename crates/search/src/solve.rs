@@ -28,6 +28,7 @@ use crate::mend::Mender;
 use crate::mirror::mirrored;
 use crate::model::Model;
 use crate::plain::Plain;
+use crate::prices::Prices;
 use crate::tiny::{Verdict, enumerate};
 use crate::worker::{Found, Part, Side, Worker};
 use crate::{Bound, News, Options, Outcome, Stopped, Watch};
@@ -47,6 +48,9 @@ const FINDS: usize = 250;
 /// The least time that a worker gets in a round. Repairs can't be interrupted, except to end
 /// the search: they exceed it by some tens of milliseconds, which should matter little.
 const PART: Duration = Duration::from_millis(60);
+/// So many questions about prices are asked in a round of steps: some of the time that the
+/// others take.
+const QUESTIONS: u64 = 50;
 /// News are at least so far apart.
 const NEWS: Duration = Duration::from_millis(50);
 
@@ -210,7 +214,7 @@ impl<'a> Search<'a> {
             let exact = Exact::new(mirror, &self.bound);
             workers.extend(exact.map(|exact| Worker::Exact(Box::new(exact), Side::Back)));
         }
-        self.rounds(&mut workers, 60_000 / (plain.count() as u64 + 1) + 1)
+        self.rounds(&mut workers, None, 60_000 / (plain.count() as u64 + 1) + 1)
     }
 
     fn general(mut self, model: &Model, mirror: Option<&Model>) -> Outcome {
@@ -240,7 +244,8 @@ impl<'a> Search<'a> {
         }
         let exact = Exact::new(model, &self.bound);
         workers.extend(exact.map(|exact| Worker::Exact(Box::new(exact), Side::Front)));
-        self.rounds(&mut workers, 10_000 / (model.count() as u64 + 1) + 1)
+        let prices = Prices::new(model, self.bound.length);
+        self.rounds(&mut workers, prices, 10_000 / (model.count() as u64 + 1) + 1)
     }
 
     /// How many populations, and repairs, a general problem gets. A budget of steps has to give
@@ -282,7 +287,12 @@ impl<'a> Search<'a> {
             ^ (number + 1).wrapping_mul(0xd1b5_4a32_d192_ed03)
     }
 
-    fn rounds(&mut self, workers: &mut [Worker], round: u64) -> Outcome {
+    fn rounds(
+        &mut self,
+        workers: &mut [Worker],
+        mut prices: Option<Prices>,
+        round: u64,
+    ) -> Outcome {
         let pool =
             rayon::ThreadPoolBuilder::new().num_threads(self.threads()).build().ok();
         let plain = workers.iter().any(|worker| matches!(worker, Worker::Breed(_)));
@@ -309,11 +319,17 @@ impl<'a> Search<'a> {
                     worker.run(part, &halt);
                 }
             };
-            match &pool {
-                Some(pool) => pool.install(|| workers.par_iter_mut().for_each(run)),
-                None => workers.iter_mut().for_each(run),
+            let mut climb =
+                || prices.iter_mut().for_each(|prices| ask(prices, timed, &halt));
+            if let Some(pool) = &pool {
+                let all = || workers.par_iter_mut().for_each(run);
+                pool.install(|| rayon::join(all, climb));
+            } else {
+                workers.iter_mut().for_each(run);
+                climb();
             }
             number += 1;
+            self.hear_prices(workers, &mut prices);
             self.gather(workers);
             let left =
                 self.options.stop.steps.map(|most| most.saturating_sub(self.steps));
@@ -390,6 +406,22 @@ impl<'a> Search<'a> {
             return (more * budget).div_ceil(2);
         }
         budget
+    }
+
+    /// Takes what the prices have proven, which holds for every schedule; once there is nothing
+    /// more to try, they are let go.
+    fn hear_prices(&mut self, workers: &mut [Worker], prices: &mut Option<Prices>) {
+        if let Some(found) = prices {
+            if found.proven > self.bound.length {
+                self.bound.length = found.proven;
+                for worker in workers {
+                    worker.hear_bound(found.proven);
+                }
+            }
+            if found.done {
+                *prices = None;
+            }
+        }
     }
 
     /// Takes what the workers found and tells it to all of them.
@@ -471,6 +503,17 @@ impl<'a> Search<'a> {
             },
             None => Outcome::Unknown { bound, stopped },
         })
+    }
+}
+
+/// Asks about prices for a round.
+fn ask(prices: &mut Prices, timed: bool, halt: &dyn Fn() -> bool) {
+    if timed {
+        // It is soon through, and the sooner the bound is known the better.
+        let until = Instant::now() + 2 * PART;
+        prices.run(u64::MAX, &|| Instant::now() >= until || halt());
+    } else {
+        prices.run(QUESTIONS, halt);
     }
 }
 
