@@ -92,6 +92,7 @@ impl Sample {
             work: self.rng.random_range(0..5),
             pace: self.pace(),
             demands,
+            takes: Vec::new(),
             cost: self.rng.random_range(0..3),
         }
     }

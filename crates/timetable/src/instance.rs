@@ -4,7 +4,7 @@
 //!
 //! | ending | format | holds |
 //! |---|---|---|
-//! | `.sm`, `.mm` | PSPLIB (Kolisch & Sprecher 1996) | order by finish to start, one mode or several, renewable resources |
+//! | `.sm`, `.mm` | PSPLIB (Kolisch & Sprecher 1996) | order by finish to start, one mode or several, resources and stocks |
 //! | `.sch` | `ProGen/max` (Schwindt 1998) | least and greatest lags from start to start, one mode |
 //! | `.rcp` | Patterson (1984) | order by finish to start, one mode; lines wrap |
 //!
