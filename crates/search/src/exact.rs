@@ -39,6 +39,7 @@ mod cumulative;
 mod goal;
 mod learn;
 mod pairs;
+mod rows;
 mod split;
 mod trail;
 
@@ -51,6 +52,7 @@ use build::{Built, LEVELS, build};
 use cumulative::Cumulative;
 use goal::Sum;
 use pairs::Pairs;
+use rows::Row;
 use split::Split;
 use trail::{Lit, Trail, Value};
 
@@ -66,6 +68,7 @@ enum Watcher {
     Use(usize, usize),
     Split(usize),
     Term(usize, usize),
+    Row(usize, usize),
     Pair(usize),
 }
 
@@ -78,6 +81,7 @@ pub(crate) struct Exact<'m> {
     splits: Vec<Split<'m>>,
     pending_splits: Vec<usize>,
     sums: Vec<Sum>,
+    rows: Vec<Row>,
     pairs: Pairs,
     branch: Branch,
     watchers: Vec<Vec<Watcher>>,
@@ -109,11 +113,26 @@ impl<'m> Exact<'m> {
     /// A search, if the problem is not too large. `proven` bounds hold already.
     pub(crate) fn new(model: &'m Model<'m>, proven: &Bound) -> Option<Self> {
         const LARGEST: usize = 2_500;
-        if model.count() > LARGEST {
-            return None;
-        }
-        let Built { mut trail, resources, splits, sums, choices, choice_of, possible } =
-            build(model);
+        (model.count() <= LARGEST).then(|| Self::of(model, proven))
+    }
+
+    /// A search for a problem of any size, of which nothing is proven yet: where a problem
+    /// has neither lags nor resources, even a large one is no trouble.
+    pub(crate) fn of_any_size(model: &'m Model<'m>) -> Self {
+        Self::of(model, &Bound::default())
+    }
+
+    fn of(model: &'m Model<'m>, proven: &Bound) -> Self {
+        let Built {
+            mut trail,
+            resources,
+            splits,
+            sums,
+            rows,
+            choices,
+            choice_of,
+            possible,
+        } = build(model);
         let floors = [proven.tardiness, proven.cost, i64::from(proven.length)];
         let mut possible = possible;
         for (level, floor) in LEVELS.into_iter().zip(floors) {
@@ -128,15 +147,16 @@ impl<'m> Exact<'m> {
                 choice.map_or(Vec::new(), |choice| choices[choice].ways.clone())
             })
             .collect();
-        let watchers = watchers(&trail, &resources, &splits, &sums, &pairs);
+        let watchers = watchers(&trail, &resources, &splits, (&sums, &rows), &pairs);
         let branch = Branch::new(watchers.len(), choices);
-        Some(Self {
+        Self {
             model,
             pending_splits: (0..splits.len()).collect(),
             trail,
             resources,
             splits,
             sums,
+            rows,
             pairs,
             branch,
             watchers,
@@ -153,7 +173,7 @@ impl<'m> Exact<'m> {
             until_restart: RESTART,
             steps: 0,
             closed: !possible,
-        })
+        }
     }
 
     /// What is proven of each level, for schedules that are best on the levels before it.
@@ -249,6 +269,9 @@ impl<'m> Exact<'m> {
             for sum in &mut self.sums {
                 sum.propagate(&mut self.trail)?;
             }
+            for row in &mut self.rows {
+                row.propagate(&mut self.trail)?;
+            }
             self.pairs.propagate(&mut self.trail)?;
             if self.trail.len() > before {
                 continue;
@@ -274,6 +297,7 @@ impl<'m> Exact<'m> {
                     Watcher::Use(resource, entry) => self.resources[resource].note(entry),
                     Watcher::Split(split) => self.pending_splits.push(split),
                     Watcher::Term(sum, term) => self.sums[sum].note(term),
+                    Watcher::Row(row, term) => self.rows[row].note(term),
                     Watcher::Pair(entry) => self.pairs.note(entry),
                 }
             }
@@ -402,7 +426,7 @@ fn watchers(
     trail: &Trail,
     resources: &[Cumulative],
     splits: &[Split],
-    sums: &[Sum],
+    (sums, rows): (&[Sum], &[Row]),
     pairs: &Pairs,
 ) -> Vec<Vec<Watcher>> {
     let mut watchers = vec![Vec::new(); trail.count()];
@@ -430,6 +454,11 @@ fn watchers(
     for (number, sum) in sums.iter().enumerate() {
         for (term, data) in sum.terms.iter().enumerate() {
             watch(&data.variables(trail), Watcher::Term(number, term));
+        }
+    }
+    for (number, row) in rows.iter().enumerate() {
+        for (term, variables) in row.variables() {
+            watch(&variables, Watcher::Row(number, term));
         }
     }
     for (number, &(from, to)) in pairs.uses().iter().enumerate() {

@@ -32,6 +32,7 @@ use crate::local::Local;
 use crate::model::Model;
 use crate::rules::{RULES, ranks, recipe, values};
 use crate::squeeze::aims;
+use crate::stocks::{self, Mix};
 
 /// The order in which rules are tried: due dates and the published plan come first.
 const FIRST: [usize; RULES] = [5, 2, 0, 6, 1, 4, 3];
@@ -75,6 +76,8 @@ pub(crate) struct Island<'m> {
     published: Vec<usize>,
     warm: Option<Recipe>,
     local: Local<'m>,
+    /// Ways that do with the stocks.
+    mix: Mix<'m>,
     /// What shortens the best member; made when it is needed.
     squeezer: Option<Box<Local<'m>>>,
     /// Its least strain, and turns since it became less.
@@ -135,6 +138,7 @@ impl<'m> Island<'m> {
             published: (0..model.count()).filter(published).collect(),
             warm: warm.and_then(|schedule| recipe_of(model, schedule)),
             local: Local::new(model),
+            mix: Mix::new(model),
             squeezer: None,
             strain: i64::MAX,
             vain: 0,
@@ -363,6 +367,9 @@ impl<'m> Island<'m> {
         if self.rng.random_ratio(1, 4) {
             recipe.hurry.fill(true);
         }
+        if !self.model.stocks.is_empty() {
+            recipe.way = self.mix.draw(&mut self.rng);
+        }
         recipe
     }
 
@@ -401,6 +408,11 @@ impl<'m> Island<'m> {
             }
         }
         recipe.rank = ranks(&keys);
+        if !self.mix.fits(&recipe.way)
+            && !self.mix.repair(&mut recipe.way, &mut self.rng)
+        {
+            recipe.way.clone_from(&self.members[parent].recipe.way);
+        }
         recipe
     }
 
@@ -551,7 +563,8 @@ impl<'m> Island<'m> {
 /// What the modes cost at least, with no task away from its published start.
 pub(crate) fn least_cost(model: &Model) -> i64 {
     let least = |act: &crate::model::Act| act.ways.iter().map(|way| way.cost).min();
-    model.acts.iter().filter_map(least).sum()
+    let sum: i64 = model.acts.iter().filter_map(least).sum();
+    if model.stocks.is_empty() { sum } else { sum.max(stocks::least_cost(model)) }
 }
 
 /// Whether a key is so near to another that improving it may win.

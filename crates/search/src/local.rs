@@ -22,6 +22,7 @@
 //! heuristic*, Transportation Science 40 (2006) 455-472, for choosing moves by what they gained;
 //! G. Dueck, T. Scheuer, *Threshold accepting*, J. Computational Physics 90 (1990) 161-175.
 
+mod balance;
 mod choose;
 
 use rand::RngExt;
@@ -409,6 +410,9 @@ impl<'m> Local<'m> {
                 if ways > 1 && !board.placed[task] && rng.random_ratio(1, 2) {
                     board.way[task] = rng.random_range(0..ways) as u8;
                 }
+            }
+            if !self.model.stocks.is_empty() {
+                balance::balance(board, &self.several, rng);
             }
         }
     }

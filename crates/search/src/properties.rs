@@ -64,6 +64,9 @@ fn elapsed(problem: &Problem) -> Problem {
             task.modes[0].pace = Pace::Elapsed;
             task.modes[0].cost = 0;
         }
+        for mode in &mut task.modes {
+            mode.takes.clear();
+        }
         task.due = None;
         task.published = None;
     }

@@ -19,6 +19,7 @@ use timetable::{Measures, Problem, Progress, Schedule};
 use crate::decode::Plan;
 use crate::local::Local;
 use crate::model::Model;
+use crate::stocks::Mix;
 use crate::solve::solve;
 use crate::{Bound, Options, Outcome, Stopped, Watch};
 
@@ -59,13 +60,20 @@ pub fn replan(
         return anew();
     }
     let model = Model::new(problem);
-    let Some(plan) =
+    let Some(mut plan) =
         plan_of(&model, published).filter(|_| model.windows.failed.is_none())
     else {
         return anew();
     };
     let mut local = Local::new(&model);
     let mut rng = Pcg64Mcg::seed_from_u64(options.seed);
+    // Where a stock has become short, no more tasks change their modes than have to.
+    if model.stock_breach(&plan.way) > 0 {
+        if !Mix::new(&model).repair(&mut plan.way, &mut rng) {
+            return anew();
+        }
+        plan.fit(&model);
+    }
     let placements = PATIENCE * model.count() as u64;
     let whole = local.take_over(&plan);
     if !whole || !local.mend(placements, &mut rng, &|| watch.cancelled()) {
@@ -97,6 +105,17 @@ fn lessen(
         (true, _) => Stopped::Cancelled,
         (false, true) => Stopped::Time,
         (false, false) => Stopped::Steps,
+    }
+}
+
+impl Plan {
+    /// Lets each task end where its way ends.
+    fn fit(&mut self, model: &Model) {
+        for (task, act) in model.acts.iter().enumerate() {
+            let pattern = &act.ways[usize::from(self.way[task])].pattern;
+            let start = self.span[task].0;
+            self.span[task] = pattern.after(start).unwrap_or((start, start));
+        }
     }
 }
 
@@ -139,10 +158,11 @@ mod tests {
         for mode in &mut tasks[late].modes {
             mode.work = (mode.work + by).min(problem.horizon());
         }
-        Problem::new(
+        Problem::stocked(
             problem.horizon(),
             tasks,
             problem.resources().to_vec(),
+            problem.stocks().to_vec(),
             problem.calendars().to_vec(),
             problem.links().to_vec(),
             problem.occupancies().to_vec(),
