@@ -52,6 +52,18 @@ impl Instance {
         self.problem.tasks().len() + usize::from(opening) + usize::from(closing)
     }
 
+    /// The number of the mode of each activity of the file in file order, counted from 1 as
+    /// the file does, dummies included; nothing where no activity has more than one.
+    pub fn modes(&self, schedule: &Schedule) -> Vec<usize> {
+        if self.problem.tasks().iter().all(|task| task.modes.len() == 1) {
+            return Vec::new();
+        }
+        let opening = self.dummies.opening.then_some(1);
+        let closing = self.dummies.closing.then_some(1);
+        let tasks = schedule.assignments.iter().map(|run| run.mode.at() + 1);
+        opening.into_iter().chain(tasks).chain(closing).collect()
+    }
+
     /// The start of each activity of the file in file order, dummies included.
     pub fn starts(&self, schedule: &Schedule) -> Vec<Tick> {
         let opening = self.dummies.opening.then_some(0);
