@@ -33,6 +33,7 @@ pub(crate) fn draw(count: usize, rng: Pcg64Mcg) -> Draft {
         horizon: 0,
         tasks: Vec::new(),
         resources,
+        stocks: Vec::new(),
         calendars,
         links: Vec::new(),
         occupancies: Vec::new(),

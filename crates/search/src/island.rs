@@ -125,20 +125,23 @@ impl<'m> Island<'m> {
             model.acts[task].fixed.is_none()
                 && data.published.is_some_and(|published| published.weight > 0)
         };
+        let mix = Mix::new(model);
+        let mut rng = Pcg64Mcg::seed_from_u64(seed);
+        let warm = warm.and_then(|schedule| mix.warm(schedule, &mut rng));
         Self {
             model,
             decoder: Decoder::new(model),
             back: mirror.map(Decoder::new),
-            rng: Pcg64Mcg::seed_from_u64(seed),
+            rng,
             members: Vec::new(),
             size: (40_000 / (model.count() + 1)).clamp(6, 40),
             rules: (0..RULES).map(|rule| values(model, rule)).collect(),
             born: 0,
             several: (0..model.count()).filter(several).collect(),
             published: (0..model.count()).filter(published).collect(),
-            warm: warm.and_then(|schedule| recipe_of(model, schedule)),
+            warm,
             local: Local::new(model),
-            mix: Mix::new(model),
+            mix,
             squeezer: None,
             strain: i64::MAX,
             vain: 0,

@@ -75,7 +75,7 @@ mod worker;
 mod worth;
 
 pub use conflict::{Conflict, Part};
-pub use explain::{Cause, Reason, driving_chain, explain};
+pub use explain::{Cause, Lack, Reason, driving_chain, explain};
 pub use outcome::{Bound, News, Options, Outcome, Silent, Stop, Stopped, Watch};
 pub use replan::replan;
 pub use solve::solve;

@@ -164,7 +164,8 @@ impl<'m> Local<'m> {
             self.best_plan = self.board.plan();
         }
         self.turn = 0;
-        self.turn_length += self.turn_length / 8;
+        // Where no schedule can be the beginning of anything, turns begin very often.
+        self.turn_length = self.turn_length.saturating_add(self.turn_length / 8);
         self.stale = 0;
     }
 

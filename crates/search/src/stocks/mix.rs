@@ -14,9 +14,11 @@
 
 use rand::{RngExt, SeedableRng};
 use rand_pcg::Pcg64Mcg;
-use timetable::{Mode, Problem, Stock, StockId, Take, Task};
+use timetable::{Mode, Problem, Schedule, Stock, StockId, Take, Task};
 
+use crate::decode::Recipe;
 use crate::exact::Exact;
+use crate::island::recipe_of;
 use crate::model::{Model, Way};
 use crate::scarce::scarcity;
 
@@ -57,6 +59,26 @@ impl<'m> Mix<'m> {
         let several: Vec<usize> = (0..model.count()).filter(|t| some && free(t)).collect();
         let values = if some { values(model, &several) } else { Vec::new() };
         Self { model, several, values }
+    }
+
+    /// The recipe of a schedule from elsewhere. Modes of it that were left out, since others
+    /// make them superfluous, are replaced; where that takes too much, as much as is needed.
+    pub(crate) fn warm(&self, schedule: &Schedule, rng: &mut Pcg64Mcg) -> Option<Recipe> {
+        let model = self.model;
+        if model.problem.stocks().is_empty() {
+            return recipe_of(model, schedule);
+        }
+        let mut schedule = schedule.clone();
+        let tasks = model.problem.tasks().iter().zip(&model.acts);
+        for (run, (task, act)) in schedule.assignments.iter_mut().zip(tasks) {
+            let known = act.ways.iter().any(|way| way.mode == run.mode);
+            if !known && run.mode.at() < task.modes.len() {
+                run.mode = act.ways[0].mode;
+            }
+        }
+        let mut recipe = recipe_of(model, &schedule)?;
+        self.repair(&mut recipe.way, rng);
+        Some(recipe)
     }
 
     /// Whether a choice takes no more than there is.
