@@ -13,7 +13,7 @@ use serde_json::Value;
 use timetable::{Assignment, Measures, ModeId, Problem, Schedule};
 
 /// The problems are those of these seeds.
-const SEEDS: std::ops::RangeInclusive<u64> = 1..=400;
+const SEEDS: std::ops::RangeInclusive<u64> = 1..=60;
 
 /// Far more than any of them needs. One that is not settled within it is a failure.
 const STEPS: u64 = 200_000;
@@ -89,7 +89,7 @@ fn small_problems_are_settled_as_the_model_settles_them() {
     let answers = reference(dir.path(), &files);
     assert_eq!(answers.len(), problems.len());
     let infeasible = answers.iter().filter(|answer| answer["status"] == "infeasible");
-    assert!((1..200).contains(&infeasible.count()), "hardly any may be infeasible");
+    assert!((1..20).contains(&infeasible.count()), "hardly any may be infeasible");
     let differences: Vec<String> = problems
         .iter()
         .zip(&answers)

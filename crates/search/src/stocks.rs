@@ -20,6 +20,7 @@
 //! multiple modes*, OR Spektrum 19 (1997) 195-203: non-executable and inefficient modes,
 //! redundant nonrenewable resources (from memory).
 
+mod chain;
 mod lean;
 mod mix;
 mod price;
@@ -30,6 +31,7 @@ use timetable::{Progress, StockId};
 
 use crate::model::{Act, Model};
 
+pub(crate) use chain::chains;
 pub(crate) use mix::{Base, Mix, base, excess_with};
 pub(crate) use price::{Price, least_cost, least_length, price};
 

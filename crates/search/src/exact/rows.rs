@@ -2,7 +2,8 @@
 //!
 //! A row has a weight for each way of some tasks. The sum of the weights of the ways chosen
 //! must not exceed a limit: what there is of a stock or, where the weights are what ways use
-//! of a resource over their whole work, the greatest capacity times the length. What each
+//! of a resource over their whole work, the greatest capacity times the length; or, where they
+//! are how long the tasks of a chain take, the length itself. What each
 //! task weighs at least, by the ways that are left to it, bounds the sum; a way that is too
 //! heavy beside the least of all others is excluded, and a length that is too short too.
 //!
@@ -21,7 +22,7 @@
 use super::branch::Choice;
 use super::trail::{Lit, Trail, Value};
 use crate::model::{Model, Way};
-use crate::stocks::{Price, price};
+use crate::stocks::{Price, chains, price};
 
 /// Weights and limits stay below this, so that no sum overflows.
 const MOST: i128 = 1 << 58;
@@ -199,12 +200,13 @@ pub(super) fn rows(
         rows: Vec::new(),
     };
     for (stock, &left) in stocks.left.iter().enumerate() {
-        builder.add((left.into(), 0), &|way| way.takes[stock].into());
+        builder.add((left.into(), 0), &|_, way| way.takes[stock].into());
     }
     builder.pairs();
     for resource in 0..model.static_free.len() {
         builder.resource(resource);
     }
+    builder.chains();
     builder.rows
 }
 
@@ -229,12 +231,12 @@ fn energy(way: &Way, resource: usize) -> i64 {
 
 impl Builder<'_, '_> {
     /// Adds a row by the weight of each way, if it can bind and no number is too great.
-    fn add(&mut self, limit: (i128, i128), weight: &dyn Fn(&Way) -> i128) {
+    fn add(&mut self, limit: (i128, i128), weight: &dyn Fn(usize, &Way) -> i128) {
         let (mut terms, mut base) = (Vec::new(), limit.0);
         let (mut most, mut spread, mut great) = (0_i128, 0_i128, false);
         for &task in &self.tasks {
-            let weights: Vec<i128> =
-                self.model.acts[task].ways.iter().map(weight).collect();
+            let ways = self.model.acts[task].ways.iter();
+            let weights: Vec<i128> = ways.map(|way| weight(task, way)).collect();
             let least = weights.iter().copied().min().unwrap_or(0);
             let widest = weights.iter().copied().max().unwrap_or(0) - least;
             base -= least;
@@ -280,7 +282,9 @@ impl Builder<'_, '_> {
         for a in 0..count {
             for b in a + 1..count {
                 let limit = share(left[a], a) + share(left[b], b);
-                let weight = |way: &Way| share(way.takes[a], a) + share(way.takes[b], b);
+                let weight = |_: usize, way: &Way| {
+                    share(way.takes[a], a) + share(way.takes[b], b)
+                };
                 self.add((limit, 0), &weight);
             }
         }
@@ -299,9 +303,36 @@ impl Builder<'_, '_> {
             .map(|way| energy(way, resource))
             .sum();
         let base = -i128::from(fixed);
-        let uses = |way: &Way| i128::from(energy(way, resource));
-        self.add((base, peak), &uses);
-        let priced = price(model, &self.tasks, &|way| energy(way, resource));
+        self.against_length((base, peak), &|_, way| energy(way, resource));
+    }
+
+    /// The tasks of the longest chains run one after the other, and so take the length.
+    fn chains(&mut self) {
+        let model = self.model;
+        for chain in chains(model) {
+            let sure = chain.tasks.iter().filter(|task| !self.tasks.contains(task));
+            let sure = sure.filter_map(|&task| model.acts[task].ways.first());
+            let sure: i64 = sure.map(|way| i64::from(way.pattern.work())).sum();
+            let early = &model.windows.early;
+            let begin = chain.tasks.first().map_or(0, |&task| early[2 * task]);
+            let base = -i128::from(sure) - i128::from(chain.lags) - i128::from(begin);
+            let work = |task: usize, way: &Way| {
+                let inside = chain.tasks.contains(&task);
+                if inside { i64::from(way.pattern.work()) } else { 0 }
+            };
+            self.against_length((base, 1), &work);
+        }
+    }
+
+    /// A row by itself, and one with the stocks at the prices that prove most.
+    fn against_length(
+        &mut self,
+        (base, slope): (i128, i128),
+        value: &dyn Fn(usize, &Way) -> i64,
+    ) {
+        let model = self.model;
+        self.add((base, slope), &|task, way| value(task, way).into());
+        let priced = price(model, &self.tasks, value);
         let some = |price: &Price| price.each.iter().any(|&each| each > 0);
         let Some(price) = priced.filter(some) else { return };
         let part = i128::from(price.part);
@@ -309,7 +340,9 @@ impl Builder<'_, '_> {
             let paid = amounts.iter().zip(&price.each);
             paid.map(|(&n, &each)| i128::from(n) * i128::from(each)).sum()
         };
-        let limit = (base * part + worth(&model.stocks.left), peak * part);
-        self.add(limit, &|way| uses(way) * part + worth(&way.takes));
+        let limit = (base * part + worth(&model.stocks.left), slope * part);
+        self.add(limit, &|task, way| {
+            i128::from(value(task, way)) * part + worth(&way.takes)
+        });
     }
 }

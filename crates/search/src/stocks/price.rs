@@ -16,8 +16,10 @@
 
 use timetable::Tick;
 
+use super::chain::{Chain, chains};
 use crate::energy;
 use crate::model::{Model, Way};
+use crate::steps::FAR;
 
 /// Prices are whole numbers of so small a part.
 const PART: i64 = 1_000;
@@ -43,11 +45,11 @@ pub(crate) struct Price {
 pub(crate) fn price(
     model: &Model,
     tasks: &[usize],
-    value: &dyn Fn(&Way) -> i64,
+    value: &dyn Fn(usize, &Way) -> i64,
 ) -> Option<Price> {
     let values: Vec<Vec<i64>> = tasks
         .iter()
-        .map(|&task| model.acts[task].ways.iter().map(value).collect())
+        .map(|&task| model.acts[task].ways.iter().map(|way| value(task, way)).collect())
         .collect();
     let stocks = &model.stocks;
     let great = values.iter().flatten().any(|&value| value > MOST)
@@ -139,11 +141,11 @@ fn certified(
 /// What the modes cost at least, by stocks too.
 pub(crate) fn least_cost(model: &Model) -> i64 {
     let tasks: Vec<usize> = (0..model.count()).collect();
-    price(model, &tasks, &|way| way.cost).map_or(0, |price| price.least)
+    price(model, &tasks, &|_, way| way.cost).map_or(0, |price| price.least)
 }
 
 /// A lower bound on the length: of all schedules, by what the choice of modes has to use of
-/// each resource from some tick on.
+/// each resource from some tick on, and by how long the longest chains take.
 pub(crate) fn least_length(model: &Model, early: &[Tick]) -> Tick {
     let mut bound = 0;
     for resource in 0..model.static_free.len() {
@@ -165,11 +167,27 @@ pub(crate) fn least_length(model: &Model, early: &[Tick]) -> Tick {
         };
         let most = if tasks.len() > MANY { 1 } else { tasks.len() };
         for first in (0..most).filter(from) {
-            let Some(price) = price(model, &tasks[first..], &energy) else { continue };
-            let begin = early[2 * tasks[first]];
+            let tasks = &tasks[first..];
+            let Some(price) = price(model, tasks, &|_, way| energy(way)) else {
+                continue;
+            };
+            let begin = early[2 * tasks[0]];
             let sum = energy::reached(&model.static_free[resource], begin, price.least);
             bound = bound.max(sum);
         }
     }
-    bound
+    chains(model).iter().map(|chain| end_of(model, chain, early)).fold(bound, Tick::max)
+}
+
+/// When a chain ends at the earliest, by the modes that its tasks can have together.
+fn end_of(model: &Model, chain: &Chain, early: &[Tick]) -> Tick {
+    let all: Vec<usize> = (0..model.count()).collect();
+    let work = |task: usize, way: &Way| {
+        let inside = chain.tasks.contains(&task);
+        if inside { i64::from(way.pattern.work()) } else { 0 }
+    };
+    let Some(price) = price(model, &all, &work) else { return 0 };
+    let begin = chain.tasks.first().map_or(0, |&task| i64::from(early[2 * task]));
+    let end = begin.saturating_add(price.least).saturating_add(chain.lags);
+    Tick::try_from(end.min(i64::from(FAR))).unwrap_or(FAR)
 }

@@ -73,13 +73,15 @@ fn prices_prove_what_the_worked_case_says() {
 }
 
 /// The least sum of values over all choices that the stocks allow, by trying every one.
-fn least_of_all(model: &Model, value: &dyn Fn(&crate::model::Way) -> i64) -> Option<i64> {
+fn least_of_all(model: &Model, value: &dyn Fn(usize, &crate::model::Way) -> i64) -> Option<i64> {
     let mut way = vec![0_u8; model.count()];
     let mut least = None;
     loop {
         if model.stock_breach(&way) == 0 {
             let acts = model.acts.iter().zip(&way);
-            let sum: i64 = acts.map(|(act, &way)| value(&act.ways[usize::from(way)])).sum();
+            let acts = acts.enumerate();
+            let sum: i64 =
+                acts.map(|(n, (act, &way))| value(n, &act.ways[usize::from(way)])).sum();
             least = Some(least.map_or(sum, |least: i64| least.min(sum)));
         }
         let turn = |&task: &usize| usize::from(way[task]) + 1 < model.acts[task].ways.len();
@@ -96,7 +98,7 @@ proptest! {
     fn a_mix_is_found_where_there_is_one_and_prices_prove_no_more_than_is_true(seed: u64) {
         let problem = sample::problem(seed, 7, 30);
         let model = Model::new(&problem);
-        let least = least_of_all(&model, &|way| way.cost);
+        let least = least_of_all(&model, &|_, way| way.cost);
         if model.stocks.short.is_some() {
             prop_assert_eq!(least, None);
             return Ok(());
@@ -111,7 +113,7 @@ proptest! {
         }
         if let Some(least) = least {
             prop_assert!(least_cost(&model) <= least, "{} > {least}", least_cost(&model));
-            let work = |way: &crate::model::Way| i64::from(way.pattern.work());
+            let work = |_: usize, way: &crate::model::Way| i64::from(way.pattern.work());
             let tasks: Vec<usize> = (0..model.count()).collect();
             let bound = price(&model, &tasks, &work).unwrap().least;
             prop_assert!(bound <= least_of_all(&model, &work).unwrap());
