@@ -9,6 +9,8 @@ use record::act::{Adopt, DatedJob};
 use record::{Act, JobKey, Programme};
 
 use crate::AppError;
+use crate::beside::Matters;
+use crate::counting::counted;
 use crate::season::{Ending, SeasonPlan};
 
 /// How a plan differs from the one that was adopted before it.
@@ -16,13 +18,33 @@ use crate::season::{Ending, SeasonPlan};
 pub struct Moves {
     /// When the aircraft stood complete, and when it does now.
     pub complete: (DateTime, DateTime),
-    /// Jobs that begin on another day, with when they began and begin: the furthest moved
-    /// first.
-    pub moved: Vec<(JobKey, DateTime, DateTime)>,
+    /// Jobs that begin on another day: first what sets the date, then what firms have to be
+    /// told, and of these the furthest moved first.
+    pub moved: Vec<OtherDay>,
     /// Jobs that were not in it.
     pub new: Vec<JobKey>,
     /// Jobs that are no longer there.
     pub gone: Vec<JobKey>,
+}
+
+/// A job that begins on another day than by the adopted plan.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct OtherDay {
+    /// Its name in the plan.
+    pub job: JobKey,
+    /// What is done.
+    pub name: String,
+    /// Why it matters.
+    pub matters: Matters,
+    /// When it begins by the adopted plan, and when it does now.
+    pub begins: (DateTime, DateTime),
+}
+
+impl OtherDay {
+    /// By how many days it begins later.
+    pub fn days(&self) -> i32 {
+        (self.begins.1.date() - self.begins.0.date()).get_days()
+    }
 }
 
 /// How a plan differs from the adopted one; nothing if none was adopted or none was found.
@@ -34,17 +56,23 @@ pub fn moves(programme: &Programme, planned: &SeasonPlan) -> Option<Moves> {
     let now: BTreeSet<&JobKey> = plan.jobs.iter().map(|job| &job.key).collect();
     let mut moved = Vec::new();
     let mut new = Vec::new();
-    for job in plan.jobs.iter().filter(|job| !job.done) {
-        match before.get(&job.key) {
-            None => new.push(job.key.clone()),
-            Some(was) if was.from.date() != job.start.date() => {
-                moved.push((job.key.clone(), was.from, job.start));
-            }
+    let jobs = plan.jobs.iter().zip(&planned.draft.jobs);
+    for (at, job) in jobs.filter(|(at, _)| !at.done) {
+        match before.get(&at.key) {
+            // That the season begins is no job, and no plan that is adopted has it.
+            None if job.kind == JobKind::Begin => {}
+            None => new.push(at.key.clone()),
+            Some(was) if was.from.date() != at.start.date() => moved.push(OtherDay {
+                job: at.key.clone(),
+                name: job.name.clone(),
+                matters: Matters::of(job, at.driving),
+                begins: (was.from, at.start),
+            }),
             Some(_) => {}
         }
     }
-    let far = |from: DateTime, to: DateTime| to.duration_since(from).abs();
-    moved.sort_by_key(|(key, was, is)| (std::cmp::Reverse(far(*was, *is)), key.clone()));
+    let far = |one: &OtherDay| one.begins.1.duration_since(one.begins.0).abs();
+    moved.sort_by(|a, b| (a.matters, far(b), &a.job).cmp(&(b.matters, far(a), &b.job)));
     let gone = before.keys().filter(|key| !now.contains(*key)).map(|key| (*key).clone());
     let complete = (adopted.plan.complete, plan.complete);
     Some(Moves { complete, moved, new, gone: gone.collect() })
@@ -56,15 +84,21 @@ impl Moves {
         let mut text = String::from("\nBeside the adopted plan\n");
         let (was, is) = self.complete;
         let days = (is.date() - was.date()).get_days();
+        let many = counted(days.unsigned_abs() as usize, "day", "days");
         let words = match days {
             0 => "complete on the same day".to_owned(),
-            1.. => format!("complete {days} days later, on {}", is.date()),
-            _ => format!("complete {} days earlier, on {}", -days, is.date()),
+            1.. => format!("complete {many} later, on {}", is.date()),
+            _ => format!("complete {many} earlier, on {}", is.date()),
         };
-        let _ =
-            writeln!(text, "  {words}; {} jobs begin on another day", self.moved.len());
-        for (key, was, is) in self.moved.iter().take(SHOWN) {
-            let _ = writeln!(text, "    {key}: {} instead of {}", is.date(), was.date());
+        let begin = counted(self.moved.len(), "job begins", "jobs begin");
+        let _ = writeln!(text, "  {words}; {begin} on another day");
+        for OtherDay { job, begins: (was, is), matters, name: _ } in
+            self.moved.iter().take(SHOWN)
+        {
+            let word = matters.word();
+            let why = if word.is_empty() { String::new() } else { format!(" ({word})") };
+            let _ =
+                writeln!(text, "    {job}: {} instead of {}{why}", is.date(), was.date());
         }
         if self.moved.len() > SHOWN {
             let _ = writeln!(text, "    and {} more", self.moved.len() - SHOWN);

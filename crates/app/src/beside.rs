@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use jiff::civil::DateTime;
 
 use crate::SeasonPlan;
+use crate::driving::{DrivingJob, driving};
 use crate::season::ending_told;
 
 /// One of two plans.
@@ -18,8 +19,52 @@ pub struct Side {
     pub sure: String,
     /// How many jobs it has.
     pub jobs: usize,
-    /// The jobs that set its date, in order: their name in the plan, what is done, and when.
-    pub driving: Vec<(String, String, DateTime)>,
+    /// The jobs that set its date, in order.
+    pub driving: Vec<DrivingJob>,
+}
+
+/// Why it matters that a job moves, the gravest first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Matters {
+    /// It is what must be done by the gate date: that the aircraft stands complete.
+    Gate,
+    /// It is one of the jobs that set the date.
+    SetsDate,
+    /// It is a firm's, who has to be told.
+    Firm,
+    /// It is a job like any other.
+    Work,
+}
+
+impl Matters {
+    /// As people say it; nothing for a job like any other.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Gate => "the gate",
+            Self::SetsDate => "sets the date",
+            Self::Firm => "a firm",
+            Self::Work => "",
+        }
+    }
+
+    /// Why a job matters that sets the date or does not.
+    pub(crate) fn of(job: &planner::Job, sets_date: bool) -> Self {
+        use planner::JobKind;
+        match job.kind {
+            JobKind::Complete => Self::Gate,
+            _ if sets_date => Self::SetsDate,
+            JobKind::Despatch | JobKind::AtFirm | JobKind::Return => Self::Firm,
+            JobKind::Remove
+            | JobKind::Refit
+            | JobKind::Check
+            | JobKind::Step(_)
+            | JobKind::Wait
+            | JobKind::Begin => match job.lasting {
+                planner::Lasting::FirmHere(_) => Self::Firm,
+                _ => Self::Work,
+            },
+        }
+    }
 }
 
 /// A job that begins at another time.
@@ -29,6 +74,8 @@ pub struct MovedJob {
     pub job: String,
     /// What is done.
     pub name: String,
+    /// Why it matters.
+    pub matters: Matters,
     /// When it begins in either.
     pub begins: (DateTime, DateTime),
     /// When it ends in either.
@@ -37,6 +84,21 @@ pub struct MovedJob {
     pub days: i32,
     /// Who does it in either, where that differs.
     pub people: Option<(String, String)>,
+}
+
+impl BesideEachOther {
+    /// How many jobs lie at another time, and how many others do at the same time.
+    pub fn moves(&self) -> (usize, usize) {
+        let moves = self.moved.iter().filter(|job| job.moves()).count();
+        (moves, self.moved.len() - moves)
+    }
+}
+
+impl MovedJob {
+    /// Whether it lies at another time; if not, it is done by others at the same time.
+    pub fn moves(&self) -> bool {
+        self.begins.0 != self.begins.1 || self.ends.0 != self.ends.1
+    }
 }
 
 /// Two plans, and what differs.
@@ -48,7 +110,9 @@ pub struct BesideEachOther {
     pub other: Side,
     /// Days by which the second is complete later.
     pub days: Option<i32>,
-    /// Jobs that begin or end at another time, the furthest moved first.
+    /// Jobs that begin or end at another time or are done by others: first what sets the date,
+    /// then what firms have to be told, and of these the furthest moved first; last those that
+    /// others do at the same time.
     pub moved: Vec<MovedJob>,
     /// Jobs that only the first has.
     pub only_one: Vec<(String, String)>,
@@ -69,19 +133,12 @@ fn placed(planned: &SeasonPlan) -> Placed<'_> {
 }
 
 fn side(planned: &SeasonPlan) -> Side {
-    let driving = planned.plan.iter().flat_map(|plan| {
-        let named = |&job: &usize| {
-            let (at, draft) = (&plan.jobs[job], &planned.draft.jobs[job]);
-            (at.key.to_string(), draft.name.clone(), at.start)
-        };
-        plan.driving.iter().map(named)
-    });
     Side {
         complete: planned.plan.as_ref().map(|plan| plan.complete),
         margin: planned.plan.as_ref().map(|plan| plan.margin_days),
         sure: ending_told(planned).0,
         jobs: placed(planned).len().saturating_sub(1),
-        driving: driving.collect(),
+        driving: driving(planned),
     }
 }
 
@@ -104,6 +161,7 @@ pub fn beside(one: &SeasonPlan, other: &SeasonPlan) -> BesideEachOther {
         moved.push(MovedJob {
             job: (*key).to_owned(),
             name: job.name.clone(),
+            matters: Matters::of(job, was.driving || is.driving),
             begins: (was.start, is.start),
             ends: (was.finish, is.finish),
             days: (is.start.date() - was.start.date()).get_days(),
@@ -114,7 +172,15 @@ pub fn beside(one: &SeasonPlan, other: &SeasonPlan) -> BesideEachOther {
         let begins = job.begins.1.duration_since(job.begins.0).abs();
         begins.max(job.ends.1.duration_since(job.ends.0).abs())
     };
-    moved.sort_by(|a, b| (far(b), &a.job).cmp(&(far(a), &b.job)));
+    moved.sort_by(|a, b| {
+        let others = |job: &MovedJob| !job.moves();
+        (others(a), a.matters, far(b), &a.job).cmp(&(
+            others(b),
+            b.matters,
+            far(a),
+            &b.job,
+        ))
+    });
     let only = |these: &Placed<'_>, those: &Placed<'_>| {
         let lone = these.iter().filter(|(key, _)| !those.contains_key(*key));
         lone.map(|(key, (job, _))| ((*key).to_owned(), job.name.clone())).collect()

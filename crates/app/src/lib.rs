@@ -19,9 +19,11 @@ mod beside;
 mod breakdown;
 mod bundle;
 mod codes;
+mod counting;
 mod describing;
 mod desk;
 mod drawing;
+mod driving;
 mod entries;
 mod error;
 mod expiring;
@@ -72,12 +74,12 @@ pub use acting::{
 };
 pub use actuals::{JobHeld, JobStands, PackHeld, PlanHeld, plan_held};
 pub use adopted_days::calendar_of;
-pub use adopting::{Moves, adoption, moves};
+pub use adopting::{Moves, OtherDay, adoption, moves};
 pub use bench::{
     Bench, BenchLimit, BenchStep, Offered, Signature, bench, cautions, instruments,
     is_supervised, next_query, reading_text,
 };
-pub use beside::{BesideEachOther, MovedJob, Side, beside};
+pub use beside::{BesideEachOther, Matters, MovedJob, Side, beside};
 pub use breakdown::{Breakdown, BrokenBy, Node, breakdown};
 pub use bundle::{
     BundleAbout, BundleVerdict, Bundled, PackedBundle, bundle, check_bundle,
@@ -85,6 +87,7 @@ pub use bundle::{
 };
 pub use charts::{RegionState, Setting, regions_style};
 pub use codes::{CodeFound, Coded, code_of, despatch_name, find_code, plain_code};
+pub use counting::counted;
 pub use describing::{act_schemas, acts_of_json, is_request};
 pub use desk::{Desk, Snapshot};
 pub use drawing::{
@@ -92,6 +95,7 @@ pub use drawing::{
     ZonePage, about_item, drawing, drawing_svg, item_state, views, zone_list, zone_page,
     zones_of_items,
 };
+pub use driving::{DrivingJob, driving};
 pub use entries::{
     Correction, Entries, EntriesWanted, EntryShown, EntryWhole, entries, entries_json,
     entry, entry_json,

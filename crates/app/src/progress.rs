@@ -2,6 +2,7 @@
 //! how both moved so far.
 
 use charts::ProgressPoint;
+use jiff::civil::Date;
 use search::News;
 
 use crate::season::{days, news_told};
@@ -54,11 +55,20 @@ impl Course {
         }
     }
 
-    pub(crate) fn told(&self, number: u64, news: Option<&News>) -> SearchProgress {
+    /// How the search of a season that begins on a day stands.
+    pub(crate) fn told(
+        &self,
+        number: u64,
+        news: Option<&News>,
+        begins: Option<Date>,
+    ) -> SearchProgress {
         let best = news.and_then(|news| news.best);
         SearchProgress {
             number,
-            told: news.map_or_else(|| "It has begun.".to_owned(), news_told),
+            told: news.map_or_else(
+                || "It has begun.".to_owned(),
+                |news| news_told(news, begins),
+            ),
             best: best.map(|best| days(best.length)),
             bound: news.map_or(0.0, |news| days(news.bound.length)),
             gap: news.map_or_else(String::new, gap),
@@ -142,7 +152,13 @@ mod tests {
         assert!(course.points.len() <= MOST);
         assert_eq!(course.points.first().map(|p| p.seconds), Some(0.0));
         assert_eq!(course.points.last().map(|p| p.seconds), Some(999.0));
-        let told = course.told(3, Some(&news(999, Some((0, 0, 960)), (0, 0, 480))));
+        let now = news(999, Some((0, 0, 960)), (0, 0, 480));
+        let told = course.told(3, Some(&now), Some(jiff::civil::date(2031, 10, 6)));
+        assert!(
+            told.told.contains("complete after 10.0 days (Wed 15 Oct 2031)"),
+            "{}",
+            told.told
+        );
         assert_eq!((told.best, told.bound, told.seconds), (Some(10.0), 5.0, 999));
         assert!(told.drawing.contains("<path class=\"pf\""));
     }

@@ -106,19 +106,33 @@ pub(crate) fn days(ticks: timetable::Tick) -> f64 {
     f64::from(ticks) / 96.0
 }
 
-/// How a search stands, in words.
-pub fn news_told(news: &search::News) -> String {
+/// The day on which something ends so many days after a season begins.
+pub(crate) fn day_after(begins: Date, days: f64) -> Option<Date> {
+    // What ends with a day ends on it.
+    let whole = (days.ceil() as i64 - 1).max(0);
+    begins.checked_add(jiff::Span::new().try_days(whole).ok()?).ok()
+}
+
+/// How a search for a plan of a season stands, in words; `begins` is the first day of the
+/// season.
+pub fn news_told(news: &search::News, begins: Option<Date>) -> String {
+    let on = |days: f64| {
+        let day = begins.and_then(|begins| day_after(begins, days));
+        day.map_or_else(String::new, |day| format!(" ({})", day.strftime("%a %-d %b %Y")))
+    };
     let best = news.best.map_or_else(
         || "none yet".to_owned(),
         |best| {
             let late = if best.tardiness > 0 { ", late for the gate" } else { "" };
-            format!("complete after {:.1} days{late}", days(best.length))
+            let days = days(best.length);
+            format!("complete after {days:.1} days{}{late}", on(days))
         },
     );
     let (bound, seconds) = (days(news.bound.length), news.elapsed.as_secs());
+    let tried = crate::counted(news.steps as usize, "plan", "plans");
     format!(
-        "Best so far: {best}. Proven: not before {bound:.1} days. {} plans tried in {seconds} s.",
-        news.steps
+        "Best so far: {best}. Proven: not before {bound:.1} days{}. {tried} tried in {seconds} s.",
+        on(bound)
     )
 }
 
@@ -493,4 +507,27 @@ fn closed(programme: &Programme, draft: &Draft) -> Vec<(DateTime, DateTime)> {
             (span.from.to_datetime(midnight), next(span.until).to_datetime(midnight))
         })
         .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use jiff::civil::date;
+
+    use super::day_after;
+
+    #[test]
+    fn a_day_is_counted_from_the_first_one_and_midnight_belongs_to_the_day_before() {
+        let begins = date(2031, 10, 6);
+        for (days, day) in [
+            (0.0, begins),
+            (0.4, begins),
+            (1.0, begins),
+            (1.4, date(2031, 10, 7)),
+            // Over the change of the clocks: days are days of the calendar.
+            (30.5, date(2031, 11, 5)),
+        ] {
+            assert_eq!(day_after(begins, days), Some(day), "{days}");
+        }
+        assert_eq!(day_after(begins, f64::MAX), None);
+    }
 }

@@ -12,7 +12,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
 use std::time::Duration;
 
-use jiff::civil::DateTime;
+use jiff::civil::{Date, DateTime};
 use record::{JobKey, Programme};
 use search::{News, Silent, Stop, Watch};
 
@@ -53,6 +53,8 @@ struct State {
 
 struct Running {
     number: u64,
+    /// The first day of the season.
+    begins: Option<Date>,
     stop: Arc<AtomicBool>,
     news: Option<News>,
     course: Course,
@@ -98,11 +100,14 @@ impl Studio {
         entry: u64,
         request: PlanRequest,
     ) -> Result<u64, AppError> {
-        let (number, stop) = self.begin()?;
+        let today = request.now.map(DateTime::date);
+        let season = choose_season(&programme, request.season.as_deref(), today).ok();
+        let season = season.and_then(|season| programme.seasons.get(&season));
+        let (number, stop) = self.begin(season.map(|season| season.from))?;
         let shared = Arc::clone(&self.shared);
         std::thread::spawn(move || {
             let watch = Watcher { shared: &shared, stop: &stop };
-            let planned = plan_season(&programme, &request, &watch);
+            let planned = guarded(|| plan_season(&programme, &request, &watch));
             let made = planned.map(|planned| Proposal {
                 number,
                 entry,
@@ -132,16 +137,12 @@ impl Studio {
                 "there is no proposal {upon} any more"
             )));
         };
-        let (number, stop) = self.begin()?;
+        let (number, stop) = self.begin(Some(from.planned.draft.season.from))?;
         let watch = Watcher { shared: &self.shared, stop: &stop };
-        let planned = what_if(
-            &from.programme,
-            &from.planned,
-            &from.request,
-            &delays,
-            within,
-            &watch,
-        );
+        let planned = guarded(|| {
+            let (programme, upon) = (&from.programme, &from.planned);
+            what_if(programme, upon, &from.request, &delays, within, &watch)
+        });
         let made = planned.map(|planned| Proposal {
             number,
             entry: from.entry,
@@ -252,7 +253,7 @@ impl Studio {
         let state = self.shared.lock();
         let running =
             state.running.as_ref().filter(|running| running.number == number)?;
-        Some(running.course.told(number, running.news.as_ref()))
+        Some(running.course.told(number, running.news.as_ref(), running.begins))
     }
 
     /// All that are kept, the newest first.
@@ -271,7 +272,7 @@ impl Studio {
         waited.unwrap_or_else(PoisonError::into_inner).0.version
     }
 
-    fn begin(&self) -> Result<(u64, Arc<AtomicBool>), AppError> {
+    fn begin(&self, begins: Option<Date>) -> Result<(u64, Arc<AtomicBool>), AppError> {
         let mut state = self.shared.lock();
         if let Some(running) = &state.running {
             return Err(AppError::Unknown(format!(
@@ -283,6 +284,7 @@ impl Studio {
         let (number, stop) = (state.count, Arc::new(AtomicBool::new(false)));
         let running = Running {
             number,
+            begins,
             stop: Arc::clone(&stop),
             news: None,
             course: Course::default(),
@@ -329,6 +331,19 @@ impl Shared {
     }
 }
 
+/// What a search comes to; a defect in it ends that search, and not the planning of all that
+/// come after it.
+fn guarded(
+    search: impl FnOnce() -> Result<SeasonPlan, AppError>,
+) -> Result<SeasonPlan, AppError> {
+    let caught = std::panic::catch_unwind(std::panic::AssertUnwindSafe(search));
+    caught.unwrap_or_else(|_| {
+        let what = "a defect of the program came up while this was planned: tell whoever looks \
+                    after the program which season it was, and what was tried";
+        Err(AppError::Unknown(what.to_owned()))
+    })
+}
+
 /// An error with all that led to it.
 fn chain(error: &dyn std::error::Error) -> String {
     let mut text = error.to_string();
@@ -358,5 +373,24 @@ impl Watch for Watcher<'_> {
 
     fn cancelled(&self) -> bool {
         self.stop.load(Ordering::Relaxed)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_defect_ends_its_own_search_and_no_other() {
+        let studio = Studio::default();
+        let (number, _stop) = studio.begin(None).unwrap();
+        let failed = guarded(|| panic!("a defect"));
+        let failed = failed.expect_err("it came to nothing");
+        assert!(studio.shared.end(number, Err(failed)).is_some());
+        let SearchState::Failed(why) = studio.state_of(number) else {
+            panic!("it failed")
+        };
+        assert!(why.contains("a defect of the program"), "{why}");
+        assert!(studio.begin(None).is_ok(), "the next one can begin");
     }
 }

@@ -218,6 +218,23 @@ fn an_adopted_plan_stands_where_it_was_while_nothing_happened() {
     let held = app::beside(&standing.planned, &tried.planned);
     assert!(held.days.unwrap() >= 6, "{:?}", held.days);
     assert!(held.moved.iter().any(|job| job.job == last.job.0));
+    // What the gate waits for first, then what sets the date, and the furthest first in each.
+    assert_eq!(held.moved[0].matters, app::Matters::Gate);
+    let far = |job: &app::MovedJob| {
+        let begins = job.begins.1.duration_since(job.begins.0).abs();
+        begins.max(job.ends.1.duration_since(job.ends.0).abs())
+    };
+    let order = |pair: &[app::MovedJob]| {
+        let [a, b] = pair else { return true };
+        (!a.moves(), a.matters, far(b)) <= (!b.moves(), b.matters, far(a))
+    };
+    assert!(held.moved.windows(2).all(order), "{:?}", held.moved);
+    let chain = app::driving(&tried.planned);
+    assert!(chain.iter().any(|job| job.job == last.job.0), "{chain:?}");
+    assert!(
+        chain.is_sorted_by_key(|job| job.when.0)
+            && chain.iter().all(|j| !j.why.is_empty())
+    );
     assert_eq!(held.alike + held.moved.len() + held.only_one.len(), held.one.jobs + 1);
     let same = app::beside(&standing.planned, &standing.planned);
     assert_eq!((same.days, same.moved.len()), (Some(0), 0));

@@ -172,21 +172,9 @@ fn blank(key: String, name: String, kind: JobKind, start: DateTime) -> JobView {
     JobView {
         key,
         name,
-        pack: String::new(),
         kind,
-        item: None,
-        start,
-        finish: start,
-        working: Vec::new(),
-        people: Vec::new(),
-        stand: None,
         place: Some("Slipway hangar".to_owned()),
-        firm: None,
-        why: String::new(),
-        slack: None,
-        driving: false,
-        done: false,
-        after: Vec::new(),
+        ..JobView::between(start, start)
     }
 }
 

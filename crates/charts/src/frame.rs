@@ -6,7 +6,7 @@ use std::fmt::Write as _;
 use jiff::civil::{Date, DateTime, Weekday};
 
 use crate::draw::{n, span};
-use crate::scale::{Scale, days_between};
+use crate::scale::{Scale, days_between, last_day};
 use crate::text::{self, escape};
 use crate::view::PlanView;
 
@@ -125,7 +125,7 @@ pub(crate) fn margin(view: &PlanView) -> Option<String> {
 }
 
 fn is_late(view: &PlanView) -> bool {
-    view.complete.is_some_and(|complete| complete.date() > view.gate.1)
+    view.complete.is_some_and(|complete| last_day(complete) > view.gate.1)
 }
 
 fn column(out: &mut String, class: &str, left: f64, right: f64) {

@@ -293,21 +293,8 @@ mod tests {
         JobView {
             key: "J".to_owned(),
             name: name.to_owned(),
-            pack: String::new(),
             kind: JobKind::Clean,
-            item: None,
-            start,
-            finish: start,
-            working: Vec::new(),
-            people: Vec::new(),
-            stand: None,
-            place: None,
-            firm: None,
-            why: String::new(),
-            slack: None,
-            driving: false,
-            done: false,
-            after: Vec::new(),
+            ..JobView::between(start, start)
         }
     }
 

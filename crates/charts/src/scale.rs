@@ -9,6 +9,7 @@ use jiff::ToSpan;
 use jiff::civil::{Date, DateTime, Time, Weekday};
 
 use crate::kind::JobKind;
+use crate::timeline::Window;
 use crate::view::{JobView, PlanView};
 
 /// The most days that are drawn; what lies beyond is drawn at the edge.
@@ -31,17 +32,8 @@ pub(crate) struct Scale {
 impl Scale {
     /// A scale on which the season, the gate and every job have their place.
     pub(crate) fn of(view: &PlanView, width: f64) -> Self {
-        let mut first = view.from.min(view.until);
-        let mut last = view.from.max(view.until).max(view.gate.1);
-        if let Some(complete) = view.complete {
-            last = last.max(complete.date());
-        }
-        for job in &view.jobs {
-            first = first.min(job.start.date());
-            last = last.max(last_day(job.finish));
-        }
-        let days = (days_between(first, last) + 1).clamp(1, MOST_DAYS);
-        Self { first, days, width, hours: worked_hours(&view.jobs) }
+        let whole = Window::whole(view);
+        Self::over(whole.from, whole.days(), width, &view.jobs)
     }
 
     /// A scale over so many days from one on; what lies beyond them is at their edge.
@@ -112,7 +104,7 @@ pub(crate) fn days_between(from: Date, until: Date) -> i32 {
 
 /// The day on which something that ends at that moment is last seen: midnight belongs to
 /// the day that it ends.
-fn last_day(finish: DateTime) -> Date {
+pub(crate) fn last_day(finish: DateTime) -> Date {
     if finish.time() == Time::midnight() {
         finish.date().saturating_sub(1.day())
     } else {

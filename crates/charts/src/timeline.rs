@@ -12,6 +12,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::{Date, DateTime};
 
+use crate::scale::{days_between, last_day};
 use crate::view::{JobView, PlanView};
 
 pub use data::timeline_json;
@@ -29,24 +30,32 @@ pub struct Window {
 impl Window {
     /// All days on which a plan has anything.
     pub fn whole(view: &PlanView) -> Self {
-        let mut window = Self { from: view.from, until: view.until.max(view.gate.1) };
-        let complete = view.complete.map(DateTime::date);
-        window.until = window.until.max(complete.unwrap_or(window.until));
+        let (one, other) = (view.from, view.until);
+        let mut window =
+            Self { from: one.min(other), until: one.max(other).max(view.gate.1) };
+        if let Some(complete) = view.complete {
+            window.until = window.until.max(last_day(complete));
+        }
         for job in &view.jobs {
             window.from = window.from.min(job.start.date());
-            window.until = window.until.max(job.finish.date());
+            window.until = window.until.max(last_day(job.finish));
         }
         window
     }
 
     /// Whether anything of a job lies in it.
     pub fn holds(&self, job: &JobView) -> bool {
-        job.start.date() <= self.until && job.finish.date() >= self.from
+        self.meets(job.start, job.finish)
+    }
+
+    /// Whether anything of a stretch lies in it; what ends at midnight ends on the day before.
+    pub(crate) fn meets(self, from: DateTime, until: DateTime) -> bool {
+        from.date() <= self.until && last_day(until).max(from.date()) >= self.from
     }
 
     /// How many days it has, one at least.
     pub fn days(&self) -> i32 {
-        ((self.until - self.from).get_days() + 1).max(1)
+        (days_between(self.from, self.until) + 1).max(1)
     }
 }
 
@@ -65,6 +74,31 @@ pub struct Beside {
 
 /// Minutes from midnight of a day to a moment.
 fn minutes(first: Date, at: DateTime) -> i64 {
-    let days = i64::from((at.date() - first).get_days());
+    let days = i64::from(days_between(first, at.date()));
     days * 1_440 + i64::from(at.hour()) * 60 + i64::from(at.minute())
+}
+
+#[cfg(test)]
+mod tests {
+    use jiff::civil::date;
+
+    use super::*;
+
+    #[test]
+    fn midnight_belongs_to_the_day_that_it_ends() {
+        let (from, until) = (date(2032, 1, 5), date(2032, 1, 9));
+        let window = Window { from, until };
+        let at = |day, hour| date(2032, 1, day).at(hour, 0, 0, 0);
+        for (begins, ends, meets) in [
+            (at(4, 8), at(5, 0), false),
+            (at(4, 8), at(5, 1), true),
+            // A moment is where it is.
+            (at(5, 0), at(5, 0), true),
+            (at(9, 23), at(12, 0), true),
+            (at(10, 0), at(12, 0), false),
+        ] {
+            let job = JobView::between(begins, ends);
+            assert_eq!(window.holds(&job), meets, "{begins} {ends}");
+        }
+    }
 }

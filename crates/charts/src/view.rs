@@ -84,6 +84,31 @@ pub struct JobView {
     pub after: Vec<String>,
 }
 
+impl JobView {
+    /// A job between two moments, of which nothing else is said.
+    pub fn between(start: DateTime, finish: DateTime) -> Self {
+        Self {
+            key: String::new(),
+            name: String::new(),
+            pack: String::new(),
+            kind: JobKind::Other,
+            item: None,
+            start,
+            finish,
+            working: Vec::new(),
+            people: Vec::new(),
+            stand: None,
+            place: None,
+            firm: None,
+            why: String::new(),
+            slack: None,
+            driving: false,
+            done: false,
+            after: Vec::new(),
+        }
+    }
+}
+
 /// One way of laying jobs out in lanes: by pack, by stand, by person, by firm.
 #[derive(Debug, Clone, PartialEq)]
 pub struct LaneSet {

@@ -20,7 +20,7 @@ use record::Programme;
 
 use crate::cell::Row;
 use crate::fields::{Form, KINDS, Kind, Record};
-use crate::source::grid::{self, Grid, heading};
+use crate::source::grid::{self, Grid, GridRow, heading};
 use crate::source::{Contents, bytes, csv, sheet, toml};
 use crate::{Place, Problem, Severity};
 
@@ -104,6 +104,8 @@ pub struct Choice {
     pub dates: Option<DateOrder>,
     /// Whether it is the whole list: what it does not name goes.
     pub whole: bool,
+    /// Whether a text was saved as Windows-1252 and not as UTF-8.
+    pub western: bool,
 }
 
 /// What a file was found to be.
@@ -113,11 +115,15 @@ pub struct Looked {
     pub form: &'static str,
     /// The sheets of a workbook.
     pub sheets: Vec<String>,
+    /// Those of them that whoever opens it does not see.
+    pub hidden: Vec<String>,
     /// Which of them was taken.
     pub sheet: Option<String>,
+    /// Whether it is a text that is not UTF-8.
+    pub not_unicode: bool,
     /// Its columns.
     pub columns: Vec<Heading>,
-    /// How many rows it has below the headings.
+    /// How many rows that hold anything it has below the headings.
     pub rows: usize,
     /// How its fractions are written.
     pub decimal: Seen<Decimal>,
@@ -152,8 +158,8 @@ pub struct Changes {
     pub gone: Vec<String>,
     /// How many stay as they are.
     pub same: usize,
-    /// How many of these the file does not name.
-    pub unnamed: usize,
+    /// Those of these that the file does not name.
+    pub unnamed: Vec<String>,
 }
 
 impl Changes {
@@ -222,7 +228,7 @@ fn taken(
     let name = place.file.to_lowercase();
     if name.rsplit('.').next() == Some("toml") {
         looked.form = "TOML";
-        let text = bytes::text(content, place).map_err(|p| problems.push(p)).ok()?;
+        let text = text(place, content, choice, looked, problems)?;
         let contents = toml::rows(kind, &text, place, problems);
         looked.rows = contents.rows.len();
         return Some(contents);
@@ -237,12 +243,37 @@ fn taken(
         );
         return None;
     }
-    let grid = table(kind, place, content, choice, looked, problems)?;
-    looked.rows = grid.rows.len();
-    let grid = arrange::arrange(kind, grid, choice, before, looked, problems)?;
+    let (grid, formulas) = table(kind, place, content, choice, looked, problems)?;
+    let holds = |row: &&GridRow| row.cells.iter().any(|cell| !cell.value.is_blank());
+    looked.rows = grid.rows.iter().filter(holds).count();
+    let grid =
+        arrange::arrange(kind, (grid, &formulas), choice, before, looked, problems)?;
     Some(grid::rows(kind, grid, problems))
 }
 
+/// The text of a file; nothing if it is none.
+fn text(
+    place: &Place,
+    content: &[u8],
+    choice: &Choice,
+    looked: &mut Looked,
+    problems: &mut Vec<Problem>,
+) -> Option<String> {
+    let read = bytes::is_text(content, place).and_then(|()| {
+        looked.not_unicode = !bytes::is_unicode(content);
+        if choice.western && looked.not_unicode {
+            return bytes::western(content, place);
+        }
+        bytes::text(content, place).map_err(|problem| {
+            let hint = problem.hint.as_deref().unwrap_or_default();
+            let hint = format!("{hint}; or say below that it is Windows-1252");
+            if looked.not_unicode { problem.hinting(hint) } else { problem }
+        })
+    });
+    read.map_err(|problem| problems.push(problem)).ok()
+}
+
+/// The cells of a file, and which of them hold formulas.
 fn table(
     kind: &'static Kind,
     place: &Place,
@@ -250,21 +281,23 @@ fn table(
     choice: &Choice,
     looked: &mut Looked,
     problems: &mut Vec<Problem>,
-) -> Option<Grid> {
+) -> Option<(Grid, BTreeSet<(u32, u32)>)> {
     let is_book =
         content.starts_with(b"PK") || content.starts_with(&[0xD0, 0xCF, 0x11, 0xE0]);
-    if !is_book {
+    let named_so = place.file.to_lowercase().ends_with(".xlsx");
+    if !is_book && !named_so {
         looked.form = "CSV";
-        let text = bytes::text(content, place).map_err(|p| problems.push(p)).ok()?;
-        return Some(csv::grid(kind, &text, place, problems));
+        let text = text(place, content, choice, looked, problems)?;
+        return Some((csv::grid(kind, &text, place, problems), BTreeSet::new()));
     }
     looked.form = "XLSX";
     let wanted = sheet::Wanted { sheet: choice.sheet.as_deref(), head: choice.head };
-    match sheet::plain_grid(content.to_vec(), kind, place, wanted, problems) {
-        Ok((sheets, sheet, grid)) => {
-            looked.sheets = sheets;
-            looked.sheet = Some(sheet);
-            Some(grid)
+    match sheet::taken(content.to_vec(), kind, place, wanted) {
+        Ok(taken) => {
+            looked.sheets = taken.sheets;
+            looked.hidden = taken.hidden;
+            looked.sheet = Some(taken.sheet);
+            Some((taken.grid, taken.formulas))
         }
         Err(problem) => {
             problems.push(problem);
@@ -323,7 +356,9 @@ fn changes(before: &[Record], after: &[Record], named: &BTreeSet<String>) -> Cha
             }
             Some(old) if old == record => {
                 changes.same += 1;
-                changes.unnamed += usize::from(!named.contains(name));
+                if !named.contains(name) {
+                    changes.unnamed.push(name.clone());
+                }
             }
             Some(old) => changes.changed.push((name.clone(), fields(old, record))),
         }

@@ -12,6 +12,7 @@ use timetable::{
 };
 
 mod happened;
+mod never;
 
 use happened::lapse;
 
@@ -85,7 +86,7 @@ pub enum ModelError {
         /// How long it may be.
         most: i64,
     },
-    /// A crew is never in together.
+    /// Jobs that have no moment in the season, each with why.
     #[error("{}", .0.join("; "))]
     NeverIn(Vec<String>),
     /// A defect of ours: the problem does not hold together.
@@ -279,7 +280,7 @@ impl<'a> Parts<'a> {
                 .unzip();
             self.ways.push(ways);
             if modes.is_empty() {
-                never.push(never_in(job));
+                never.push(never::never(self, job));
                 continue;
             }
             let due = (job.lasting == Lasting::Moment && job.key.0 == "COMPLETE")
@@ -432,27 +433,4 @@ impl<'a> Parts<'a> {
         });
         held.collect()
     }
-}
-
-fn never_in(job: &Job) -> String {
-    let crews: Vec<String> = job
-        .ways
-        .iter()
-        .map(|way| {
-            let crew = way.crew.iter().map(|c| format!("{} {}", c.count, c.skill));
-            crew.collect::<Vec<_>>().join(" + ")
-        })
-        .filter(|crew| !crew.is_empty())
-        .collect();
-    let who = match &job.lasting {
-        Lasting::Collection(firm) | Lasting::FirmHere(firm) | Lasting::AtFirm(firm) => {
-            format!("{firm} has no day on which it comes while the hangar is open")
-        }
-        _ if crews.is_empty() => "it is never warm and dry enough".to_owned(),
-        _ => format!(
-            "{} are never in together, in the air it asks for",
-            crews.join(" or ")
-        ),
-    };
-    format!("{} ({}) can never be done: {who}", job.key, job.name)
 }

@@ -54,6 +54,8 @@ pub struct PlannedJob {
     pub crew: Vec<Crew>,
     /// Why it starts when it does, a sentence without a full stop.
     pub why: String,
+    /// What would let it begin earlier, besides the job before it: noun phrases.
+    pub levers: Vec<String>,
     /// Working days, roughly, by which it could slip alone without moving the end.
     pub slack_days: i64,
     /// It is one of those that drive the date.
@@ -88,6 +90,7 @@ impl Plan {
             .enumerate()
             .map(|(number, job)| PlannedJob {
                 why: reasons.get(number).map_or_else(String::new, |r| words.reason(r)),
+                levers: reasons.get(number).map_or_else(Vec::new, |r| words.levers(r)),
                 slack_days: i64::from(slack[number] / crate::grid::DAY),
                 driving: driving.contains(&number),
                 people: people(model, number, &staffing.jobs[number]),
@@ -132,6 +135,7 @@ fn dated(model: &Model<'_>, schedule: &Schedule, number: usize, job: &Job) -> Pl
         people: Vec::new(),
         crew,
         why: String::new(),
+        levers: Vec::new(),
         slack_days: 0,
         driving: false,
         done: matches!(progress, timetable::Progress::Done { .. }),

@@ -10,10 +10,8 @@ use crate::model::{CalendarRole, Model, ResourceRole};
 /// A name for a calendar.
 pub(crate) fn calendar(role: &CalendarRole) -> String {
     let mut parts = Vec::new();
-    let crew: Vec<String> =
-        role.crew.iter().map(|(count, skill)| format!("{count} {skill}")).collect();
-    if !crew.is_empty() {
-        parts.push(format!("hours of {}", crew.join(" + ")));
+    if !role.crew.is_empty() {
+        parts.push(format!("hours of {}", crew(role)));
     }
     if let Some(firm) = &role.firm {
         parts.push(format!("days of {firm}"));
@@ -25,6 +23,13 @@ pub(crate) fn calendar(role: &CalendarRole) -> String {
         parts.push("dry days".to_owned());
     }
     if parts.is_empty() { "any time".to_owned() } else { parts.join(", ") }
+}
+
+/// Who is asked for: `2 fitter + 1 rigger`.
+fn crew(role: &CalendarRole) -> String {
+    let crew: Vec<String> =
+        role.crew.iter().map(|(count, skill)| format!("{count} {skill}")).collect();
+    crew.join(" + ")
 }
 
 /// A date as people say it: `Mon 5 Jan`.
@@ -68,6 +73,10 @@ impl Words<'_> {
     pub(crate) fn reason(&self, reason: &Reason) -> String {
         let task = reason.task;
         let said = self.cause(task, &reason.cause);
+        if let Some(tried) = self.tried(reason) {
+            let waits = matches!(reason.cause, Cause::Calendar(_));
+            return if waits { format!("{tried}; then {said}") } else { tried };
+        }
         match &reason.since {
             Some(Cause::Start) if matches!(reason.cause, Cause::Calendar(_)) => {
                 "nothing holds it: it is among the first".to_owned()
@@ -101,6 +110,78 @@ impl Words<'_> {
             Cause::Past => "it has begun".to_owned(),
             Cause::Choice => "it could start earlier without changing the end".to_owned(),
         }
+    }
+
+    /// That somebody tries a job no earlier than so, where that is what holds it.
+    fn tried(&self, reason: &Reason) -> Option<String> {
+        let from = self.model.draft.not_before.get(&reason.task.at())?;
+        let free = |cause: &Cause| matches!(cause, Cause::Release | Cause::Start);
+        let holds = match &reason.cause {
+            Cause::Calendar(_) => reason.since.as_ref().is_none_or(free),
+            cause => free(cause),
+        };
+        let when = from.strftime("%a %-d %b %H:%M");
+        holds.then(|| format!("is tried no earlier than {when}"))
+    }
+
+    /// What would let a job begin earlier, as far as that can be said of what holds it: each a
+    /// noun phrase. Nothing where only the job before it would, or nothing would.
+    pub(crate) fn levers(&self, reason: &Reason) -> Vec<String> {
+        if self.tried(reason).is_some() {
+            return Vec::new();
+        }
+        let causes = [Some(&reason.cause), reason.since.as_ref()];
+        let mut levers: Vec<String> =
+            causes.into_iter().flatten().filter_map(|cause| self.lever(cause)).collect();
+        levers.dedup();
+        levers
+    }
+
+    fn lever(&self, cause: &Cause) -> Option<String> {
+        Some(match cause {
+            Cause::Calendar(calendar) => {
+                let role = &self.model.calendars[calendar.at()];
+                match (&role.firm, role.warm || role.dry) {
+                    (Some(firm), _) => format!("an earlier day of {firm}"),
+                    (None, true) => "a place that keeps the weather out".to_owned(),
+                    (None, false) if role.crew.is_empty() => {
+                        "work on days that are closed".to_owned()
+                    }
+                    (None, false) => format!("{} being in sooner", crew(role)),
+                }
+            }
+            Cause::Resource { resource, .. } => {
+                let name = &self.model.problem.resources()[resource.at()].name;
+                match &self.model.resources[resource.at()] {
+                    ResourceRole::Skills(skills) => {
+                        let names: Vec<&str> =
+                            skills.iter().map(quantity::Id::as_str).collect();
+                        format!("more hours of people ({}) before then", names.join(", "))
+                    }
+                    ResourceRole::Stand(_) => format!("one more stand ({name})"),
+                    ResourceRole::Place(_) => format!("more room in {name}"),
+                    ResourceRole::Gear(_) => format!("one more {name}"),
+                    ResourceRole::Firm(_) => {
+                        format!("{name} taking it in earlier, or another firm")
+                    }
+                }
+            }
+            Cause::Occupancy(occupancy) => {
+                let held = self.model.problem.occupancies()[occupancy.at()];
+                let stand = &self.model.problem.resource(held.resource).name;
+                format!("one more stand ({stand})")
+            }
+            Cause::Published => {
+                "planning as if no plan had been adopted: it keeps its published date"
+                    .to_owned()
+            }
+            Cause::Start
+            | Cause::Release
+            | Cause::Link(..)
+            | Cause::GreatestLag(_)
+            | Cause::Past
+            | Cause::Choice => return None,
+        })
     }
 
     fn finish(&self, task: usize) -> DateTime {
@@ -165,12 +246,10 @@ impl Words<'_> {
         if role.crew.is_empty() {
             return format!("waits for{air} days, {when}");
         }
-        let crew: Vec<String> =
-            role.crew.iter().map(|(count, skill)| format!("{count} {skill}")).collect();
         let air = if air.is_empty() { String::new() } else { format!(" and{air} hours") };
         let heads: u32 = role.crew.iter().map(|(count, _)| count).sum();
         let verb = if heads == 1 { "is" } else { "are" };
-        format!("waits until {} {verb} in{air}, {when}", crew.join(" + "))
+        format!("waits until {} {verb} in{air}, {when}", crew(role))
     }
 
     fn resource(

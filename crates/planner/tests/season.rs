@@ -187,3 +187,32 @@ fn what_cannot_be_says_why() {
     let said = planner::conflict(&model, &conflict).join("\n");
     assert!(said.contains("prime") && said.contains("4 h at a stretch"), "{said}");
 }
+
+#[test]
+fn what_can_never_be_done_says_why() {
+    let programme = skiff();
+    let mut draft = draft(&programme, &id("S1")).expect("the season can be drafted");
+    let crewed = draft.jobs.iter().filter(|job| !job.ways[0].crew.is_empty());
+    let names: Vec<_> = crewed.take(2).map(|job| job.key.clone()).collect();
+    let people = programme.people.iter().filter(|p| p.skills.contains(&id("fitter")));
+    let many = u32::try_from(people.count()).expect("few people");
+    for (key, skill, count) in [(&names[0], "fitter", 90), (&names[1], "nobody", 1)] {
+        let job = draft.jobs.iter_mut().find(|job| job.key == *key);
+        let ways = &mut job.expect("a job").ways;
+        ways.truncate(1);
+        ways[0].crew = vec![airframe::Crew { count, skill: id(skill) }];
+    }
+    let error = Model::new(&programme, &draft, None).expect_err("nobody can do it");
+    let told = error.to_string();
+    for name in &names {
+        assert!(told.contains(&format!("{name} (")), "{told}");
+    }
+    assert!(
+        told.contains(&format!(
+            "it takes 90 fitter, and of fitter never more than {many} are in together"
+        )),
+        "{told}"
+    );
+    assert!(told.contains("nobody who is nobody is ever in"), "{told}");
+    assert!(!told.contains("warm"), "{told}");
+}

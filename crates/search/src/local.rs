@@ -174,21 +174,27 @@ impl<'m> Local<'m> {
         (&self.board.worth, self.board.plan())
     }
 
-    /// Goes on from what is near a schedule that may be unlawful: what can stay of it with the
-    /// rest put in between or, if that is nearer, all of it one after the other in its
-    /// order. False if neither can be done; [`mend`](Self::mend) does what is left to do.
-    pub(crate) fn take_over(&mut self, plan: &Plan) -> bool {
+    /// Goes on from what is near a schedule that may be unlawful, whichever is best: what can
+    /// stay of it with the rest put in between; all of it one after the other in its order; or
+    /// in the order of `latest`, the starts that its tasks could have without making anything
+    /// late. False if none can be done; [`mend`](Self::mend) does what is left to do.
+    pub(crate) fn take_over(&mut self, plan: &Plan, latest: Option<&[Tick]>) -> bool {
         self.wish = plan.span.iter().map(|span| span.0).collect();
-        let distance = |worth: &Worth| (worth.breach, worth.cost, worth.tardiness);
-        self.ready = self.board.take_over(plan);
-        let stayed = self.ready.then(|| (self.board.worth, self.board.plan()));
-        let starts: Vec<f64> = self.wish.iter().map(|&start| f64::from(start)).collect();
-        let built = self.board.build(&ranks(&starts), &plan.way, &self.wish, &|| false);
-        let better = |worth: &Worth| distance(worth) <= distance(&self.board.worth);
-        self.ready = match stayed.filter(|(worth, _)| !built || better(worth)) {
-            Some((_, plan)) => self.board.load(&plan),
-            None => built,
+        let mut best: Option<(Worth, Plan)> = None;
+        let mut offer = |board: &Board, done: bool| {
+            if done && best.as_ref().is_none_or(|best| board.worth < best.0) {
+                best = Some((board.worth, board.plan()));
+            }
         };
+        let stayed = self.board.take_over(plan);
+        offer(&self.board, stayed);
+        for starts in [Some(&self.wish[..]), latest].into_iter().flatten() {
+            let starts: Vec<f64> = starts.iter().map(|&start| f64::from(start)).collect();
+            let rank = ranks(&starts);
+            let built = self.board.build(&rank, &plan.way, &self.wish, &|| false);
+            offer(&self.board, built);
+        }
+        self.ready = best.is_some_and(|(_, plan)| self.board.load(&plan));
         self.begin_turn();
         self.ready
     }

@@ -160,9 +160,12 @@ impl<'p> Model<'p> {
         }
         let fixed = |node| model.acts[task_of(node)].fixed.is_some();
         model.arcs.retain(|arc| !fixed(arc.from) || !fixed(arc.to));
-        for hold in &mut model.holds {
-            if fixed(hold.from) && !fixed(hold.to) {
-                hold.judged_from = model.acts[task_of(hold.to)].release;
+        for number in 0..model.holds.len() {
+            let Hold { from, to, .. } = model.holds[number];
+            if model.fixed(from).is_some() {
+                // If it is over, all of its use is among what is fixed.
+                let release = model.acts[task_of(to)].release;
+                model.holds[number].judged_from = model.fixed(to).unwrap_or(release);
             }
         }
         model.index_arcs();

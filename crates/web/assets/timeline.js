@@ -15,7 +15,7 @@
     made.append(...children);
     return made;
   };
-  const view = { from: 0, long: DAY, set: 0, width: 0, height: 0, names: 170, chosen: -1, drag: null };
+  const view = { from: 0, long: DAY, set: 0, width: 0, height: 0, names: 170, chosen: -1, place: -1, drag: null };
   let data = null, lanes = [], total = 0, hits = [], labels = [], asked = false, paints = [], colours = {};
 
   // ---- Times and places -------------------------------------------------------------------
@@ -45,10 +45,32 @@
         ends[row] = bar.from + Math.max(bar.long, 15);
         bar.row = row;
       }
-      return { name, bars: all, rows: Math.max(1, ends.length) };
+      // By where anything of a bar begins, its place by the adopted plan too; and where the latest
+      // so far ends. So those that can be seen are found without looking at the others.
+      const shown = all.map((bar) => {
+        const was = data.was[bar.job];
+        return { bar, from: was ? Math.min(bar.from, was[0]) : bar.from,
+          end: Math.max(bar.from + bar.long, was ? was[0] + was[1] : 0) };
+      }).sort((a, b) => a.from - b.from);
+      let latest = 0;
+      for (const one of shown) one.latest = latest = Math.max(latest, one.end);
+      return { name, bars: all, shown, rows: Math.max(1, ends.length) };
     });
     laid.set(set, made);
     return made;
+  };
+  // The first place in a list from which on something holds.
+  const firstWhere = (list, holds) => {
+    let low = 0, high = list.length;
+    while (low < high) {
+      const middle = (low + high) >> 1;
+      if (holds(list[middle])) high = middle; else low = middle + 1;
+    }
+    return low;
+  };
+  const seenLanes = (top) => {
+    const first = firstWhere(lanes, (lane) => lane.top + lane.height > top + HEAD);
+    return lanes.slice(first, firstWhere(lanes, (lane) => lane.top > top + view.height));
   };
   const arrange = () => {
     lanes = lay(view.set);
@@ -192,15 +214,15 @@
   const bar = (one, y, related) => {
     const job = one.job, flags = data.flags[job], paint = paints[data.kind[job]];
     let left = x(one.from), wide = Math.max(2.5, one.long / view.long * plot());
-    if (left + wide < view.names || left > view.width) return;
-    if (left < view.names) { wide -= view.names - left; left = view.names; }
-    wide = Math.min(wide, view.width - left + 4);
     if (data.was[job] && view.beside) {
       const [from, long] = data.was[job];
       const a = Math.max(NAMES(), x(from)), b = Math.min(view.width, x(from + long));
       context.fillStyle = colours.faint;
       if (b >= a) context.fillRect(a, y + BAR, Math.max(2, b - a), 3);
     }
+    if (left + wide < view.names || left > view.width) return;
+    if (left < view.names) { wide -= view.names - left; left = view.names; }
+    wide = Math.min(wide, view.width - left + 4);
     context.globalAlpha = flags & 2 ? .5 : 1;
     if (wide < 5) { context.fillStyle = paint.ground; } else context.fillStyle = paint.fill;
     context.fillRect(left, y, wide, BAR);
@@ -223,7 +245,8 @@
     context.fillStyle = paint.ground;
     context.fillRect(left + 2, y + 1, Math.min(room, all) + 4, BAR - 2);
     context.fillStyle = paint.words;
-    context.fillText(shown, left + 4, y + BAR / 2 + .5);
+    // Its first letters may be wider than the others.
+    context.fillText(shown, left + 4, y + BAR / 2 + .5, room);
   };
 
   // A lane's name in as many lines as it has room for.
@@ -258,15 +281,14 @@
     context.beginPath(); context.rect(0, HEAD, view.width, view.height - HEAD); context.clip();
     hits = []; labels = [];
     const related = new Set(view.chosen < 0 ? [] : [...data.after[view.chosen], ...(data.before[view.chosen] || [])]);
-    const end = view.from + view.long;
-    for (const lane of lanes) {
+    const end = view.from + view.long, seen = seenLanes(top);
+    for (const lane of seen) {
       const y = lane.top - HEAD + shift;
-      if (y + lane.height < HEAD || y > view.height) continue;
       context.fillStyle = colours.rule; context.fillRect(0, y + lane.height - 1, view.width, 1);
-      for (const one of lane.bars) {
+      for (let at = firstWhere(lane.shown, (one) => one.latest >= view.from); at < lane.shown.length; at++) {
+        const one = lane.shown[at];
         if (one.from > end) break;
-        if (one.from + one.long < view.from && !(data.was[one.job] && view.beside)) continue;
-        bar(one, y + PAD + one.row * ROW + 2, related);
+        if (one.end >= view.from) bar(one.bar, y + PAD + one.bar.row * ROW + 2, related);
       }
     }
     context.font = "11px sans-serif"; context.textBaseline = "middle";
@@ -282,9 +304,8 @@
     upright(data.today, colours.today, 2, [], "today", HEAD, view.height - 32);
     // Names of lanes stand over what is panned under them.
     context.font = "bold 12px sans-serif"; context.textBaseline = "top";
-    for (const lane of lanes) {
+    for (const lane of seen) {
       const y = lane.top - HEAD + shift;
-      if (y + lane.height < HEAD || y > view.height) continue;
       context.fillStyle = colours.sheet; context.fillRect(0, y, NAMES() - 1, lane.height - 1);
       context.fillStyle = colours.ink;
       named(lane).forEach((line, at) => context.fillText(line, 6, Math.max(y, HEAD) + 6 + at * 15));
@@ -326,30 +347,33 @@
     return `${data.name[job]}, ${data.kinds[data.kind[job]][1]}, ${said(data.start[job])} to ${said(data.start[job] + data.long[job])}` +
       (flags & 1 ? ", sets the date" : "") + (flags & 2 ? ", done" : "") + `, ${data.key[job]}`;
   };
-  const placeOf = (job) => {
-    for (const lane of lanes) {
-      const one = lane.bars.find((bar) => bar.job === job);
-      if (one) return { lane, one };
-    }
-    return null;
-  };
-  const choose = (job, reveal = true) => {
+  // Bars in the order of the lanes: somebody's work stands in the lane of each who does it, so
+  // that a job alone does not say where one is.
+  const order = () => lanes.flatMap((lane) => lane.bars.map((one) => ({ lane, one })));
+  const choose = (job, reveal = true, place = -1) => {
     view.chosen = job;
+    view.place = place;
     if (job < 0) { ask(); return; }
-    live.textContent = tell(job);
-    const place = placeOf(job);
-    if (reveal && place) {
-      const y = place.lane.top - HEAD + place.one.row * ROW;
+    const all = order();
+    if (place < 0) view.place = all.findIndex(({ one }) => one.job === job);
+    const found = all[view.place];
+    live.textContent = tell(job) + (found ? `, in ${found.lane.name}` : ", in no lane here");
+    if (reveal && found) {
+      const y = found.lane.top - HEAD + found.one.row * ROW;
       if (y < scroll.scrollTop || y > scroll.scrollTop + view.height - HEAD - 40) scroll.scrollTop = y - (view.height - HEAD) / 3;
-      if (data.start[job] < view.from || data.start[job] > view.from + view.long * .9) view.from = data.start[job] - view.long * .2;
+      if (found.one.from < view.from || found.one.from > view.from + view.long * .9) view.from = found.one.from - view.long * .2;
       limit();
     }
     ask();
   };
   const why = async (job, focus) => {
-    choose(job);
-    const answer = await fetch(`/season/${plan}/job?job=${encodeURIComponent(data.key[job])}`);
-    if (!answer.ok) return;
+    choose(job, true, view.chosen === job ? view.place : -1);
+    const answer = await fetch(`/season/${plan}/job?job=${encodeURIComponent(data.key[job])}`).catch(() => null);
+    if (!answer || !answer.ok || answer.redirected) {
+      say(answer && answer.redirected ? "You are not signed in any more: load the page again." :
+        "That can't be had now: try it again.");
+      return;
+    }
     const page = new DOMParser().parseFromString(await answer.text(), "text/html");
     const old = section.querySelector("#job");
     if (old) old.remove();
@@ -371,11 +395,13 @@
     scroll.scrollIntoView({ block: "nearest" });
   });
 
+  const say = (words) => { live.textContent = news.textContent = words; };
+
   // ---- Trying -----------------------------------------------------------------------------
   const attempt = async (job, minute) => {
-    if (data.flags[job] & 6) { live.textContent = news.textContent = "It has begun, and can't be put off."; return; }
+    if (data.flags[job] & 6) { say("It has begun, and can't be put off."); return; }
     if (minute <= data.start[job]) {
-      live.textContent = news.textContent = "A job is tried later; what keeps it from an earlier time is told under why.";
+      say("A job is tried later; what keeps it from an earlier time is told under why.");
       why(job, false);
       return;
     }
@@ -384,8 +410,14 @@
     form.elements.job.value = data.key[job];
     form.elements.from.value = iso(minute).slice(0, 10);
     form.elements.clock.value = iso(minute).slice(11, 16);
-    live.textContent = news.textContent = `Trying ${data.name[job]} not before ${said(minute)}…`;
-    const sent = await fetch(form.action, { method: "POST", body: new URLSearchParams(new FormData(form)) });
+    say(`Trying ${data.name[job]} not before ${said(minute)}…`);
+    const sent = await fetch(form.action, { method: "POST", body: new URLSearchParams(new FormData(form)) }).catch(() => null);
+    if (!sent || sent.status === 401) {
+      // The form is filled in: sent from there, it is kept through signing in.
+      say(sent ? "You are not signed in any more: “Try it” below keeps this while you sign in." :
+        "There is no connection: what was to be tried stands below.");
+      return;
+    }
     const page = new DOMParser().parseFromString(await sent.text(), "text/html");
     const answer = page.querySelector("[data-answer]");
     const tries = document.getElementById("tries");
@@ -393,12 +425,12 @@
       tries.querySelector(".none")?.remove();
       tries.querySelector("h2").after(answer);
       const complete = answer.querySelector(".figure");
-      live.textContent = news.textContent = complete ? complete.textContent : "";
+      say(complete ? complete.textContent : "");
       answer.tabIndex = -1;
       answer.focus();
     } else {
       const wrong = page.querySelector("#try .wrong, .reasons");
-      news.textContent = live.textContent = wrong ? wrong.textContent : "It could not be tried: load the page again.";
+      say(wrong ? wrong.textContent : "It could not be tried: load the page again.");
     }
   };
 
@@ -477,11 +509,11 @@
   }, { passive: false });
   scroll.addEventListener("scroll", ask, { passive: true });
 
-  const order = () => lanes.flatMap((lane) => lane.bars.map((one) => one.job));
   const step = (by) => {
-    const all = order();
-    const at = all.indexOf(view.chosen);
-    choose(all[(at < 0 ? (by > 0 ? 0 : all.length - 1) : (at + by + all.length) % all.length)]);
+    const all = order(), at = view.place;
+    if (!all.length) return;
+    const next = at < 0 ? (by > 0 ? 0 : all.length - 1) : (at + by + all.length) % all.length;
+    choose(all[next].one.job, true, next);
   };
   canvas.addEventListener("keydown", (event) => {
     if (event.ctrlKey || event.metaKey || event.altKey) return;
@@ -512,7 +544,7 @@
     const all = [];
     data.text.forEach((text, job) => { if (wanted.every((word) => text.includes(word))) all.push(job); });
     view.found = new Set(all);
-    news.textContent = live.textContent = all.length === 1 ? "1 job found" : `${all.length} jobs found`;
+    say(all.length === 1 ? "1 job found" : `${all.length} jobs found`);
     if (jump && all.length) {
       const at = all.indexOf(view.chosen);
       choose(all[(at + 1) % all.length]);
@@ -521,7 +553,10 @@
   };
   const set = (word) => {
     const at = data.lanes.findIndex(([name]) => name.toLowerCase().endsWith(word));
-    if (at >= 0) { view.set = at; scroll.scrollTop = 0; arrange(); ask(); }
+    if (at >= 0) {
+      view.set = at; scroll.scrollTop = 0; arrange();
+      if (view.chosen >= 0) choose(view.chosen); else ask();
+    }
   };
 
   // ---- Beginning --------------------------------------------------------------------------

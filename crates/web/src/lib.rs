@@ -29,7 +29,9 @@
 //! A form that carries files goes through `upload`, whose head says how.
 //!
 //! What changes something is a POST: `sign_in` and `pages::act` show how a form carries its
-//! token, how the signer's secret is proven, and how a refused form comes back filled in.
+//! token, how the signer's secret is proven, and how a refused form comes back filled in. A
+//! handler that takes `sign_in::Sent` keeps what was typed through signing in again; the page
+//! to which it comes back is a line of `sign_in::again`.
 
 mod api;
 mod assets;

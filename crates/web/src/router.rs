@@ -91,7 +91,7 @@ fn seasons() -> Router<Site> {
         .route("/season/{number}/job", get(pages::season::chart::told))
         .route("/season/{one}/beside/{other}", get(pages::season::beside::get))
         .route("/season/{number}/try", post(pages::season::tried::post))
-        .route("/season/{number}/adopt", post(pages::season::adopt))
+        .route("/season/{number}/adopt", post(pages::season::adopt::post))
 }
 
 /// What proves: gates, the record, who may do what, the rules.
@@ -128,7 +128,8 @@ fn own() -> Router<Site> {
 
 /// Lists from spreadsheets.
 fn set_up() -> Router<Site> {
-    let uploads = DefaultBodyLimit::max(app::MOST_UPLOAD + FORM_LIMIT);
+    // What is too large is passed over, so that its sender is told so.
+    let uploads = DefaultBodyLimit::max(upload::BODY_LIMIT);
     Router::new()
         .route(
             "/import",

@@ -178,5 +178,5 @@ pub(crate) async fn post(
     };
     site.limiter.right(&guessed, address);
     site.halves.all().remove(id);
-    sign_in::begin(&site, &headers, (&half.person, address), &half.fields, note)
+    sign_in::begin(&site, &headers, (&half.person, address), &half.fields, note).await
 }

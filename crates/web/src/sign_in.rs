@@ -3,7 +3,7 @@
 use std::net::IpAddr;
 
 use app::{Secret, Signed};
-use axum::extract::{Form, Path, Query, State};
+use axum::extract::{Form, FromRequest, Path, Query, Request, State};
 use axum::http::header::{RETRY_AFTER, SET_COOKIE, USER_AGENT};
 use axum::http::{HeaderMap, HeaderValue, StatusCode};
 use axum::response::{IntoResponse, Redirect, Response};
@@ -11,7 +11,7 @@ use maud::{Markup, html};
 
 use crate::fault;
 use crate::layout::bare;
-use crate::pages::act;
+use crate::pages::{act, import, season};
 use crate::second;
 use crate::site::{Site, Unproven, alike};
 use crate::viewer::{self, Address, Viewer, cookie, session_cookie, set_cookie};
@@ -70,9 +70,10 @@ pub(crate) fn asked(
             @for (name, value) in typed.iter().filter(|(name, _)| is_carried(name)) {
                 input type="hidden" name=(name) value=(value);
             }
-            @if !field(typed, "_act").is_empty() {
+            @if FORMS.iter().any(|form| !field(typed, form).is_empty()) {
                 p { "What you typed is kept and comes back once you are signed in." }
             }
+            @if !field(typed, "_lost").is_empty() { p { (field(typed, "_lost")) } }
             div.field {
                 label for="name" { "Name" }
                 p.meaning #name-means { "Your name in the programme, or your full name." }
@@ -118,9 +119,12 @@ pub(crate) fn secret_field(
     }
 }
 
+/// Which form was interrupted: the word of an act, or the path to which a form was sent.
+const FORMS: [&str; 2] = ["_act", "_form"];
+
 /// What is carried through signing in: where to go, and a form that was interrupted.
 fn is_carried(name: &str) -> bool {
-    name == "then" || name == "_act" || name.starts_with("f.")
+    name == "then" || FORMS.contains(&name) || name.starts_with("f.")
 }
 
 fn with_cookie(mut response: Response, cookie: &str) -> Response {
@@ -155,7 +159,7 @@ pub(crate) async fn post(
         Ok(unlocked) if app::has_second(&site.config.desk.settings(), person) => {
             second::ask(&site, person, unlocked, &fields)
         }
-        Ok(_) => begin(&site, &headers, (person, address), &fields, Vec::new()),
+        Ok(_) => begin(&site, &headers, (person, address), &fields, Vec::new()).await,
         Err(Unproven::Wrong) => {
             let wrong = "that name and that secret do not belong together";
             asked(&site, StatusCode::UNAUTHORIZED, &fields, wrong)
@@ -206,7 +210,7 @@ fn browser(agent: &str) -> String {
 }
 
 /// Signs somebody in whose secret, and code if they need one, was right.
-pub(crate) fn begin(
+pub(crate) async fn begin(
     site: &Site,
     headers: &HeaderMap,
     (person, address): (&str, IpAddr),
@@ -224,34 +228,104 @@ pub(crate) fn begin(
     if let Ok(value) = HeaderValue::from_str(&format!("{}={id}", session_cookie(site))) {
         now.insert(axum::http::header::COOKIE, value);
     }
-    let interrupted = field(fields, "_act");
     let response = match viewer::find(site, &now) {
-        Some(viewer) if !interrupted.is_empty() => {
-            let kept = fields.iter().filter_map(|(name, value)| {
-                Some((name.strip_prefix("f.")?.to_owned(), value.clone()))
-            });
-            act::again(site, &viewer, interrupted, &kept.collect())
-        }
-        _ => Redirect::to(ours(field(fields, "then"))).into_response(),
+        Some(viewer) => back(site, &viewer, fields).await,
+        None => Redirect::to(ours(field(fields, "then"))).into_response(),
     };
     let response = with_cookie(response, &set_cookie(site, BEFORE, None));
     with_cookie(response, &cookie)
 }
 
-/// A form was sent after its session had ended: it is kept through signing in.
-pub(crate) fn interrupted(site: &Site, word: &str, fields: &Fields) -> Response {
-    // With the id that makes it count once, and where it leads back to.
+/// Where whoever signed in is led: back into a form that was interrupted, or where they wanted to
+/// go.
+async fn back(site: &Site, viewer: &Viewer, fields: &Fields) -> Response {
+    let kept = fields.iter().filter_map(|(name, value)| {
+        Some((name.strip_prefix("f.")?.to_owned(), value.clone()))
+    });
+    let kept: Fields = kept.collect();
+    let (word, path) = (field(fields, "_act"), field(fields, "_form"));
+    if !word.is_empty() {
+        return act::again(site, viewer, word, &kept);
+    }
+    let form =
+        if path.is_empty() { None } else { again(site, viewer, path, &kept).await };
+    form.unwrap_or_else(|| Redirect::to(ours(field(fields, "then"))).into_response())
+}
+
+/// The page of the form that is sent to a path, with what was typed in it; nothing for a path
+/// to which no form is sent that is kept.
+async fn again(
+    site: &Site,
+    viewer: &Viewer,
+    path: &str,
+    typed: &Fields,
+) -> Option<Response> {
+    let parts: Vec<&str> = path.split('/').skip(1).collect();
+    match parts.as_slice() {
+        ["season", rest @ ..] => season::again(site, viewer, rest, typed).await,
+        ["import", "file", token] => {
+            Some(import::again(site, viewer, token, typed).await)
+        }
+        _ => None,
+    }
+}
+
+/// What is told beside a form that comes back after signing in.
+pub(crate) const SIGNED_IN_AGAIN: &str = "You had to sign in again, and nothing was entered: what you typed is there, send it now.";
+
+/// The fields of a form that are kept through signing in: what was typed, the id that makes it
+/// count once, what its sender had seen, and where it leads back to; no secret.
+fn kept(fields: &Fields) -> impl Iterator<Item = (String, String)> + '_ {
+    const OWN: [&str; 4] = ["_request", "_back", "_seen", "_digest"];
     let goes = |name: &str| {
-        !name.starts_with('_')
-            || name == "_request"
-            || name == "_back"
-            || name.starts_with("_reading.")
+        !name.starts_with('_') || OWN.contains(&name) || name.starts_with("_reading.")
     };
-    let kept = fields.iter().filter(|(name, _)| goes(name));
-    let mut typed: Fields =
-        kept.map(|(name, value)| (format!("f.{name}"), value.clone())).collect();
+    let kept = fields.iter().filter(move |(name, _)| goes(name));
+    kept.map(|(name, value)| (format!("f.{name}"), value.clone()))
+}
+
+/// The form of an act was sent after its session had ended: it is kept through signing in.
+pub(crate) fn interrupted(site: &Site, word: &str, fields: &Fields) -> Response {
+    let mut typed: Fields = kept(fields).collect();
     typed.push(("_act".to_owned(), word.to_owned()));
     asked(site, StatusCode::UNAUTHORIZED, &typed, "")
+}
+
+/// A form was sent to a path after its session had ended, and can't be kept, for this reason.
+pub(crate) fn lost(site: &Site, then: &str, why: &str) -> Response {
+    let typed = [("then", then), ("_lost", why)];
+    let typed = typed.map(|(name, value)| (name.to_owned(), value.to_owned())).to_vec();
+    asked(site, StatusCode::UNAUTHORIZED, &typed, "")
+}
+
+/// A form and whoever sent it. If nobody is signed in, what was typed is kept through signing
+/// in and comes back in the form, for paths that [`again`] knows.
+#[derive(Debug)]
+pub(crate) struct Sent {
+    /// Who sent it.
+    pub(crate) viewer: Viewer,
+    /// What was typed.
+    pub(crate) typed: Fields,
+}
+
+impl FromRequest<Site> for Sent {
+    type Rejection = Response;
+
+    async fn from_request(request: Request, site: &Site) -> Result<Self, Response> {
+        let viewer = viewer::find(site, request.headers());
+        let path = request.uri().path().to_owned();
+        let form = Form::<Fields>::from_request(request, site).await;
+        let Form(typed) = form.map_err(|wrong| match wrong.status() {
+            StatusCode::PAYLOAD_TOO_LARGE => fault::too_large(),
+            _ => fault::unread(),
+        })?;
+        if let Some(viewer) = viewer {
+            return Ok(Self { viewer, typed });
+        }
+        let mut carried: Fields = kept(&typed).collect();
+        carried.push(("_form".to_owned(), path));
+        Err(asked(site, StatusCode::UNAUTHORIZED, &carried, ""))
+    }
 }
 
 /// `POST /sign-out`.
@@ -359,7 +433,10 @@ pub(crate) async fn enrol_first(
         desk.act(vec![act], signed, None, None)
     });
     match enrolled.await {
-        Ok(_) => begin(&site, &headers, (&person, address), &Fields::new(), Vec::new()),
+        Ok(_) => {
+            let none = Fields::new();
+            begin(&site, &headers, (&person, address), &none, Vec::new()).await
+        }
         Err(other) => refuse(&other.told(&person)),
     }
 }

@@ -6,10 +6,9 @@ use jiff::civil::{Date, DateTime, Weekday};
 
 use crate::draw::{self, n};
 use crate::frame;
-use crate::kind::JobKind;
 use crate::layout;
 use crate::paint;
-use crate::scale::Scale;
+use crate::scale::{Scale, last_day};
 use crate::text::escape;
 use crate::timeline::Window;
 use crate::view::{Bar, JobView, Lane, LaneSet, PlanView};
@@ -102,11 +101,8 @@ pub fn still(
 /// The plan with the lanes of one set and what lies in some days, and whether jobs are told
 /// apart in it.
 fn within(view: &PlanView, set: &LaneSet, window: Window) -> (PlanView, bool) {
-    let inside = |bar: &Bar| {
-        bar.job < view.jobs.len()
-            && bar.from.date() <= window.until
-            && bar.until.date() >= window.from
-    };
+    let inside =
+        |bar: &Bar| bar.job < view.jobs.len() && window.meets(bar.from, bar.until);
     let count: usize =
         set.lanes.iter().map(|lane| lane.bars.iter().filter(|b| inside(b)).count()).sum();
     let single = count <= MOST;
@@ -175,25 +171,7 @@ fn merged(mut bars: Vec<Bar>, window: Window) -> Vec<(DateTime, DateTime, usize)
 
 fn stretch(from: DateTime, until: DateTime, many: usize) -> JobView {
     let name = if many == 1 { "1 job".to_owned() } else { format!("{many} jobs") };
-    JobView {
-        key: String::new(),
-        name,
-        pack: String::new(),
-        kind: JobKind::Other,
-        item: None,
-        start: from,
-        finish: until,
-        working: Vec::new(),
-        people: Vec::new(),
-        stand: None,
-        place: None,
-        firm: None,
-        why: String::new(),
-        slack: None,
-        driving: false,
-        done: false,
-        after: Vec::new(),
-    }
+    JobView { name, ..JobView::between(from, until) }
 }
 
 /// The lines of the gate, of completion and of today, where they are within these days.
@@ -208,7 +186,7 @@ fn lines(view: &PlanView, scale: &Scale) -> String {
         line("ntd", scale.day_start(today));
     }
     if let Some(complete) = view.complete.filter(|at| scale.holds(at.date())) {
-        let late = complete.date() > view.gate.1;
+        let late = last_day(complete) > view.gate.1;
         line(if late { "cp late" } else { "cp" }, scale.x(complete));
     }
     if scale.holds(view.gate.1) {

@@ -1,12 +1,13 @@
 //! Somebody's table as one of ours: its columns under our headings, its cells in our notation.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use crate::cell::{Cell, Value};
 use crate::fields::{Kind, Record};
 use crate::lists::habit::{self, Texts};
 use crate::lists::out::{self, FORMULA};
-use crate::lists::{Choice, Heading, Looked, field_of};
+use crate::lists::{Choice, Heading, Looked, Seen, field_of};
+use crate::place::Spot;
 use crate::source::grid::{Grid, GridRow, misses};
 use crate::{Place, Problem};
 
@@ -17,7 +18,7 @@ const SAMPLE: usize = 3;
 /// nothing if it has no names.
 pub(super) fn arrange(
     kind: &'static Kind,
-    grid: Grid,
+    (grid, formulas): (Grid, &BTreeSet<(u32, u32)>),
     choice: &Choice,
     before: &[Record],
     looked: &mut Looked,
@@ -38,8 +39,17 @@ pub(super) fn arrange(
     }
     let is_csv = looked.form == "CSV";
     let mut grid = grid;
-    if is_csv {
-        grid.rows.iter_mut().for_each(|row| unguard(row, problems));
+    for row in &mut grid.rows {
+        // What stands in a column that is left out is nobody's concern.
+        let taken = |at: usize| fields.get(at).copied().flatten().is_some();
+        let cells = row.cells.iter_mut().enumerate().filter(|(at, _)| taken(*at));
+        for (_, cell) in cells {
+            if is_csv {
+                unguard(cell, problems);
+            } else {
+                computed(cell, formulas, problems);
+            }
+        }
     }
     read_habits(kind, &mut grid, &fields, choice, looked, problems);
     Some(under_ours(kind, grid, &fields, before, problems))
@@ -90,22 +100,36 @@ fn shown(cell: &Cell) -> Option<String> {
 }
 
 /// Takes away the apostrophe that guards a text, and refuses a formula.
-fn unguard(row: &mut GridRow, problems: &mut Vec<Problem>) {
-    for cell in &mut row.cells {
-        let Value::Text(text) = &cell.value else { continue };
-        if text.starts_with('=') {
-            let what = "the cell holds a formula";
-            let hint = "write what it comes to; a text that begins with `=` has an apostrophe before it";
-            problems.push(Problem::error(&cell.place, what).hinting(hint));
-            cell.value = Value::Bad;
-            continue;
-        }
-        let rest = text.strip_prefix('\'');
-        let guarded =
-            rest.filter(|rest| rest.trim_start_matches('\'').starts_with(FORMULA));
-        if let Some(rest) = guarded {
-            cell.value = Value::Text(rest.to_owned());
-        }
+fn unguard(cell: &mut Cell, problems: &mut Vec<Problem>) {
+    let Value::Text(text) = &cell.value else { return };
+    if text.starts_with('=') {
+        let what = "the cell holds a formula";
+        let hint = "write what it comes to; a text that begins with `=` has an apostrophe before it";
+        problems.push(Problem::error(&cell.place, what).hinting(hint));
+        cell.value = Value::Bad;
+        return;
+    }
+    let rest = text.strip_prefix('\'');
+    let guarded = rest.filter(|rest| rest.trim_start_matches('\'').starts_with(FORMULA));
+    if let Some(rest) = guarded {
+        cell.value = Value::Text(rest.to_owned());
+    }
+}
+
+/// Refuses a cell of a workbook that holds a formula: what it comes to was computed elsewhere,
+/// and may be old.
+fn computed(
+    cell: &mut Cell,
+    formulas: &BTreeSet<(u32, u32)>,
+    problems: &mut Vec<Problem>,
+) {
+    let Spot::Cell { row, column, .. } = cell.place.spot else { return };
+    if formulas.contains(&(row, column)) {
+        let hint = "copy the column and paste it as values, and look at what it says; or \
+                    leave the column out";
+        let what = "the cell holds a formula";
+        problems.push(Problem::error(&cell.place, what).hinting(hint));
+        cell.value = Value::Bad;
     }
 }
 
@@ -137,6 +161,8 @@ fn read_habits(
             format!("of `{text}` nobody can tell which is the day and which the month");
         problems.push(Problem::error(place, what).hinting("say below which comes first"));
     }
+    disagree(&looked.decimal, "a fraction", problems);
+    disagree(&looked.dates, "a day", problems);
     let (decimal, order) = (looked.decimal.taken, looked.dates.taken);
     for row in &mut grid.rows {
         for (column, cell) in row.cells.iter_mut().enumerate() {
@@ -149,6 +175,19 @@ fn read_habits(
             cell.value = Value::Text(plain.into_owned());
         }
     }
+}
+
+/// Warns where cells are written in two ways: those of the other way may be taken for what they
+/// are not.
+fn disagree<T>(seen: &Seen<T>, what: &str, problems: &mut Vec<Problem>) {
+    let Some((text, place)) = &seen.against else { return };
+    let as_in = match &seen.by {
+        Some((by, _)) => format!("`{by}` elsewhere"),
+        None => "what was chosen".to_owned(),
+    };
+    let what = format!("`{text}` writes {what} otherwise than {as_in}");
+    let hint = "look below whether both were taken as they are meant";
+    problems.push(Problem::warning(place, what).hinting(hint));
 }
 
 fn texts(grid: &Grid, wanted: impl Fn(usize) -> bool) -> Texts<'_> {

@@ -36,6 +36,42 @@ pub(crate) fn load(path: &Path, place: &Place) -> Result<Vec<u8>, Problem> {
     Ok(bytes)
 }
 
+/// What a file is that is no text, by its first bytes.
+const OTHERS: [(&[u8], &str); 9] = [
+    (b"\x89PNG", "a PNG picture"),
+    (b"\xFF\xD8\xFF", "a JPEG picture"),
+    (b"GIF8", "a GIF picture"),
+    (b"RIFF", "a picture or a sound"),
+    (b"%PDF", "a PDF document"),
+    (b"{\\rtf", "an RTF document"),
+    (b"\x1F\x8B", "a packed file"),
+    (b"7z\xBC\xAF", "a packed file"),
+    (b"SQLite format 3", "a database"),
+];
+
+/// Refuses what is plainly another kind of file.
+pub(crate) fn is_text(bytes: &[u8], place: &Place) -> Result<(), Problem> {
+    let found = OTHERS.into_iter().find(|(begins, _)| bytes.starts_with(begins));
+    found.map_or(Ok(()), |(_, what)| {
+        Err(Problem::error(place, format!("the file is {what}, and no list"))
+            .hinting("give a list as CSV, as an .xlsx workbook or as TOML"))
+    })
+}
+
+/// The text of a file that was saved as Windows-1252, as programs in Western Europe do, with
+/// lines that end in a line feed alone. Every byte stands for a character there, so that
+/// nothing can tell whether it was.
+pub(crate) fn western(bytes: &[u8], place: &Place) -> Result<String, Problem> {
+    let (text, _) = encoding_rs::WINDOWS_1252.decode_without_bom_handling(bytes);
+    text_of(text, place)
+}
+
+/// Whether bytes are text in UTF-8 or, by their mark, in UTF-16.
+pub(crate) fn is_unicode(bytes: &[u8]) -> bool {
+    matches!(bytes, [0xFF, 0xFE, ..] | [0xFE, 0xFF, ..])
+        || std::str::from_utf8(bytes).is_ok()
+}
+
 /// The text of a file, with lines that end in a line feed alone and without a mark in
 /// front.
 pub(crate) fn text(bytes: &[u8], place: &Place) -> Result<String, Problem> {
@@ -45,6 +81,10 @@ pub(crate) fn text(bytes: &[u8], place: &Place) -> Result<String, Problem> {
         [0xFE, 0xFF, rest @ ..] => utf16(rest, encoding_rs::UTF_16BE, place)?,
         _ => Cow::Borrowed(utf8(bytes, place)?),
     };
+    text_of(text, place)
+}
+
+fn text_of(text: Cow<'_, str>, place: &Place) -> Result<String, Problem> {
     if let Some(at) = text.find('\0') {
         let (line, column) = position(&text, at);
         let what = "the file holds a zero byte, which no text does";

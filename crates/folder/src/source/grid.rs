@@ -38,9 +38,13 @@ struct Columns {
     gaps_known: Arc<[bool]>,
 }
 
-/// A heading as a field name: `Part number` is `part_number`.
+/// A heading as a field name: `Part  number` is `part_number`, and so is `PART-NUMBER:`. A star
+/// behind it says in many a table that the column must be filled.
 pub(crate) fn heading(text: &str) -> String {
-    text.trim().to_lowercase().replace([' ', '-'], "_")
+    let between = |c: char| c.is_whitespace() || matches!(c, '-' | '_');
+    let text = text.trim_end_matches(|c: char| between(c) || matches!(c, ':' | '*'));
+    let words = text.split(between).filter(|word| !word.is_empty());
+    words.collect::<Vec<_>>().join("_").to_lowercase()
 }
 
 /// Makes things of the rows of a table.

@@ -1,10 +1,10 @@
 //! Spreadsheets, with the sheet and the cell of every value.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::io::Cursor;
 use std::sync::Arc;
 
-use calamine::{DataRef, Dimensions, ExcelDateTime, Reader, Xlsx};
+use calamine::{DataRef, Dimensions, ExcelDateTime, Reader, SheetVisible, Xlsx};
 
 use crate::cell::{Cell, Value};
 use crate::fields::Kind;
@@ -33,35 +33,37 @@ pub(crate) struct Wanted<'a> {
     pub(crate) head: Option<u32>,
 }
 
-/// Takes the sheet of a kind out of a workbook.
+/// What was taken out of a workbook.
+pub(crate) struct Taken {
+    /// The names of its sheets.
+    pub(crate) sheets: Vec<String>,
+    /// Those of them that whoever opens it does not see.
+    pub(crate) hidden: Vec<String>,
+    /// The one that was taken.
+    pub(crate) sheet: String,
+    /// What is in it.
+    pub(crate) grid: Grid,
+    /// The cells that hold formulas, by row and column from 1: what one comes to was computed
+    /// elsewhere, and may be old.
+    pub(crate) formulas: BTreeSet<(u32, u32)>,
+}
+
+/// Takes the sheet of a kind out of a workbook; a formula is what it came to.
 pub(crate) fn grid(
     bytes: Vec<u8>,
     kind: &'static Kind,
     place: &Place,
 ) -> Result<Grid, Problem> {
-    let (_, _, grid) = guarded(bytes, kind, place, Wanted::default(), None)?;
-    Ok(grid)
+    taken(bytes, kind, place, Wanted::default()).map(|taken| taken.grid)
 }
 
-/// The names of the sheets, the one that was taken, and what is in it; cells that hold formulas
-/// are reported.
-pub(crate) fn plain_grid(
+/// Takes a sheet out of a workbook.
+pub(crate) fn taken(
     bytes: Vec<u8>,
     kind: &'static Kind,
     place: &Place,
     wanted: Wanted<'_>,
-    problems: &mut Vec<Problem>,
-) -> Result<(Vec<String>, String, Grid), Problem> {
-    guarded(bytes, kind, place, wanted, Some(problems))
-}
-
-fn guarded(
-    bytes: Vec<u8>,
-    kind: &'static Kind,
-    place: &Place,
-    wanted: Wanted<'_>,
-    problems: Option<&mut Vec<Problem>>,
-) -> Result<(Vec<String>, String, Grid), Problem> {
+) -> Result<Taken, Problem> {
     if bytes.starts_with(&[0xD0, 0xCF, 0x11, 0xE0]) {
         return Err(Problem::error(place, "the file is protected by a password, or it is an old workbook under a new name")
             .hinting("save it without a password as .xlsx, or as CSV UTF-8"));
@@ -76,16 +78,8 @@ fn guarded(
     packed::measure(&bytes, place)?;
     // The library is careful, but a damaged workbook is more than its authors foresaw.
     let read = std::panic::catch_unwind(|| open(bytes, kind, place, wanted));
-    let (taken, formulas) =
-        read.unwrap_or_else(|_| Err(damaged(place, "it is damaged")))?;
-    if let Some(problems) = problems {
-        problems.extend(formulas);
-    }
-    Ok(taken)
+    read.unwrap_or_else(|_| Err(damaged(place, "it is damaged")))
 }
-
-/// What was taken out of a workbook, and the formulas in it.
-type Opened = ((Vec<String>, String, Grid), Vec<Problem>);
 
 fn damaged(place: &Place, why: &str) -> Problem {
     Problem::error(place, format!("the workbook cannot be read: {why}"))
@@ -97,45 +91,93 @@ fn open(
     kind: &'static Kind,
     place: &Place,
     wanted: Wanted<'_>,
-) -> Result<Opened, Problem> {
+) -> Result<Taken, Problem> {
     let fault = |error: calamine::XlsxError| damaged(place, &error.to_string());
     let mut book: Book = Xlsx::new(Cursor::new(bytes)).map_err(fault)?;
-    let names = book.sheet_names();
-    let same = |name: &&String| name.trim().to_lowercase() == kind.file;
-    let asked = wanted.sheet.and_then(|sheet| names.iter().find(|name| *name == sheet));
-    let found = asked.or_else(|| names.iter().find(same)).or(names.first());
-    let Some(name) = found.cloned() else {
+    let sheets = book.sheet_names();
+    let hides = |name: &&String| {
+        let mut all = book.sheets_metadata().iter();
+        all.any(|sheet| sheet.name == **name && sheet.visible != SheetVisible::Visible)
+    };
+    let hidden: Vec<String> = sheets.iter().filter(hides).cloned().collect();
+    let Some(name) = chosen(&mut book, (&sheets, &hidden), kind, place, wanted) else {
         return Err(damaged(place, "it has no sheet"));
     };
     let is_1904 = book.has_1904_epoch();
     let merged = book.merge_cells_by_sheet_name(&name).map_err(fault)?;
     let sheet: Arc<str> = name.as_str().into();
     let cells = cells(&mut book, &name, is_1904, place, &sheet)?;
-    let formulas = formulas(&mut book, &name, place, &sheet)?;
+    let formulas = formulas(&mut book, &name, place)?;
     let grid = table(kind, cells, &merged, place, (&sheet, wanted.head));
-    Ok(((names, name, grid), formulas))
+    Ok(Taken { sheets, hidden, sheet: name, grid, formulas })
 }
 
-/// The cells that hold formulas: what one comes to was computed elsewhere, and may be old.
+/// The sheet that is asked for; or else the one with the name of the list, the first that
+/// has its headings, the first; of these rather one that is seen.
+fn chosen(
+    book: &mut Book,
+    (sheets, hidden): (&[String], &[String]),
+    kind: &'static Kind,
+    place: &Place,
+    wanted: Wanted<'_>,
+) -> Option<String> {
+    let asked = wanted.sheet.and_then(|sheet| sheets.iter().find(|name| *name == sheet));
+    let seen = || sheets.iter().filter(|name| !hidden.contains(name));
+    let all = || seen().chain(sheets.iter().filter(|name| hidden.contains(name)));
+    let same = |name: &&String| name.trim().to_lowercase() == kind.file;
+    if let Some(found) = asked.or_else(|| all().find(same)) {
+        return Some(found.clone());
+    }
+    let mut headed = |name: &&String| {
+        // One that can't be read is not the one; it says so if somebody asks for it.
+        let top = top(book, name, place).unwrap_or_default();
+        top.values().any(|row| is_head(kind, row))
+    };
+    let one = sheets.len() < 2;
+    let found = if one { None } else { all().find(|name| headed(name)) };
+    found.or_else(|| all().next()).cloned()
+}
+
+/// The first rows of a sheet, as far as headings are looked for.
+fn top(book: &mut Book, name: &str, place: &Place) -> Result<Cells, Problem> {
+    let fault = |error: calamine::XlsxError| damaged(place, &error.to_string());
+    let mut reader = book.worksheet_cells_reader(name).map_err(fault)?;
+    let mut cells = Cells::new();
+    while let Some(cell) = reader.next_cell().map_err(fault)? {
+        let (row, column) = cell.get_position();
+        let Some(value) = value(cell.get_value(), false) else { continue };
+        if !value.is_blank() {
+            if cells.len() == HEAD_WITHIN && !cells.contains_key(&row) {
+                break;
+            }
+            cells.entry(row).or_default().insert(column, value);
+        }
+    }
+    Ok(cells)
+}
+
+/// Whether a row has the heading of the names.
+fn is_head(kind: &'static Kind, row: &BTreeMap<u32, Value>) -> bool {
+    let key = kind.fields[0].name;
+    row.values().any(|value| matches!(value, Value::Text(text) if heading(text) == key))
+}
+
+/// The cells that hold formulas.
 fn formulas(
     book: &mut Book,
     name: &str,
     place: &Place,
-    sheet: &Arc<str>,
-) -> Result<Vec<Problem>, Problem> {
+) -> Result<BTreeSet<(u32, u32)>, Problem> {
     let fault = |error: calamine::XlsxError| damaged(place, &error.to_string());
     let mut reader = book.worksheet_cells_reader(name).map_err(fault)?;
-    let mut problems = Vec::new();
+    let mut found = BTreeSet::new();
     while let Some(cell) = reader.next_formula().map_err(fault)? {
-        if cell.get_value().is_empty() {
-            continue;
+        if !cell.get_value().is_empty() {
+            let (row, column) = cell.get_position();
+            found.insert((row.saturating_add(1), column.saturating_add(1)));
         }
-        let (row, column) = cell.get_position();
-        let at = place.cell(sheet, row.saturating_add(1), column.saturating_add(1));
-        let hint = "copy the sheet and paste it as values, and look at what it says";
-        problems.push(Problem::error(&at, "the cell holds a formula").hinting(hint));
     }
-    Ok(problems)
+    Ok(found)
 }
 
 fn cells(
@@ -221,12 +263,7 @@ fn table(
     place: &Place,
     (sheet, head): (&Arc<str>, Option<u32>),
 ) -> Grid {
-    let key = kind.fields[0].name;
-    let is_head = |row: &BTreeMap<u32, Value>| {
-        row.values()
-            .any(|value| matches!(value, Value::Text(text) if heading(text) == key))
-    };
-    let found = cells.iter().take(HEAD_WITHIN).find(|(_, row)| is_head(row));
+    let found = cells.iter().take(HEAD_WITHIN).find(|(_, row)| is_head(kind, row));
     let told = head.map(|row| row.saturating_sub(1)).filter(|at| cells.contains_key(at));
     let head_at = told.or_else(|| found.or(cells.iter().next()).map(|(at, _)| *at));
     let place = place.cell(sheet, head_at.unwrap_or(0) + 1, 1);

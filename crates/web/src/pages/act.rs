@@ -663,7 +663,7 @@ fn refusal(one: &Refused) -> Markup {
 }
 
 /// What others entered beside what was typed.
-fn both(changed: &Changed) -> Markup {
+pub(crate) fn both(changed: &Changed) -> Markup {
     html! {
         p { "Since you looked (entry " (changed.seen) ") others touched the same. What they \
              entered stands here, what you typed below: look whether it still holds, and sign \

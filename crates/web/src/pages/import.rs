@@ -10,7 +10,7 @@ use app::{
     MOST_UPLOAD, Secret, Signed, Upload,
 };
 use axum::extract::multipart::{Multipart, MultipartError};
-use axum::extract::{Form, Path, Query, State};
+use axum::extract::{FromRequest, Path, Query, Request, State};
 use axum::http::StatusCode;
 use axum::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE};
 use axum::response::{IntoResponse, Redirect, Response};
@@ -19,10 +19,12 @@ use maud::{Markup, html};
 use crate::fault;
 use crate::layout::page_with;
 use crate::links::{encoded, query};
-use crate::sign_in::{Fields, field};
+use crate::pages::show;
+use crate::router::FORM_LIMIT;
+use crate::sign_in::{self, Fields, SIGNED_IN_AGAIN, Sent, field};
 use crate::site::Site;
 use crate::table::sentence;
-use crate::viewer::{Address, Viewer};
+use crate::viewer::{self, Address, Viewer};
 use crate::ways::LOADS;
 
 /// What pages of imports load besides.
@@ -77,7 +79,7 @@ fn given(viewer: &Viewer, list: &str, wrong: &str) -> Markup {
             }
             div.field {
                 label for="file" { "The file" }
-                p.meaning #file-about { "CSV in UTF-8, an .xlsx workbook, or TOML; "
+                p.meaning #file-about { "CSV, an .xlsx workbook, or TOML; "
                     (MOST_UPLOAD >> 20) " MB at most" }
                 input #file name="file" type="file" required aria-describedby="file-about"
                     accept=".csv,.xlsx,.toml,text/csv,application/vnd.openxmlformats-officedocument.spreadsheetml.sheet";
@@ -118,25 +120,27 @@ fn taken_away() -> Markup {
 }
 
 /// `POST /import`: a file is kept to be looked at.
-pub(crate) async fn give(
-    State(site): State<Site>,
-    viewer: Viewer,
-    parts: Multipart,
-) -> Response {
-    let (typed, upload) = match taken(parts).await {
+pub(crate) async fn give(State(site): State<Site>, request: Request) -> Response {
+    let viewer = viewer::find(&site, request.headers());
+    let parts = Multipart::from_request(request, &site).await;
+    let taken = match parts {
+        Ok(parts) => Some(taken(parts, viewer.is_some()).await),
+        Err(_) => None,
+    };
+    let Some(viewer) = viewer else {
+        // Files of whoever is not signed in are not kept: anybody could fill the memory.
+        let why = "The file that you chose was not kept, because you are not signed in any \
+                   more: choose it again once you are.";
+        return sign_in::lost(&site, "/import", why);
+    };
+    let Some(taken) = taken else { return fault::unread() };
+    let (typed, upload) = match taken {
         Ok(taken) => taken,
         Err(error) => {
-            let told = if error.status() == StatusCode::PAYLOAD_TOO_LARGE {
-                format!(
-                    "The file is larger than {} MB: give the list alone.",
-                    MOST_UPLOAD >> 20
-                )
-            } else {
-                format!(
-                    "The file did not arrive whole: {}. Send it again.",
-                    error.body_text()
-                )
-            };
+            let told = format!(
+                "The file did not arrive whole: {}. Send it again.",
+                error.body_text()
+            );
             return shown(&site, &viewer, error.status(), "", &told);
         }
     };
@@ -146,6 +150,14 @@ pub(crate) async fn give(
     let asked = field(&typed, "list").to_owned();
     let unready = StatusCode::UNPROCESSABLE_ENTITY;
     let stem = upload.name.rsplit_once('.').map_or("", |(stem, _)| stem).to_lowercase();
+    if upload.content.len() > MOST_UPLOAD {
+        let told = format!(
+            "{} is larger than {} MB: give the list alone, without pictures and other sheets.",
+            upload.name,
+            MOST_UPLOAD >> 20
+        );
+        return shown(&site, &viewer, StatusCode::PAYLOAD_TOO_LARGE, &asked, &told);
+    }
     let forms = app::list_forms();
     let list = if asked.is_empty() { stem } else { asked.clone() };
     if !forms.iter().any(|form| form.list == list) {
@@ -165,21 +177,35 @@ pub(crate) async fn give(
     }
 }
 
-/// The fields of a form, and the file in it.
-async fn taken(mut parts: Multipart) -> Result<(Fields, Upload), MultipartError> {
+/// The fields of a form, and the file in it. Of a file that is too large, or of somebody who is
+/// not signed in, the rest is passed over: a browser shows no answer before it has sent all.
+async fn taken(
+    mut parts: Multipart,
+    keeps: bool,
+) -> Result<(Fields, Upload), MultipartError> {
     let (mut typed, mut upload) =
         (Fields::new(), Upload { name: String::new(), content: Vec::new() });
-    while let Some(part) = parts.next_field().await? {
+    while let Some(mut part) = parts.next_field().await? {
         let name = part.name().unwrap_or_default().to_owned();
-        if name == "file" {
+        let is_file = name == "file";
+        if is_file {
             let whole = part.file_name().unwrap_or_default();
             // Some browsers send the path; a place in a message needs the name alone.
             let file = whole.rsplit(['/', '\\']).next().unwrap_or_default();
             let plain = |c: &char| !c.is_control();
             upload.name = file.chars().filter(plain).take(100).collect();
-            upload.content = part.bytes().await?.to_vec();
+        }
+        let (most, mut content) =
+            (if is_file { MOST_UPLOAD } else { FORM_LIMIT }, Vec::new());
+        while let Some(chunk) = part.chunk().await? {
+            if keeps && content.len() <= most {
+                content.extend_from_slice(&chunk);
+            }
+        }
+        if is_file {
+            upload.content = content;
         } else {
-            typed.push((name, part.text().await?));
+            typed.push((name, String::from_utf8_lossy(&content).into_owned()));
         }
     }
     Ok((typed, upload))
@@ -219,6 +245,7 @@ fn choice(typed: &Fields) -> ListChoice {
             _ => None,
         },
         whole: field(typed, "whole") == "yes",
+        western: field(typed, "text") == "western",
     }
 }
 
@@ -235,6 +262,20 @@ pub(crate) async fn look(
 ) -> Response {
     looked(&site, &viewer, &token, &typed, (StatusCode::OK, preview::Wrong::default()))
         .await
+}
+
+/// What a file would change, for somebody who had to sign in again before it was loaded.
+pub(crate) async fn again(
+    site: &Site,
+    viewer: &Viewer,
+    token: &str,
+    typed: &Fields,
+) -> Response {
+    let wrong = preview::Wrong {
+        entered: SIGNED_IN_AGAIN.to_owned(),
+        ..preview::Wrong::default()
+    };
+    looked(site, viewer, token, typed, (StatusCode::OK, wrong)).await
 }
 
 async fn looked(
@@ -259,7 +300,11 @@ async fn looked(
             return shown(site, viewer, status, "", &error.to_string());
         }
     };
+    if field(typed, "as") == "csv" {
+        return show::as_csv(&preview::whole(&look));
+    }
     let title = format!("{} from {}", sentence(&choice.list), upload.name);
+    let whole = format!("{}&as=csv", address(token, &choice));
     let content = html! {
         h1 { (title) }
         p { a href="/import" { "Another file" } }
@@ -273,7 +318,7 @@ async fn looked(
         div data-as-is {
             (preview::problems(&look))
             (preview::form(token, &choice, &look))
-            (preview::changes(&look))
+            (preview::changes(&look, &whole))
         }
         @if look.errors.is_empty() && !look.changes.is_empty() {
             @if may(viewer) { (preview::sign(site, viewer, (token, &choice), &look, (typed, &wrong))) }
@@ -286,10 +331,9 @@ async fn looked(
 /// `POST /import/file/{token}`: loads it.
 pub(crate) async fn enter(
     State(site): State<Site>,
-    viewer: Viewer,
     Address(address): Address,
     Path(token): Path<String>,
-    Form(typed): Form<Fields>,
+    Sent { viewer, typed }: Sent,
 ) -> Response {
     if let Some(refused) = refuse(&viewer, &typed) {
         return refused;
@@ -413,6 +457,7 @@ fn fields(choice: &ListChoice) -> Fields {
     );
     put("dates", choice.dates.map(|order| preview::dates_word(order).to_owned()));
     put("whole", choice.whole.then(|| "yes".to_owned()));
+    put("text", choice.western.then(|| "western".to_owned()));
     for (at, field) in &choice.columns {
         let field = if field.is_empty() { "-" } else { field };
         put(&format!("c{at}"), Some(field.to_owned()));

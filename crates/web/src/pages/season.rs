@@ -1,17 +1,20 @@
 //! The season: planned beside the record, watched and stopped, tried with jobs that slip,
 //! and adopted by signature.
 
+pub(crate) mod adopt;
 pub(crate) mod adopted;
 pub(crate) mod beside;
 pub(crate) mod chart;
+mod driving;
+mod moved;
 pub(crate) mod tried;
 pub(crate) mod watch;
 
 use std::sync::Arc;
 use std::time::Duration;
 
-use app::{AppError, Moves, PlanRequest, Proposal, SearchState, Secret, Signed, Stop};
-use axum::extract::{Form, Path, Query, State};
+use app::{AppError, Moves, PlanRequest, Proposal, SearchState, Stop, counted};
+use axum::extract::{Path, Query, State};
 use axum::http::{HeaderName, HeaderValue, StatusCode};
 use axum::response::{IntoResponse, Redirect, Response};
 use jiff::civil::DateTime;
@@ -20,22 +23,18 @@ use maud::{Markup, PreEscaped, html};
 use crate::fault;
 use crate::layout::page_with;
 use crate::links::link;
-use crate::sign_in::{Fields, field, secret_field};
+use crate::sign_in::{Fields, SIGNED_IN_AGAIN, Sent, field};
 use crate::site::Site;
-use crate::viewer::{Address, Viewer};
+use crate::viewer::Viewer;
 
 /// Whoever may adopt a plan may look for one.
 const ACT: &str = "adopt";
-/// What solves plans.
-const ENGINE: &str = concat!("turnbuckle ", env!("CARGO_PKG_VERSION"));
 /// For how many seconds one can let it search.
 const SECONDS: [u64; 5] = [5, 10, 30, 60, 300];
 /// How long a plan beside another one is made better.
 const TRYING: Duration = Duration::from_millis(1_500);
 /// How often a page without a script looks again while a search runs, in seconds.
 const AGAIN: &str = "2";
-/// So many jobs are named in a difference.
-const SHOWN: usize = 20;
 
 /// `GET /season`; with `watch=live` for a page whose script is told how a search goes.
 pub(crate) async fn get(
@@ -43,27 +42,33 @@ pub(crate) async fn get(
     viewer: Viewer,
     Query(typed): Query<Fields>,
 ) -> Response {
-    let mut response = overview(&site, &viewer, StatusCode::OK, "");
+    let mut response = overview(&site, &viewer, StatusCode::OK, &Fields::new(), "");
     if field(&typed, "watch") == "live" {
         response.headers_mut().remove("refresh");
     }
     response
 }
 
-fn overview(site: &Site, viewer: &Viewer, status: StatusCode, wrong: &str) -> Response {
+fn overview(
+    site: &Site,
+    viewer: &Viewer,
+    status: StatusCode,
+    typed: &Fields,
+    wrong: &str,
+) -> Response {
     let running = site.studio.running();
     let proposals = site.studio.proposals();
     let content = html! {
         h1 { "The season" }
         @if !wrong.is_empty() {
-            div.reasons role="alert" { h2 { "It came to nothing" }
+            div.reasons role="alert" tabindex="-1" data-wrong { h2 { "It came to nothing" }
                 @for line in wrong.lines() { p { (line) } } }
         }
         p { "People work by the " a href="/season/adopted" { "adopted plan" }
             ", which is shown there beside what happened. What is made here stands beside it and \
             changes nothing until somebody adopts it." }
         @if let Some(number) = running { (watch::section(site, viewer, number, may(viewer))) }
-        @else if may(viewer) { (wanted(site, viewer)) }
+        @else if may(viewer) { (wanted(site, viewer, typed)) }
         h2 { "Plans made " span.count { (proposals.len()) } }
         @if proposals.is_empty() { p.none { "None since the program was started." } }
         ul.lines {
@@ -114,8 +119,9 @@ fn may(viewer: &Viewer) -> bool {
 }
 
 /// The form that begins a search.
-fn wanted(site: &Site, viewer: &Viewer) -> Markup {
+fn wanted(site: &Site, viewer: &Viewer, typed: &Fields) -> Markup {
     let seasons = app::season_names(&site.snapshot().programme);
+    let chosen = seconds(typed);
     html! {
         form.plain method="post" action="/season" {
             input type="hidden" name="_csrf" value=(viewer.csrf);
@@ -123,28 +129,34 @@ fn wanted(site: &Site, viewer: &Viewer) -> Markup {
                 label for="season" { "Season" }
                 select #season name="season" {
                     option value="" { "the first that has not ended" }
-                    @for (id, name) in &seasons { option value=(id) { (id) " " (name) } }
+                    @for (id, name) in &seasons { option value=(id) selected[id == field(typed, "season")] { (id) " " (name) } }
                 }
             }
             div.field {
                 label for="seconds" { "How long to search" }
                 select #seconds name="seconds" {
                     @for seconds in SECONDS {
-                        option value=(seconds) selected[seconds == 10] { (seconds) " seconds" }
+                        option value=(seconds) selected[seconds == chosen] { (seconds) " seconds" }
                     }
                 }
             }
             div.check {
-                input #anew type="checkbox" name="anew" value="yes";
+                input #anew type="checkbox" name="anew" value="yes" checked[!field(typed, "anew").is_empty()];
                 label for="anew" { "As if no plan had been adopted" }
             }
             div.check {
-                input #measured type="checkbox" name="measured" value="yes";
+                input #measured type="checkbox" name="measured" value="yes"
+                    checked[!field(typed, "measured").is_empty()];
                 label for="measured" { "Estimates times what such work took so far" }
             }
             button { "Plan it" }
         }
     }
+}
+
+/// How long to search, as a form says.
+fn seconds(typed: &Fields) -> u64 {
+    field(typed, "seconds").parse().unwrap_or(10).clamp(1, 600)
 }
 
 fn line(made: &Proposal) -> Markup {
@@ -178,13 +190,11 @@ fn refuse(viewer: &Viewer, typed: &Fields) -> Option<Response> {
 /// `POST /season`: begins a search.
 pub(crate) async fn plan(
     State(site): State<Site>,
-    viewer: Viewer,
-    Form(typed): Form<Fields>,
+    Sent { viewer, typed }: Sent,
 ) -> Response {
     if let Some(refused) = refuse(&viewer, &typed) {
         return refused;
     }
-    let seconds = field(&typed, "seconds").parse().unwrap_or(10).clamp(1, 600);
     let season = Some(field(&typed, "season").to_owned()).filter(|name| !name.is_empty());
     let snapshot = site.snapshot();
     let now = app::under_way(&snapshot.programme, season.as_deref(), site.today());
@@ -192,12 +202,12 @@ pub(crate) async fn plan(
         Ok(now) => now,
         Err(error) => {
             let status = StatusCode::UNPROCESSABLE_ENTITY;
-            return overview(&site, &viewer, status, &error.to_string());
+            return overview(&site, &viewer, status, &typed, &error.to_string());
         }
     };
     let request = PlanRequest {
         season,
-        stop: Stop::after(Duration::from_secs(seconds)),
+        stop: Stop::after(Duration::from_secs(seconds(&typed))),
         threads: std::thread::available_parallelism().map_or(1, std::num::NonZero::get),
         seed: 1,
         now,
@@ -206,15 +216,16 @@ pub(crate) async fn plan(
     };
     match site.studio.plan(snapshot.programme, snapshot.number, request) {
         Ok(_) => Redirect::to("/season").into_response(),
-        Err(error) => overview(&site, &viewer, StatusCode::CONFLICT, &error.to_string()),
+        Err(error) => {
+            overview(&site, &viewer, StatusCode::CONFLICT, &typed, &error.to_string())
+        }
     }
 }
 
 /// `POST /season/stop`.
 pub(crate) async fn stop(
     State(site): State<Site>,
-    viewer: Viewer,
-    Form(typed): Form<Fields>,
+    Sent { viewer, typed }: Sent,
 ) -> Response {
     if let Some(refused) = refuse(&viewer, &typed) {
         return refused;
@@ -230,25 +241,77 @@ pub(crate) async fn one(
     Path(number): Path<u64>,
     Query(typed): Query<Fields>,
 ) -> Response {
-    shown(&site, &viewer, number, (StatusCode::OK, &typed, &Wrong::default())).await
+    let none = Fields::new();
+    shown(&site, &viewer, number, (chart::asked(&typed), &none, &Wrong::default())).await
+}
+
+/// The form that was sent to a path below `/season`, for somebody who had to sign in again.
+pub(crate) async fn again(
+    site: &Site,
+    viewer: &Viewer,
+    path: &[&str],
+    typed: &Fields,
+) -> Option<Response> {
+    match path {
+        [] => Some(overview(site, viewer, StatusCode::OK, typed, SIGNED_IN_AGAIN)),
+        ["stop"] => Some(Redirect::to("/season").into_response()),
+        [number, form @ ("try" | "adopt")] => {
+            let number = number.parse().ok()?;
+            let wrong = match *form {
+                "try" => Wrong { tried: SIGNED_IN_AGAIN.to_owned(), ..Wrong::default() },
+                _ => Wrong { adopted: SIGNED_IN_AGAIN.to_owned(), ..Wrong::default() },
+            };
+            Some(returned(site, viewer, number, typed, &wrong).await)
+        }
+        _ => None,
+    }
 }
 
 /// What was wrong with a form of the page, beside which it is told.
 #[derive(Default)]
 struct Wrong {
+    status: StatusCode,
     tried: String,
     adopted: String,
     secret: String,
+    /// What others entered meanwhile.
+    changed: Option<Box<app::Changed>>,
 }
 
-/// What became of a plan that is not there.
-fn missing(site: &Site, viewer: &Viewer, number: u64) -> Response {
+/// A form of a plan comes back, with what was typed in it.
+async fn returned(
+    site: &Site,
+    viewer: &Viewer,
+    number: u64,
+    typed: &Fields,
+    wrong: &Wrong,
+) -> Response {
+    shown(site, viewer, number, (app::TimelineAsk::default(), typed, wrong)).await
+}
+
+/// What became of a plan that is not there, and what was typed upon it.
+fn missing(site: &Site, viewer: &Viewer, number: u64, typed: &Fields) -> Response {
     match site.studio.state_of(number) {
         SearchState::Failed(why) => {
-            overview(site, viewer, StatusCode::OK, &format!("Plan {number}: {why}"))
+            let why = format!("Plan {number}: {why}");
+            overview(site, viewer, StatusCode::OK, typed, &why)
         }
         SearchState::Running(_) => Redirect::to("/season").into_response(),
-        SearchState::Ready | SearchState::Unknown => fault::not_found(),
+        SearchState::Ready | SearchState::Unknown if typed.is_empty() => {
+            fault::not_found()
+        }
+        SearchState::Ready | SearchState::Unknown => {
+            let said = ["reason", "job", "from", "clock"].map(|name| field(typed, name));
+            let said: Vec<&str> =
+                said.into_iter().filter(|said| !said.is_empty()).collect();
+            let why = format!(
+                "Plan {number} is not kept any more, and nothing was entered: only the newest \
+                 plans are, until the program is started again. Plan anew.\n\
+                 What you typed: {}",
+                said.join(", ")
+            );
+            overview(site, viewer, StatusCode::GONE, &Fields::new(), &why)
+        }
     }
 }
 
@@ -256,19 +319,15 @@ async fn shown(
     site: &Site,
     viewer: &Viewer,
     number: u64,
-    (status, typed, wrong): (StatusCode, &Fields, &Wrong),
+    (ask, typed, wrong): (app::TimelineAsk, &Fields, &Wrong),
 ) -> Response {
     let Some(proposal) = site.studio.proposal(number) else {
-        return missing(site, viewer, number);
+        return missing(site, viewer, number, typed);
     };
     let path = format!("/season/{number}");
-    let mut ask = chart::asked(typed);
-    if status != StatusCode::OK {
-        // The fields are of a form that was refused, and not of the address.
-        ask = app::TimelineAsk::default();
-    }
     let (can, planned) = (may(viewer), proposal.planned.plan.is_some());
-    let chart = chart::section(site, &proposal, (&path, ask), can).await;
+    let at = chart::At { path: path.clone(), season: None, ask };
+    let chart = chart::section(site, &proposal, &at, can).await;
     let moves = app::moves(&site.snapshot().programme, &proposal.planned);
     let is_standing = site.studio.is_standing(number);
     let title = if is_standing {
@@ -278,10 +337,11 @@ async fn shown(
     };
     let content = html! {
         h1 { (title) ", season " (proposal.planned.draft.season.id) }
-        (dates(&proposal))
+        (dates(site, &proposal))
         (conflict(&proposal))
         (tried::answer(site, &proposal))
         @if let Some(moves) = &moves { (difference(number, moves)) }
+        (driving::section(&proposal.planned))
         (warnings(&proposal))
         (chart)
         @if planned {
@@ -289,10 +349,10 @@ async fn shown(
         }
         @if can && planned { (tried::form(viewer, number, typed, wrong)) }
         (tried::list(site, number))
-        @if can && planned && !is_standing { (adopt_form(site, viewer, number, typed, wrong)) }
+        @if can && planned && !is_standing { (adopt::form(site, viewer, number, typed, wrong)) }
     };
-    (status, page_with(site, viewer, (&path, &title), &chart::STEMS, &content))
-        .into_response()
+    let page = page_with(site, viewer, (&path, &title), &chart::STEMS, &content);
+    (wrong.status, page).into_response()
 }
 
 /// `GET /season/{number}/sheet`: charts of every lane set, the hours by skill and all jobs.
@@ -332,7 +392,8 @@ fn conflict(proposal: &Proposal) -> Markup {
     }
 }
 
-fn dates(proposal: &Proposal) -> Markup {
+fn dates(site: &Site, proposal: &Proposal) -> Markup {
+    let since = site.snapshot().number.saturating_sub(proposal.entry);
     let planned = &proposal.planned;
     let (ending, earliest) = app::ending_told(planned);
     html! {
@@ -345,7 +406,9 @@ fn dates(proposal: &Proposal) -> Markup {
                 div { dt { "proven: not before" } dd { (moment(earliest)) } }
             }
             div { dt { "how sure" } dd { (ending) } }
-            div { dt { "made after entry" } dd { (proposal.entry) } }
+            div { dt { "made after entry" } dd { (proposal.entry)
+                @if since > 0 { ", " (counted(since as usize, "entry", "entries"))
+                    " came since and are not looked at" } } }
         }
     }
 }
@@ -360,24 +423,10 @@ fn difference(number: u64, moves: &Moves) -> Markup {
         section {
             h2 { a href={ "/season/adopted/beside/" (number) } { "Beside the adopted plan" } }
             p { "Complete on " (is.date()) ", by the adopted plan on " (was.date()) "; "
-                (moves.moved.len()) " jobs begin on another day, " (moves.new.len()) " are new, "
-                (moves.gone.len()) " are no longer there." }
-            @if !moves.moved.is_empty() {
-                details { summary { "Jobs that move most" } div.wide { table {
-                    caption.unseen { "Jobs that move most" }
-                    thead { tr { th scope="col" { "job" } th scope="col" { "by the adopted plan" } th scope="col" { "here" } } }
-                    tbody {
-                        @for (job, was, is) in moves.moved.iter().take(SHOWN) {
-                            tr {
-                                td data-column="job" { span { (link("card", &job.0)) } }
-                                td data-column="adopted" { span { (was.date()) } }
-                                td data-column="here" { span { (is.date()) } }
-                            }
-                        }
-                    }
-                } } }
-                @if moves.moved.len() > SHOWN { p { "and " (moves.moved.len() - SHOWN) " more" } }
-            }
+                (counted(moves.moved.len(), "job begins", "jobs begin")) " on another day, "
+                (counted(moves.new.len(), "is new", "are new")) ", "
+                (counted(moves.gone.len(), "is no longer there", "are no longer there")) "." }
+            (moved::other_days(&moves.moved))
         }
     }
 }
@@ -391,79 +440,6 @@ fn warnings(proposal: &Proposal) -> Markup {
                 summary { "Look at these " span.count { (warnings.len()) } }
                 ul { @for warning in warnings { li { (warning) } } }
             }
-        }
-    }
-}
-
-fn adopt_form(
-    site: &Site,
-    viewer: &Viewer,
-    number: u64,
-    typed: &Fields,
-    wrong: &Wrong,
-) -> Markup {
-    let kept = field(typed, "_request").to_owned();
-    let request =
-        if kept.is_empty() { app::random_token().unwrap_or_default() } else { kept };
-    html! {
-        form.act #adopt method="post" action={ "/season/" (number) "/adopt" } {
-            h2 { "Adopt it" }
-            p { "From then on people work by it, and later plans keep to it where they can." }
-            @if !wrong.adopted.is_empty() { p.wrong role="alert" { (wrong.adopted) } }
-            input type="hidden" name="_csrf" value=(viewer.csrf);
-            input type="hidden" name="_request" value=(request);
-            div.field {
-                label for="reason" { "Why this plan, and what of the one before it changes" }
-                input #reason name="reason" value=(field(typed, "reason")) required;
-            }
-            div.sign {
-                p { "Signed by " strong { (viewer.name) } " (" (viewer.person) "), now." }
-                (secret_field("_secret", "Your secret", &wrong.secret, "current-password"))
-                button { "Sign: adopt plan " (number) }
-            }
-            p.why { "The record stands at entry " (site.snapshot().number) "." }
-        }
-    }
-}
-
-/// `POST /season/{number}/adopt`.
-pub(crate) async fn adopt(
-    State(site): State<Site>,
-    viewer: Viewer,
-    Address(address): Address,
-    Path(number): Path<u64>,
-    Form(typed): Form<Fields>,
-) -> Response {
-    if let Some(refused) = refuse(&viewer, &typed) {
-        return refused;
-    }
-    let Some(proposal) = site.studio.proposal(number) else { return fault::not_found() };
-    let secret = Secret::new(field(&typed, "_secret"));
-    if let Err(unproven) = site.prove(&viewer.person, &secret, address).await {
-        let wrong = Wrong { secret: unproven.told(&viewer.person), ..Wrong::default() };
-        let status = StatusCode::UNAUTHORIZED;
-        return shown(&site, &viewer, number, (status, &typed, &wrong)).await;
-    }
-    let act = app::adoption(&proposal.planned, field(&typed, "reason"), ENGINE);
-    let signed =
-        Signed { by: viewer.person.clone(), at: site.stamp(), secret: Some(secret) };
-    let request = Some(field(&typed, "_request").to_owned()).filter(|id| !id.is_empty());
-    let desk = Arc::clone(&site.config.desk);
-    let kept = match act {
-        Ok(act) => site.aside(move || desk.act(vec![act], signed, request, None)).await,
-        Err(error) => Err(error),
-    };
-    match kept {
-        Ok(_) => {
-            let told =
-                vec![format!("Plan {number} is adopted: people work by it from now on.")];
-            site.sessions.note(&viewer.session, told);
-            Redirect::to("/show/plan").into_response()
-        }
-        Err(error) => {
-            let wrong = Wrong { adopted: error.to_string(), ..Wrong::default() };
-            let status = StatusCode::UNPROCESSABLE_ENTITY;
-            shown(&site, &viewer, number, (status, &typed, &wrong)).await
         }
     }
 }

@@ -8,6 +8,7 @@
 
 mod axe;
 mod bench;
+mod chart;
 #[path = "../pages/client.rs"]
 #[expect(dead_code, reason = "the tests without a browser use more of it")]
 mod client;

@@ -162,14 +162,20 @@ fn what_is_no_list_or_too_much_is_refused_in_words() {
         sound(&answer, status, told);
         assert!(answer.body.contains(told), "{told}: {}", answer.body);
     }
-    let large = vec![b'x'; (9 << 20) + 1];
-    let answer = client.give("/import", &fields, ("tools.csv", &large));
-    sound(&answer, 413, "too large");
-    assert!(answer.body.contains("larger than 8 MB"), "{}", answer.body);
+    // However large: whoever sent it is told, and the connection is not cut.
+    for length in [(8 << 20) + 1, 60 << 20] {
+        let large = vec![b'x'; length];
+        let answer = client.give("/import", &fields, ("tools.csv", &large));
+        sound(&answer, 413, "too large");
+        assert!(answer.body.contains("tools.csv is larger than 8 MB"), "{}", answer.body);
+    }
     let (_, page) =
         given(&mut client, "tools", ("tools.xlsx", b"PK\x03\x04 and no more"));
     sound(&page, 200, "no workbook");
-    assert!(page.body.contains("cannot be read"), "{}", page.body);
+    for words in ["cannot be read", "That can be told once what is wrong is put right"] {
+        assert!(page.body.contains(words), "{words}: {}", page.body);
+    }
+    assert!(!page.body.contains("There is nothing to enter"), "nobody can tell that");
     let (_, page) =
         given(&mut client, "tools", ("tools.csv", b"id,name\nTW-1,=HYPERLINK(1)\n"));
     assert!(page.body.contains("holds a formula"), "{}", page.body);
@@ -202,4 +208,84 @@ fn who_may_not_load_takes_lists_away_and_no_more() {
     let refused = enter(&mut planner, &path, &page, &[("_secret", &secret("TR"))]);
     sound(&refused, 422, "gates");
     assert!(refused.body.contains("no authority to appoint"), "{}", refused.body);
+}
+
+#[test]
+fn what_is_wrong_in_many_places_is_said_once_and_all_of_it_can_be_had() {
+    let served = served();
+    let mut client = served.person("TR");
+    let rows = (0..900).map(|number| format!("Z-{number},Tool {number},81\n"));
+    let text = format!("id,name,mass\n{}", rows.collect::<String>());
+    let (path, page) = given(&mut client, "items", ("items.csv", text.as_bytes()));
+    sound(&page, 200, "many mistakes");
+    assert_eq!(page.body.matches("a unit is missing").count(), 1, "{}", page.body);
+    for words in ["items.csv, line 2, character", "and 894 more places", ">900</span>"] {
+        assert!(page.body.contains(words), "{words}: {}", page.body);
+    }
+    let all = client.get(&format!("{path}&as=csv"));
+    assert_eq!(all.headers["content-type"], "text/csv; charset=utf-8");
+    let wrong = all.body.lines().filter(|line| line.starts_with("wrong,")).count();
+    assert_eq!(wrong, 900);
+    // What the file does not name is named, and stays.
+    let kept =
+        all.body.lines().filter(|line| line.starts_with("not in the file,")).count();
+    assert!(kept > 10 && all.body.contains("PROP-P"), "{kept}");
+    assert!(page.body.contains("Not in the file, and kept as they are"));
+    let fine = text.replace(",81", ",81 kg");
+    let (path, page) = given(&mut client, "items", ("items.csv", fine.as_bytes()));
+    assert!(page.body.contains("and 700 more: all of it can be had as CSV"));
+    let all = client.get(&format!("{path}&as=csv"));
+    let new = |line: &&str| line.starts_with("new,") && line.contains(",mass,,81 kg");
+    assert_eq!(all.body.lines().filter(new).count(), 900);
+}
+
+#[test]
+fn a_text_that_is_not_utf8_is_taken_as_somebody_says() {
+    let served = served();
+    let mut client = served.person("TR");
+    let text = b"id;name\r\nTW-94;F\xFChlerlehre\r\n";
+    let (path, page) = given(&mut client, "tools", ("bench.csv", text));
+    sound(&page, 200, "not UTF-8");
+    for words in ["bench.csv, line 2, character 8", "id=\"text\"", "say below that it is"]
+    {
+        assert!(page.body.contains(words), "{words}: {}", page.body);
+    }
+    let western = format!("{path}&text=western");
+    let page = client.get(&western);
+    assert!(page.body.contains("F\u{fc}hlerlehre"), "{}", page.body);
+    let more = [("_secret", secret("TR")), ("text", "western".to_owned())];
+    let more: Vec<(&str, &str)> =
+        more.iter().map(|(name, value)| (*name, value.as_str())).collect();
+    assert_eq!(enter(&mut client, &path, &page, &more).status, 303);
+    assert!(has_tool(&served, &mut client, "F\u{fc}hlerlehre"));
+}
+
+#[test]
+fn a_preview_comes_back_after_signing_in_and_a_file_is_asked_for_again() {
+    let served = served();
+    let mut client = served.person("TR");
+    let (path, page) = given(&mut client, "tools", ("tools.csv", TWO_TOOLS));
+    let number = served.desk.snapshot().number;
+    client.cookies.remove("session");
+    let secret = secret("TR");
+    let asked = enter(&mut client, &path, &page, &[("_secret", &secret)]);
+    sound(&asked, 401, "signed out");
+    let mut fields: Vec<(&str, String)> =
+        ["_before", "_form", "f._request", "f._digest", "f.list"]
+            .map(|name| (name, asked.value(name)))
+            .to_vec();
+    fields.extend([("name", "TR".to_owned()), ("secret", secret.clone())]);
+    let fields: Vec<(&str, &str)> =
+        fields.iter().map(|(name, value)| (*name, value.as_str())).collect();
+    let back = client.post("/sign-in", &fields);
+    sound(&back, 200, "the preview");
+    for words in ["You had to sign in again", "Strap wrench", "Sign: enter 2 changes"] {
+        assert!(back.body.contains(words), "{words}: {}", back.body);
+    }
+    assert_eq!(back.value("_request"), page.value("_request"), "it counts once");
+    assert_eq!(served.desk.snapshot().number, number);
+    assert_eq!(enter(&mut client, &path, &back, &[("_secret", &secret)]).status, 303);
+    let lost = served.stranger().give("/import", &[], ("tools.csv", TWO_TOOLS));
+    sound(&lost, 401, "a file of nobody");
+    assert!(lost.body.contains("choose it again once you are"), "{}", lost.body);
 }

@@ -1,6 +1,10 @@
 //! What a file was found to be, what is wrong with it, and what it would change.
 
-use app::{DateOrder, Decimal, ListChoice, ListForm, ListLook, ListProblem, Seen};
+use std::collections::BTreeMap;
+
+use app::{
+    DateOrder, Decimal, List, ListChoice, ListForm, ListLook, ListProblem, Seen, counted,
+};
 use maud::{Markup, html};
 
 use super::{address, fields};
@@ -11,6 +15,9 @@ use crate::viewer::Viewer;
 
 /// So many things are shown of each sort; the rest is counted.
 const SHOWN: usize = 200;
+
+/// So many places are named at which the same is wrong.
+const PLACES: usize = 6;
 
 /// What was wrong with what was sent.
 #[derive(Default)]
@@ -53,19 +60,82 @@ pub(super) fn problems(look: &ListLook) -> Markup {
     }
 }
 
+/// Problems that are the same but for their places, in the order in which they come.
+fn alike(problems: &[ListProblem]) -> Vec<(&ListProblem, Vec<&str>)> {
+    let mut first: BTreeMap<(&str, Option<&str>), usize> = BTreeMap::new();
+    let mut groups: Vec<(&ListProblem, Vec<&str>)> = Vec::new();
+    for problem in problems {
+        let key = (problem.what.as_str(), problem.hint.as_deref());
+        let at = *first.entry(key).or_insert(groups.len());
+        if at == groups.len() {
+            groups.push((problem, Vec::new()));
+        }
+        if !problem.place.is_empty() {
+            groups[at].1.push(&problem.place);
+        }
+    }
+    groups
+}
+
 fn list(problems: &[ListProblem]) -> Markup {
+    let groups = alike(problems);
     html! {
         ul {
-            @for problem in problems.iter().take(SHOWN * 2) {
+            @for (problem, places) in some(&groups) {
                 li {
-                    @if !problem.place.is_empty() { strong { (problem.place) } ": " }
+                    @for (at, place) in places.iter().take(PLACES).enumerate() {
+                        @if at > 0 { "; " }
+                        strong { (place) }
+                    }
+                    @if places.len() > PLACES {
+                        " and " (counted(places.len() - PLACES, "more place", "more places"))
+                    }
+                    @if !places.is_empty() { ": " }
                     (problem.what)
                     @if let Some(hint) = &problem.hint { p.hint { (hint) } }
                 }
             }
         }
-        @if problems.len() > SHOWN * 2 { p { "and " (problems.len() - SHOWN * 2) " more" } }
+        @if groups.len() > SHOWN { p { (more(groups.len())) } }
     }
+}
+
+/// All of a look as one list, for whoever wants to go through it: what is wrong, what changes,
+/// what goes and what stays.
+pub(super) fn whole(look: &ListLook) -> List {
+    let row = |cells: [&str; 6]| cells.map(str::to_owned).to_vec();
+    let mut rows = Vec::new();
+    for (word, problems) in [("wrong", &look.errors), ("look at", &look.warnings)] {
+        for ListProblem { place, what, hint } in problems {
+            let hint = hint.as_deref().unwrap_or_default();
+            rows.push(row([word, place, "", what, "", hint]));
+        }
+    }
+    let changes = &look.changes;
+    for (name, fields) in &changes.changed {
+        rows.extend(
+            fields
+                .iter()
+                .map(|(field, was, is)| row(["changed", "", name, field, was, is])),
+        );
+    }
+    for (name, fields) in &changes.added {
+        rows.extend(
+            fields.iter().map(|(field, is)| row(["new", "", name, field, "", is])),
+        );
+    }
+    rows.extend(changes.gone.iter().map(|name| row(["gone", "", name, "", "", ""])));
+    let kept = changes.unnamed.iter();
+    rows.extend(kept.map(|name| row(["not in the file", "", name, "", "", ""])));
+    let columns = vec![
+        "what",
+        "where",
+        "name",
+        "field",
+        "as it is",
+        "as it would be, or what to do",
+    ];
+    List { title: "what a file would change".to_owned(), columns, rows }
 }
 
 /// How the file is taken, to be changed.
@@ -77,7 +147,7 @@ pub(super) fn form(token: &str, choice: &ListChoice, look: &ListLook) -> Markup 
     html! {
         form.plain method="get" action={ "/import/file/" (token) } {
             h2 { "How it is taken" }
-            p { (looked.form) " with " (looked.rows) " rows." }
+            p { (looked.form) " with " (counted(looked.rows, "row", "rows")) "." }
             div.taken {
                 div.field {
                     label for="list" { "Which list it is" }
@@ -92,7 +162,8 @@ pub(super) fn form(token: &str, choice: &ListChoice, look: &ListLook) -> Markup 
                         label for="sheet" { "Which sheet" }
                         select #sheet name="sheet" {
                             @for sheet in &looked.sheets {
-                                option value=(sheet) selected[Some(sheet) == looked.sheet.as_ref()] { (sheet) }
+                                option value=(sheet) selected[Some(sheet) == looked.sheet.as_ref()] {
+                                    (sheet) @if looked.hidden.contains(sheet) { " (hidden)" } }
                             }
                         }
                     }
@@ -104,8 +175,17 @@ pub(super) fn form(token: &str, choice: &ListChoice, look: &ListLook) -> Markup 
                             value=[choice.head];
                     }
                 }
-                (decimals(choice, &looked.decimal))
-                (dates(choice, &looked.dates))
+                @if looked.not_unicode {
+                    div.field {
+                        label for="text" { "Characters" }
+                        select #text name="text" {
+                            option value="" { "UTF-8, which it is not" }
+                            option value="western" selected[choice.western] { "Windows-1252 (Western Europe)" }
+                        }
+                    }
+                }
+                (habit(&DECIMALS, choice.decimal, &looked.decimal))
+                (habit(&DATES, choice.dates, &looked.dates))
             }
             fieldset {
                 legend { "What the file does not name" }
@@ -126,49 +206,93 @@ pub(super) fn form(token: &str, choice: &ListChoice, look: &ListLook) -> Markup 
     }
 }
 
-fn cell<T>(seen: &Seen<T>) -> Markup {
-    let place = |cell: &(String, _)| cell.0.clone();
-    html! {
-        @if let Some(by) = &seen.by { ", seen in “" (place(by)) "”" }
-        @if let Some(against) = &seen.against { "; “" (place(against)) "” says the opposite" }
-    }
+/// How something may be written.
+struct Habit<T: 'static> {
+    /// The name of its field, and what that is called.
+    name: &'static str,
+    label: &'static str,
+    /// What is said where no cell tells it.
+    untold: &'static str,
+    ways: [Way<T>; 2],
 }
 
-fn decimals(choice: &ListChoice, seen: &Seen<Decimal>) -> Markup {
-    let found = match seen.taken {
-        Some(Decimal::Comma) => "a comma begins a fraction",
-        Some(Decimal::Point) => "a point begins a fraction",
-        None => "no cell tells",
-    };
+/// One way to write something: its word in the address, an example, and what is said of it.
+struct Way<T> {
+    is: T,
+    word: &'static str,
+    example: &'static str,
+    said: &'static str,
+}
+
+const fn way<T: Copy>(
+    is: T,
+    word: &'static str,
+    example: &'static str,
+    said: &'static str,
+) -> Way<T> {
+    Way { is, word, example, said }
+}
+
+const DECIMALS: Habit<Decimal> = Habit {
+    name: "decimal",
+    label: "Fractions",
+    untold: "no cell tells",
+    ways: [
+        way(
+            Decimal::Comma,
+            decimal_word(Decimal::Comma),
+            "12,5",
+            "a comma begins a fraction",
+        ),
+        way(
+            Decimal::Point,
+            decimal_word(Decimal::Point),
+            "12.5",
+            "a point begins a fraction",
+        ),
+    ],
+};
+
+const DATES: Habit<DateOrder> = Habit {
+    name: "dates",
+    label: "Days",
+    untold: "no cell tells, or none needs to",
+    ways: [
+        way(
+            DateOrder::DayFirst,
+            dates_word(DateOrder::DayFirst),
+            "day, month, year",
+            "the day comes first",
+        ),
+        way(
+            DateOrder::MonthFirst,
+            dates_word(DateOrder::MonthFirst),
+            "month, day, year",
+            "the month comes first",
+        ),
+    ],
+};
+
+/// The field that says how something is written, and what the cells told of it.
+fn habit<T: Copy + PartialEq>(
+    habit: &Habit<T>,
+    chosen: Option<T>,
+    seen: &Seen<T>,
+) -> Markup {
+    let about = format!("{}-about", habit.name);
+    let found = habit.ways.iter().find(|one| seen.taken == Some(one.is));
     html! {
         div.field {
-            label for="decimal" { "Fractions" }
-            p.meaning #decimal-about { (found) (cell(seen)) }
-            select #decimal name="decimal" aria-describedby="decimal-about" {
-                option value="" { "as the cells tell" }
-                @for (decimal, said) in [(Decimal::Comma, "12,5"), (Decimal::Point, "12.5")] {
-                    option value=(decimal_word(decimal)) selected[choice.decimal == Some(decimal)] { (said) }
-                }
+            label for=(habit.name) { (habit.label) }
+            p.meaning id=(about) {
+                (found.map_or(habit.untold, |one| one.said))
+                @if let Some((by, _)) = &seen.by { ", seen in “" (by) "”" }
+                @if let Some((against, _)) = &seen.against { "; “" (against) "” says the opposite" }
             }
-        }
-    }
-}
-
-fn dates(choice: &ListChoice, seen: &Seen<DateOrder>) -> Markup {
-    let found = match seen.taken {
-        Some(DateOrder::DayFirst) => "the day comes first",
-        Some(DateOrder::MonthFirst) => "the month comes first",
-        None => "no cell tells, or none needs to",
-    };
-    html! {
-        div.field {
-            label for="dates" { "Days" }
-            p.meaning #dates-about { (found) (cell(seen)) }
-            select #dates name="dates" aria-describedby="dates-about" {
+            select id=(habit.name) name=(habit.name) aria-describedby=(about) {
                 option value="" { "as the cells tell" }
-                @for (order, said) in
-                    [(DateOrder::DayFirst, "day, month, year"), (DateOrder::MonthFirst, "month, day, year")] {
-                    option value=(dates_word(order)) selected[choice.dates == Some(order)] { (said) }
+                @for Way { is, word, example, .. } in &habit.ways {
+                    option value=(word) selected[chosen == Some(*is)] { (example) }
                 }
             }
         }
@@ -215,24 +339,52 @@ fn columns(form: &ListForm, choice: &ListChoice, look: &ListLook) -> Markup {
 }
 
 /// What would change.
-pub(super) fn changes(look: &ListLook) -> Markup {
+pub(super) fn changes(look: &ListLook, whole: &str) -> Markup {
     let changes = &look.changes;
+    let broken = !look.errors.is_empty();
+    // What could not be read at all changes nothing and leaves nothing.
+    if broken && changes.is_empty() && changes.same == 0 {
+        return html! {
+            section aria-labelledby="changes" {
+                h2 #changes { "What it would change" }
+                p role="status" { "That can be told once what is wrong is put right. Nothing was entered." }
+                p.take { a href=(whole) { "All that is wrong as CSV" } }
+            }
+        };
+    }
     html! {
         section aria-labelledby="changes" {
             h2 #changes { "What it would change" }
             p role="status" {
+                @if broken { "As far as it can be told before what is wrong is put right: " }
                 strong { (changes.added.len()) } " new, " strong { (changes.changed.len()) } " changed, "
-                strong { (changes.gone.len()) } " gone; " (changes.same) " stay as they are"
-                @if changes.unnamed > 0 { " (" (changes.unnamed) " of them the file does not name)" }
+                strong { (changes.gone.len()) } " gone; "
+                (counted(changes.same, "stays as it is", "stay as they are"))
+                @if !changes.unnamed.is_empty() {
+                    " (" (changes.unnamed.len()) " of them the file does not name)"
+                }
                 "."
-                @if changes.is_empty() { " There is nothing to enter." }
+                @if changes.is_empty() && !broken { " There is nothing to enter." }
             }
             (changed(look))
             (added(look))
-            @if !changes.gone.is_empty() {
-                h3 { "Gone " span.count { (changes.gone.len()) } }
-                p { (some(&changes.gone).join(", ")) (more(changes.gone.len())) }
+            (names("Gone", &changes.gone))
+            @if !changes.unnamed.is_empty() {
+                details {
+                    summary { "Not in the file, and kept as they are " span.count { (changes.unnamed.len()) } }
+                    p { (some(&changes.unnamed).join(", ")) (more(changes.unnamed.len())) }
+                }
             }
+            p.take { a href=(whole) { "All of it as CSV" } }
+        }
+    }
+}
+
+fn names(title: &str, names: &[String]) -> Markup {
+    html! {
+        @if !names.is_empty() {
+            h3 { (title) " " span.count { (names.len()) } }
+            p { (some(names).join(", ")) (more(names.len())) }
         }
     }
 }
@@ -261,7 +413,7 @@ fn changed(look: &ListLook) -> Markup {
                     }
                 }
             } }
-            p { (more(changed.len())) }
+            @if changed.len() > SHOWN { p { (more(changed.len())) } }
         }
     }
 }
@@ -284,7 +436,7 @@ fn added(look: &ListLook) -> Markup {
                     }
                 }
             }
-            p { (more(added.len())) }
+            @if added.len() > SHOWN { p { (more(added.len())) } }
         }
     }
 }
@@ -294,7 +446,11 @@ fn some<T>(all: &[T]) -> &[T] {
 }
 
 fn more(count: usize) -> String {
-    if count > SHOWN { format!(" and {} more", count - SHOWN) } else { String::new() }
+    if count > SHOWN {
+        format!(" and {} more: all of it can be had as CSV", count - SHOWN)
+    } else {
+        String::new()
+    }
 }
 
 fn blank(text: &str) -> &str {
@@ -329,7 +485,7 @@ pub(super) fn sign(
                 p { "All of it is entered, or nothing. Signed by " strong { (viewer.name) } " ("
                     (viewer.person) "), now." }
                 (secret_field("_secret", "Your secret", &wrong.secret, "current-password"))
-                button { "Sign: enter " (count) @if count == 1 { " change" } @else { " changes" } }
+                button { "Sign: enter " (counted(count, "change", "changes")) }
             }
             p.why { "The record stands at entry " (site.snapshot().number) "." }
         }

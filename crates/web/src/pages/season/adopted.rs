@@ -1,12 +1,12 @@
 //! The plan that people work by: as it stands, with what happened, and what is left.
 
-use app::{JobHeld, Moves, PackHeld, PlanHeld, Proposal};
+use app::{JobHeld, Moves, PackHeld, PlanHeld, Proposal, counted};
 use axum::extract::{Query, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
 use maud::{Markup, html};
 
-use super::{Wrong, chart, may, standing, tried};
+use super::{Wrong, chart, driving, may, moved, standing, tried};
 use crate::fault;
 use crate::layout::page_with;
 use crate::links::link;
@@ -42,8 +42,9 @@ pub(crate) async fn get(
         .and_then(|left| app::moves(&site.snapshot().programme, &left.planned));
     let title = format!("The adopted plan of season {}", held.season);
     let chart = if let Some(left) = &left {
-        let at = ("/season/adopted", chart::asked(&typed));
-        chart::section(&site, left, at, may(&viewer)).await
+        let (path, season) = ("/season/adopted".to_owned(), Some(held.season.clone()));
+        let at = chart::At { path, season, ask: chart::asked(&typed) };
+        chart::section(&site, left, &at, may(&viewer)).await
     } else {
         html! {}
     };
@@ -55,6 +56,7 @@ pub(crate) async fn get(
                 @for line in trouble.lines() { p { (line) } } }
         }
         @if let Some(moves) = &moves { (remaining(moves)) }
+        @if let Some(left) = &left { (driving::section(&left.planned)) }
         (chart)
         @if let Some(left) = &left {
             @if may(&viewer) { (tried::form(&viewer, left.number, &Fields::new(), &Wrong::default())) }
@@ -102,6 +104,9 @@ fn facts(held: &PlanHeld) -> Markup {
 
 fn slip_of(pack: &PackHeld) -> String {
     let Some(most) = pack.most else { return "nothing was due yet".to_owned() };
+    if most <= 0 && pack.average.is_none_or(|tenths| tenths == 0) {
+        return "nothing that was due is late".to_owned();
+    }
     let average = pack.average.map_or(0.0, |tenths| f64::from(tenths) / 10.0);
     let word = if average < 0.0 { "early" } else { "late" };
     format!("{} at most, {:.1} days {word} on average", days_at_most(most), average.abs())
@@ -124,14 +129,16 @@ fn remaining(moves: &Moves) -> Markup {
             h2 #left { "What is left says" }
             p.figure {
                 "Complete on " strong { (is.date()) } ", "
+                @let long = counted(later.unsigned_abs() as usize, "day", "days");
                 @match later {
                     0 => { "on the day that was planned" }
-                    1.. => { strong.wrong { (later) " days later" } " than planned" }
-                    _ => { (-later) " days earlier than planned" }
+                    1.. => { strong.wrong { (long) " later" } " than planned" }
+                    _ => { (long) " earlier than planned" }
                 }
-                "; " (moves.moved.len()) " jobs that are not done move to another day, " (moves.new.len())
-                " came up since."
+                "; " (counted(moves.moved.len(), "job that is not done moves", "jobs that are not done move"))
+                " to another day, " (moves.new.len()) " came up since."
             }
+            (moved::other_days(&moves.moved))
             p.why { "What has happened is where it happened; what is left keeps to the plan where it can; \
                 planned anew, it may be complete sooner. This is a view: the plan is as it was adopted until \
                 another one is." }

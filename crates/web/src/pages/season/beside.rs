@@ -7,22 +7,30 @@ use axum::extract::{Path, State};
 use axum::response::{IntoResponse, Response};
 use maud::{Markup, html};
 
-use super::{adopted, chart, standing, tried};
+use super::{adopted, chart, driving, moved, standing, tried};
 use crate::fault;
 use crate::layout::page_with;
 use crate::links::link;
 use crate::site::Site;
 use crate::viewer::Viewer;
 
-/// So many jobs are named.
-const SHOWN: usize = 300;
-
-/// A plan that an address names: by its number, or the adopted one.
-async fn named(site: &Site, word: &str) -> Option<Arc<Proposal>> {
-    if word == "adopted" {
-        return standing(site, None).await.ok().flatten();
+/// Plans that an address names: by their numbers, or the adopted one of the season of the other.
+async fn both(
+    site: &Site,
+    (first, second): (&str, &str),
+) -> Option<(Arc<Proposal>, Arc<Proposal>)> {
+    let numbered = |word: &str| site.studio.proposal(word.parse().ok()?);
+    let of = [first, second].into_iter().find_map(numbered);
+    let season = of.map(|made| made.planned.draft.season.id.to_string());
+    let mut adopted = None;
+    if [first, second].contains(&"adopted") {
+        adopted = standing(site, season).await.ok().flatten();
     }
-    site.studio.proposal(word.parse().ok()?)
+    let named = |word: &str| match word {
+        "adopted" => adopted.clone(),
+        number => numbered(number),
+    };
+    Some((named(first)?, named(second)?))
 }
 
 fn name(site: &Site, made: &Proposal) -> String {
@@ -39,13 +47,19 @@ pub(crate) async fn get(
     viewer: Viewer,
     Path((first, second)): Path<(String, String)>,
 ) -> Response {
-    let (one, other) = (named(&site, &first).await, named(&site, &second).await);
-    let (Some(one), Some(other)) = (one, other) else { return fault::not_found() };
+    let Some((one, other)) = both(&site, (&first, &second)).await else {
+        return fault::not_found();
+    };
+    let seasons = [&one, &other].map(|made| made.planned.draft.season.id.to_string());
+    let apart = seasons[0] != seasons[1];
     let held = app::beside(&one.planned, &other.planned);
     let names = (name(&site, &one), name(&site, &other));
     let title = format!("{} beside {}", crate::table::sentence(&names.0), names.1);
     let content = html! {
         h1 { (title) }
+        @if apart {
+            p.caution { "They are plans of two seasons, " (seasons.join(" and ")) "." }
+        }
         (tried::date(&held, &names.0))
         div.wide { table {
             caption.unseen { "Both plans" }
@@ -57,9 +71,9 @@ pub(crate) async fn get(
                 (row("how sure", (&held.one, &held.other), |side| side.sure.clone()))
             }
         } }
-        h2 { "Jobs that move " span.count { (held.moved.len()) } }
+        h2 { "Jobs that move or that others do " span.count { (held.moved.len()) } }
         @if held.moved.is_empty() { p.none { "None." } }
-        (tried::moved(&held, SHOWN))
+        (moved::jobs(&held.moved))
         (only(&format!("Only in {}", names.0), &held.only_one))
         (only(&format!("Only in {}", names.1), &held.only_other))
         div.two {
@@ -94,7 +108,7 @@ fn only(title: &str, jobs: &[(String, String)]) -> Markup {
     html! {
         @if !jobs.is_empty() {
             h2 { (title) " " span.count { (jobs.len()) } }
-            ul.lines { @for (job, what) in jobs.iter().take(SHOWN) { li { (link("card", job)) " " (what) } } }
+            ul.lines { @for (job, what) in jobs { li { (link("card", job)) " " (what) } } }
         }
     }
 }
@@ -103,10 +117,7 @@ fn chain(name: &str, own: &Side, other: &Side) -> Markup {
     html! {
         section {
             h2 { "What sets the date of " (name) }
-            ol { @for (key, what, at) in &own.driving {
-                li { (link("card", key)) " " (what) ", " (at.date())
-                    @if !other.driving.iter().any(|(known, _, _)| known == key) { " " strong { "(only here)" } } }
-            } }
+            (driving::told(&own.driving, &other.driving, "only here"))
         }
     }
 }

@@ -1,6 +1,8 @@
 //! The time chart of a plan: still for whoever has no script, and a list that says the same; a
 //! script draws it anew from the plan as data.
 
+use std::sync::Arc;
+
 use app::{JobTold, Proposal, Timeline, TimelineAsk};
 use axum::extract::{Path, Query, State};
 use axum::http::header::{CACHE_CONTROL, CONTENT_TYPE};
@@ -33,10 +35,23 @@ pub(super) fn asked(typed: &Fields) -> TimelineAsk {
     }
 }
 
+/// Where a chart stands, and what is asked of it.
+#[derive(Debug, Clone)]
+pub(super) struct At {
+    /// The path of its page.
+    pub(super) path: String,
+    /// The season, where the path does not say which.
+    pub(super) season: Option<String>,
+    /// What is asked of it.
+    pub(super) ask: TimelineAsk,
+}
+
 /// The query that asks for this, with one thing in place of another; a blank one is left out.
-fn again(ask: &TimelineAsk, other: &[(&str, &str)]) -> String {
+fn again(at: &At, other: &[(&str, &str)]) -> String {
+    let ask = &at.ask;
     let day = |day: Option<Date>| day.map(|day| day.to_string()).unwrap_or_default();
     let mut pairs = vec![
+        ("season", at.season.clone().unwrap_or_default()),
         ("lanes", ask.lanes.clone().unwrap_or_default()),
         ("from", day(ask.from)),
         ("until", day(ask.until)),
@@ -50,21 +65,23 @@ fn again(ask: &TimelineAsk, other: &[(&str, &str)]) -> String {
     query(pairs.iter().map(|(name, value)| (*name, value.as_str())))
 }
 
-/// The chart of a plan at its path, and whether whoever looks may try things upon it.
+/// The chart of a plan, and whether whoever looks may try things upon it.
 pub(super) async fn section(
     site: &Site,
-    proposal: &std::sync::Arc<Proposal>,
-    (path, ask): (&str, TimelineAsk),
+    proposal: &Arc<Proposal>,
+    at: &At,
     may_try: bool,
 ) -> Markup {
     let (of, now, today) =
-        (std::sync::Arc::clone(proposal), site.snapshot().programme, site.today());
-    let (at, wanted) = (path.to_owned(), ask.clone());
+        (Arc::clone(proposal), site.snapshot().programme, site.today());
+    let here = at.clone();
     let made = site.aside(move || {
-        let at_job = |key: &str| format!("{at}{}#job", again(&wanted, &[("job", key)]));
+        let wanted = &here.ask;
+        let at_job =
+            |key: &str| format!("{}{}#job", here.path, again(&here, &[("job", key)]));
         let plan = (&*of.programme, &of.planned);
         let told = wanted.job.as_deref().map(|job| app::job_told(plan, &now, job));
-        Ok((app::timeline(plan, &now, &wanted, today, &at_job), told))
+        Ok((app::timeline(plan, &now, wanted, today, &at_job), told))
     });
     let Ok((Some(timeline), told)) = made.await else { return html! {} };
     let entry = site.snapshot().number;
@@ -73,21 +90,23 @@ pub(super) async fn section(
     let data =
         format!("/season/{}/chart.json?v={entry}-{today}-{version}", proposal.number);
     html! {
-        section.timeline #chart aria-label="Time chart" data-chart=(data) data-path=(path)
+        section.timeline #chart aria-label="Time chart" data-chart=(data) data-path=(at.path)
             data-plan=(proposal.number) data-try=[may_try.then_some("yes")] {
-            (controls(path, &ask, &timeline))
-            @if let Some(told) = told { (looked_at(path, &ask, told.as_ref())) }
+            (controls(at, &timeline))
+            @if let Some(told) = told { (looked_at(at, told.as_ref())) }
             (PreEscaped(&timeline.still))
-            (listed(path, &ask, &timeline))
+            (listed(at, &timeline))
         }
     }
 }
 
-fn controls(path: &str, ask: &TimelineAsk, timeline: &Timeline) -> Markup {
+fn controls(at: &At, timeline: &Timeline) -> Markup {
+    let At { path, season, ask } = at;
     let shown = timeline.lanes.iter().find(|lanes| lanes.shown);
     html! {
         h2 { "Chart" }
         form.chart-form method="get" action=(path) {
+            @if let Some(season) = season { input type="hidden" name="season" value=(season); }
             div.field {
                 label for="lanes" { "Lanes" }
                 select #lanes name="lanes" {
@@ -113,7 +132,7 @@ fn controls(path: &str, ask: &TimelineAsk, timeline: &Timeline) -> Markup {
         }
         p.zooms.ways data-still {
             @for (word, from, until) in windows(timeline) {
-                a href={ (path) (again(ask, &[("from", &from.to_string()), ("until", &until.to_string())])) "#chart" } { (word) }
+                a href={ (path) (again(at, &[("from", &from.to_string()), ("until", &until.to_string())])) "#chart" } { (word) }
                 " "
             }
             @if let Some(shown) = shown {
@@ -145,24 +164,22 @@ fn windows(timeline: &Timeline) -> Vec<(&'static str, Date, Date)> {
     all
 }
 
-fn looked_at(path: &str, ask: &TimelineAsk, told: Option<&JobTold>) -> Markup {
+fn looked_at(at: &At, told: Option<&JobTold>) -> Markup {
     html! {
         section.why-job #job tabindex="-1" aria-labelledby="job-head" {
             @match told {
                 None => { h3 #job-head { "There is no such job in this plan" } }
-                Some(told) => (job(path, Some(ask), told)),
+                Some(told) => (job(at, told)),
             }
-            p { a href={ (path) (again(ask, &[])) "#chart" } { "Close" } }
+            p { a href={ (at.path) (again(at, &[])) "#chart" } { "Close" } }
         }
     }
 }
 
 /// What is said of a job.
-fn job(path: &str, ask: Option<&TimelineAsk>, told: &JobTold) -> Markup {
+fn job(at: &At, told: &JobTold) -> Markup {
     let line = &told.line;
-    let fallback = TimelineAsk::default();
-    let ask = ask.unwrap_or(&fallback);
-    let near = |key: &str| format!("{path}{}#job", again(ask, &[("job", key)]));
+    let near = |key: &str| format!("{}{}#job", at.path, again(at, &[("job", key)]));
     html! {
         h3 #job-head { (line.name) " " span.count { (line.key) } }
         p.figure { strong { "Why then: " } (sentence_of(&told.why)) }
@@ -207,13 +224,13 @@ pub(super) fn moment(at: DateTime) -> String {
 }
 
 /// The jobs as a list, which says what the chart says.
-fn listed(path: &str, ask: &TimelineAsk, timeline: &Timeline) -> Markup {
+fn listed(at: &At, timeline: &Timeline) -> Markup {
+    let At { path, ask, .. } = at;
     let (page, pages) = timeline.page;
     // Whoever looks for something finds it open.
     let open = !ask.find.is_empty() || page > 0;
-    let leaf = |page: usize| {
-        format!("{path}{}#list", again(ask, &[("page", &page.to_string())]))
-    };
+    let leaf =
+        |page: usize| format!("{path}{}#list", again(at, &[("page", &page.to_string())]));
     html! {
         details #list open[open] {
             summary { "The jobs as a list " span.count { (timeline.found)
@@ -229,7 +246,7 @@ fn listed(path: &str, ask: &TimelineAsk, timeline: &Timeline) -> Markup {
                     @for row in &timeline.rows {
                         tr {
                             td data-column="job" { span {
-                                a href={ (path) (again(ask, &[("job", &row.key)])) "#job" } data-job=(row.key) { (row.name) }
+                                a href={ (path) (again(at, &[("job", &row.key)])) "#job" } data-job=(row.key) { (row.name) }
                                 " " span.count { (row.key) }
                                 @if row.driving { " " strong.flag { "◆ sets the date" } }
                                 @if row.done { " " span.flag { "✓ done" } }
@@ -294,7 +311,9 @@ pub(crate) async fn told(
     });
     match told.await {
         Ok(Some(told)) => {
-            let told = job(&format!("/season/{number}"), None, &told);
+            let path = format!("/season/{number}");
+            let at = At { path, season: None, ask: TimelineAsk::default() };
+            let told = job(&at, &told);
             shown(told, &viewer.prefers).into_response()
         }
         Ok(None) => fault::not_found(),

@@ -1,20 +1,16 @@
 //! What becomes of a plan if jobs slip: tried beside it, several times, and held against it.
 
-use app::{BesideEachOther, Proposal};
-use axum::extract::{Form, Path, State};
+use app::{BesideEachOther, Proposal, counted};
+use axum::extract::{Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
 use jiff::civil::{Date, DateTime, Time};
 use maud::{Markup, html};
 
-use super::{TRYING, Wrong, refuse, shown};
-use crate::links::link;
-use crate::sign_in::{Fields, field};
+use super::{TRYING, Wrong, driving, moved, refuse, returned};
+use crate::sign_in::{Fields, Sent, field};
 use crate::site::Site;
 use crate::viewer::Viewer;
-
-/// So many jobs are named in an answer.
-const SHOWN: usize = 20;
 
 /// The form that tries something upon a plan.
 pub(super) fn form(
@@ -28,7 +24,9 @@ pub(super) fn form(
             h2 { "Try what becomes of it" }
             p { "A plan beside this one, in which a job begins no earlier than then. This one stays as it \
                  is. In the chart a job is dragged to a later time." }
-            @if !wrong.tried.is_empty() { p.wrong role="alert" { (wrong.tried) } }
+            @if !wrong.tried.is_empty() {
+                p.wrong role="alert" tabindex="-1" data-wrong { (wrong.tried) }
+            }
             input type="hidden" name="_csrf" value=(viewer.csrf);
             div.taken {
                 div.field {
@@ -49,44 +47,58 @@ pub(super) fn form(
     }
 }
 
-/// From when on a job is tried, as a form says.
+/// From when on a job is tried, as a form says; everything that is wrong with it.
 fn moment(typed: &Fields) -> Result<DateTime, String> {
-    let day: Date = field(typed, "from")
-        .parse()
-        .map_err(|error: jiff::Error| format!("that is no day: {error}"))?;
-    let clock = field(typed, "clock");
-    let time: Time = if clock.is_empty() {
-        Time::midnight()
-    } else {
-        clock.parse().map_err(|error: jiff::Error| format!("that is no time: {error}"))?
+    let (from, clock) = (field(typed, "from").trim(), field(typed, "clock").trim());
+    let day = from.parse::<Date>().map_err(|_| match from {
+        "" => "No day is given before which it must not begin.".to_owned(),
+        _ => format!("`{from}` is no day: write it as 2032-01-31."),
+    });
+    let time = match clock {
+        "" => Ok(Time::midnight()),
+        _ => clock
+            .parse::<Time>()
+            .map_err(|_| format!("`{clock}` is no time of day: write it as 13:30.")),
     };
-    Ok(day.to_datetime(time))
+    match (day, time) {
+        (Ok(day), Ok(time)) => Ok(day.to_datetime(time)),
+        (day, time) => {
+            let wrong = [day.err(), time.err()].into_iter().flatten();
+            Err(wrong.collect::<Vec<_>>().join(" "))
+        }
+    }
 }
 
 /// `POST /season/{number}/try`.
 pub(crate) async fn post(
     State(site): State<Site>,
-    viewer: Viewer,
     Path(number): Path<u64>,
-    Form(typed): Form<Fields>,
+    Sent { viewer, typed }: Sent,
 ) -> Response {
     if let Some(refused) = refuse(&viewer, &typed) {
         return refused;
     }
     let status = StatusCode::UNPROCESSABLE_ENTITY;
-    let delays = match moment(&typed) {
-        Ok(from) => vec![(app::JobKey(field(&typed, "job").trim().to_owned()), from)],
-        Err(tried) => {
-            let wrong = Wrong { tried, ..Wrong::default() };
-            return shown(&site, &viewer, number, (status, &typed, &wrong)).await;
-        }
+    let job = field(&typed, "job").trim();
+    let delays = match (moment(&typed), job) {
+        (Ok(_), "") => Err("No job is named.".to_owned()),
+        (Err(wrong), "") => Err(format!("No job is named. {wrong}")),
+        (Err(wrong), _) => Err(wrong),
+        (Ok(from), job) => Ok(vec![(app::JobKey(job.to_owned()), from)]),
     };
     let studio = site.studio.clone();
-    match site.aside(move || studio.what_if(number, delays, TRYING)).await {
+    let tried = match delays {
+        Ok(delays) => {
+            let tried = site.aside(move || studio.what_if(number, delays, TRYING)).await;
+            tried.map_err(|error| error.to_string())
+        }
+        Err(wrong) => Err(wrong),
+    };
+    match tried {
         Ok(tried) => Redirect::to(&format!("/season/{tried}")).into_response(),
-        Err(error) => {
-            let wrong = Wrong { tried: error.to_string(), ..Wrong::default() };
-            shown(&site, &viewer, number, (status, &typed, &wrong)).await
+        Err(tried) => {
+            let wrong = Wrong { status, tried, ..Wrong::default() };
+            returned(&site, &viewer, number, &typed, &wrong).await
         }
     }
 }
@@ -123,8 +135,8 @@ pub(super) fn answer(site: &Site, made: &Proposal) -> Markup {
                 None => p.none { "The plan upon which it was tried is kept no more." },
                 Some(held) => {
                     (date(held, &name))
-                    (moved(held, SHOWN))
-                    (driving(held))
+                    (moved::jobs(&held.moved))
+                    (then(held))
                     p { a href={ "/season/" (upon) "/beside/" (made.number) } { "Both beside each other" } }
                 }
             }
@@ -138,65 +150,52 @@ pub(super) fn date(held: &BesideEachOther, name: &str) -> Markup {
             @match (held.other.complete, held.days) {
                 (Some(complete), Some(days)) => {
                     "Complete on " strong { (complete.date()) } ", "
+                    @let long = counted(days.unsigned_abs() as usize, "day", "days");
                     @match days {
                         0 => { "on the same day as by " (name) }
-                        1.. => { strong.wrong { (days) @if days == 1 { " day" } @else { " days" } " later" } " than by " (name) }
-                        _ => { (-days) " days earlier than by " (name) }
+                        1.. => { strong.wrong { (long) " later" } " than by " (name) }
+                        _ => { (long) " earlier than by " (name) }
                     }
-                    @if let Some(margin) = held.other.margin {
-                        ". To the gate date: " (margin) " days"
-                        @if margin < 0 { ", " strong.wrong { "late for the gate" } }
-                    }
+                    @if let Some(margin) = held.other.margin { ". " (to_gate(margin)) }
                     "."
                 }
-                _ => "One of the two found no plan.",
+                _ => {
+                    @let (which, side) =
+                        if held.other.complete.is_none() { ("the second", &held.other) } else { ("the first", &held.one) };
+                    strong.wrong { "There is no plan" } " in " (which) ": " (side.sure) "."
+                }
             }
         }
-        p { (held.moved.len()) " jobs move, " (held.alike) " lie alike"
-            @if !held.only_one.is_empty() || !held.only_other.is_empty() {
-                ", " (held.only_one.len()) " are only in the first, " (held.only_other.len()) " only in the second"
-            } "." }
-    }
-}
-
-pub(super) fn moved(held: &BesideEachOther, most: usize) -> Markup {
-    let clock = |at: DateTime| at.strftime("%F %H:%M").to_string();
-    html! {
-        @if !held.moved.is_empty() {
-            div.wide { table {
-                caption.unseen { "Jobs that move, the furthest first" }
-                thead { tr { th scope="col" { "job" } th scope="col" { "begins" } th scope="col" { "begins then" }
-                    th scope="col" { "days" } th scope="col" { "who" } } }
-                tbody {
-                    @for job in held.moved.iter().take(most) {
-                        tr {
-                            td data-column="job" { span { (link("card", &job.job)) " " (job.name) } }
-                            td data-column="begins" { span { (clock(job.begins.0)) } }
-                            td data-column="begins then" { span { (clock(job.begins.1)) } }
-                            td.number data-column="days" { span { (format!("{:+}", job.days)) } }
-                            td data-column="who" .blank[job.people.is_none()] { span {
-                                @if let Some((was, is)) = &job.people { (was) " → " (is) } } }
-                        }
-                    }
-                }
-            } }
-            @if held.moved.len() > most { p { "and " (held.moved.len() - most) " more" } }
+        @if held.days.is_some() {
+            @let (moves, others) = held.moves();
+            p { (counted(moves, "job moves", "jobs move")) ", "
+                @if others > 0 { (counted(others, "is done by others at the same time", "are done by others at the same time")) ", " }
+                (counted(held.alike, "lies alike", "lie alike"))
+                @if !held.only_one.is_empty() || !held.only_other.is_empty() {
+                    ", " (counted(held.only_one.len(), "is only in the first", "are only in the first"))
+                    ", " (held.only_other.len()) " only in the second"
+                } "." }
         }
     }
 }
 
-fn driving(held: &BesideEachOther) -> Markup {
+/// How far from the gate date a plan ends; at the end of a sentence.
+fn to_gate(margin: i64) -> Markup {
+    let long = counted(margin.unsigned_abs() as usize, "day", "days");
+    html! {
+        @if margin < 0 { strong.wrong { "Late for the gate by " (long) } }
+        @else { (long) " before the gate date" }
+    }
+}
+
+/// What sets the date of the second of two plans.
+fn then(held: &BesideEachOther) -> Markup {
     let chain = &held.other.driving;
-    let before: Vec<&str> =
-        held.one.driving.iter().map(|(key, _, _)| key.as_str()).collect();
     html! {
         @if !chain.is_empty() {
             details {
                 summary { "What sets the date then " span.count { (chain.len()) } }
-                ol { @for (key, name, at) in chain {
-                    li { (link("card", key)) " " (name) ", " (at.date())
-                        @if !before.contains(&key.as_str()) { " " strong { "(new in the chain)" } } }
-                } }
+                (driving::told(chain, &held.one.driving, "new in the chain"))
             }
         }
     }
@@ -228,8 +227,8 @@ pub(super) fn list(site: &Site, number: u64) -> Markup {
                                 td data-column="complete" { span { @match held.other.complete {
                                     Some(at) => (at.date()), None => "no plan" } } }
                                 td.number data-column="days later" { span { @match held.days {
-                                    Some(days) => (format!("{days:+}")), None => "" } } }
-                                td.number data-column="jobs that move" { span { (held.moved.len()) } }
+                                    Some(days) => (moved::signed(days)), None => "" } } }
+                                td.number data-column="jobs that move" { span { (held.moves().0) } }
                                 td data-column="beside" { span { a href={ "/season/" (number) "/beside/" (made.number) } { "differences" } } }
                             }
                         }
