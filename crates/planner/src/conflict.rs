@@ -72,7 +72,10 @@ fn sentence(model: &Model<'_>, part: Part) -> Option<String> {
         }
         Part::Stock(stock) => {
             let stock = model.problem.stock(stock);
-            format!("there are {} of {} for the whole season", stock.available, stock.name)
+            format!(
+                "there are {} of {} for the whole season",
+                stock.available, stock.name
+            )
         }
         Part::Horizon => {
             let end = model.grid.moment(model.grid.horizon());

@@ -265,7 +265,8 @@ mod tests {
             ),
         ] {
             let problem = generate(&recipe, seed);
-            for (problem, digest) in [(without_stocks(&problem), before), (problem, now)] {
+            for (problem, digest) in [(without_stocks(&problem), before), (problem, now)]
+            {
                 let text = crate::write(&problem);
                 assert_eq!((text.len(), fnv(&text)), digest, "seed {seed}");
             }

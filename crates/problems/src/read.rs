@@ -188,8 +188,7 @@ fn stock(node: &Node<'_>, findings: &mut Findings<'_>) -> Stock {
     if let Some(fields) = Fields::of(node, &["name", "available"], findings) {
         stock.name = fields.text("name", findings);
         let meaning = "how much of it there is for the whole";
-        let found =
-            fields.need_number("available", meaning, (0, SUM as i64), findings);
+        let found = fields.need_number("available", meaning, (0, SUM as i64), findings);
         stock.available = found.unwrap_or(0);
     }
     stock

@@ -25,7 +25,10 @@ pub fn write(problem: &Problem) -> String {
     let writer = Writer {
         calendars: names("calendar", calendars),
         resources: names("resource", resources),
-        stocks: names("stock", problem.stocks().iter().map(|s| s.name.as_str()).collect()),
+        stocks: names(
+            "stock",
+            problem.stocks().iter().map(|s| s.name.as_str()).collect(),
+        ),
         tasks: names("task", tasks),
     };
     let lists = [

@@ -103,7 +103,8 @@ pub(crate) fn stock_conflict(
 
 /// The stocks of a problem and the tasks that take of them, in any mode.
 fn takers(problem: &Problem) -> Parts {
-    let stocks = (0..problem.stocks().len()).map(|number| Part::Stock(StockId::new(number)));
+    let stocks =
+        (0..problem.stocks().len()).map(|number| Part::Stock(StockId::new(number)));
     let mut parts: Parts = stocks.collect();
     for (number, task) in problem.tasks().iter().enumerate() {
         let id = TaskId::new(number);

@@ -411,8 +411,7 @@ impl<'m> Island<'m> {
             }
         }
         recipe.rank = ranks(&keys);
-        if !self.mix.fits(&recipe.way)
-            && !self.mix.repair(&mut recipe.way, &mut self.rng)
+        if !self.mix.fits(&recipe.way) && !self.mix.repair(&mut recipe.way, &mut self.rng)
         {
             recipe.way.clone_from(&self.members[parent].recipe.way);
         }

@@ -130,8 +130,8 @@ impl<'m> Mender<'m> {
 
     /// Keeps a layout if it is lawful and better; whether it was.
     fn keep(&mut self, layout: Layout) -> bool {
-        let breach = breach_of(self.model, &layout.span)
-            + self.model.stock_breach(&layout.way);
+        let breach =
+            breach_of(self.model, &layout.span) + self.model.stock_breach(&layout.way);
         let plan = Plan { span: layout.span.clone(), way: layout.way.clone(), breach };
         let key = key_of(self.model, &plan);
         let levels = [key.1, key.2, i64::from(key.3)];

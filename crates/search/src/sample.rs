@@ -246,7 +246,8 @@ fn broken_stock(problem: &Problem, schedule: &Schedule) -> Option<String> {
         let (mut facts, mut choices) = (0, 0);
         for (task, run) in problem.tasks().iter().zip(&schedule.assignments) {
             let amount = taken(&task.modes[run.mode.at()], StockId::new(number));
-            let part = if task.progress == Progress::Todo { &mut choices } else { &mut facts };
+            let part =
+                if task.progress == Progress::Todo { &mut choices } else { &mut facts };
             *part += amount;
         }
         let over = choices > (stock.available - facts).max(0);

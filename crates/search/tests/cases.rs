@@ -402,7 +402,9 @@ fn stocks_that_are_too_small_together_are_named_together() {
         let half = count as i64;
         let parts = conflict(&stocked(tasks, half, half));
         assert_eq!(parts.len(), count + 3, "{parts:?}");
-        assert!(parts.contains(&Part::Stock(SHEET)) && parts.contains(&Part::Stock(MONEY)));
+        assert!(
+            parts.contains(&Part::Stock(SHEET)) && parts.contains(&Part::Stock(MONEY))
+        );
     }
 }
 

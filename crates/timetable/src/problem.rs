@@ -199,8 +199,7 @@ impl Problem {
         for (position, stock) in self.stocks.iter().enumerate() {
             let id = StockId::new(position);
             let mut fault = |what: &str| {
-                faults
-                    .push(Fault { subject: Subject::Stock(id), what: what.to_owned() });
+                faults.push(Fault { subject: Subject::Stock(id), what: what.to_owned() });
             };
             if stock.available < 0 {
                 fault("what there is of a stock must not be negative");
@@ -374,10 +373,9 @@ mod tests {
         let problem = |available: &[i64], takes: Vec<Take>| {
             let mode = Mode { takes, ..Mode::elapsed(1, vec![]) };
             let tasks = vec![Task::new("t", mode.clone()), Task::new("u", mode)];
-            let stocks = available.iter().map(|&available| Stock {
-                name: "sheet".to_owned(),
-                available,
-            });
+            let stocks = available
+                .iter()
+                .map(|&available| Stock { name: "sheet".to_owned(), available });
             Problem::stocked(9, tasks, vec![], stocks.collect(), vec![], vec![], vec![])
         };
         assert!(problem(&[0, 5], vec![take(0, 3), take(1, 1 << 59)]).is_ok());

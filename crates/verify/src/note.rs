@@ -3,8 +3,8 @@
 use std::fmt;
 
 use timetable::{
-    Assignment, CalendarId, LinkId, ModeId, OccupancyId, Problem, ResourceId,
-    StockId, TaskId, Tick,
+    Assignment, CalendarId, LinkId, ModeId, OccupancyId, Problem, ResourceId, StockId,
+    TaskId, Tick,
 };
 
 use crate::sentence;

@@ -336,7 +336,11 @@ impl Looker<'_> {
         let mut sum = 0;
         for (task, run) in self.problem.tasks().iter().zip(self.runs) {
             let mode = match task.progress {
-                Progress::Done { mode, .. } | Progress::Started { mode, .. } if settled => mode,
+                Progress::Done { mode, .. } | Progress::Started { mode, .. }
+                    if settled =>
+                {
+                    mode
+                }
                 Progress::Todo if !settled => run.mode,
                 _ => continue,
             };

@@ -318,10 +318,20 @@ fn mistakes_about_stocks_are_told_at_their_places() {
     for (there, taken, place, what) in [
         (r#"{"name": "sheet"}"#, "", "line 2, stocks[0]", "`available` is missing"),
         (r#"{"available": -1}"#, "", "line 2, stocks[0].available", "out of range"),
-        (r#"{"available": 1, "amount": 2}"#, "", "line 2, stocks[0].amount", "no such field"),
+        (
+            r#"{"available": 1, "amount": 2}"#,
+            "",
+            "line 2, stocks[0].amount",
+            "no such field",
+        ),
         (SHEET, r#"{"stock": "shete"}"#, "takes[0].stock", "the nearest is `sheet`"),
         (SHEET, r#"{"stock": 1}"#, "takes[0].stock", "from 0 to 0"),
-        (SHEET, r#"{"amount": 1}"#, "line 3, tasks[0].modes[0].takes[0]", "`stock` is missing"),
+        (
+            SHEET,
+            r#"{"amount": 1}"#,
+            "line 3, tasks[0].modes[0].takes[0]",
+            "`stock` is missing",
+        ),
         (SHEET, r#"{"stock": 0, "amount": 0}"#, "takes[0].amount", "from 1"),
         (SHEET, r#"{"stock": 0}, {"stock": 0}"#, "tasks[0].modes[0]", "of a stock twice"),
         (

@@ -165,7 +165,7 @@ impl Row {
         order.sort_by_key(|&term| (self.terms[term].least, term));
         let mut because = Vec::new();
         for term in order {
-            let Term { ways, least, .. } = &self.terms[term];
+            let Term { ways, least } = &self.terms[term];
             // Down to the lightest weight that still makes the sum great enough.
             let need = least - slack;
             let enough = ways.iter().map(|way| way.1).find(|&weight| weight >= need);
@@ -282,9 +282,8 @@ impl Builder<'_, '_> {
         for a in 0..count {
             for b in a + 1..count {
                 let limit = share(left[a], a) + share(left[b], b);
-                let weight = |_: usize, way: &Way| {
-                    share(way.takes[a], a) + share(way.takes[b], b)
-                };
+                let weight =
+                    |_: usize, way: &Way| share(way.takes[a], a) + share(way.takes[b], b);
                 self.add((limit, 0), &weight);
             }
         }

@@ -31,7 +31,8 @@ pub(super) fn balance(board: &mut Board, several: &[usize], rng: &mut Pcg64Mcg) 
         if excess <= most {
             return;
         }
-        let Some((task, way, placed)) = best(board, several, &taken, excess, &changed, rng)
+        let Some((task, way, placed)) =
+            best(board, several, &taken, excess, &changed, rng)
         else {
             break;
         };

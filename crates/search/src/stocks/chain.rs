@@ -25,7 +25,7 @@ pub(crate) fn chains(model: &Model) -> Vec<Chain> {
     let least = |act: &Act| works(act).into_iter().min().unwrap_or(0);
     let most = |act: &Act| works(act).into_iter().max().unwrap_or(0);
     let measures: [&dyn Fn(&Act) -> i64; 3] =
-        [&least, &most, &|act| (least(act) + most(act)) / 2];
+        [&least, &most, &|act| i64::midpoint(least(act), most(act))];
     let mut chains: Vec<Chain> = Vec::new();
     for measure in measures {
         let chain = longest(model, measure);
@@ -44,7 +44,9 @@ fn longest(model: &Model, measure: &dyn Fn(&Act) -> i64) -> Chain {
         .iter()
         .filter(|arc| free(arc.from) && free(arc.to))
         .filter_map(|arc| match arc.lag {
-            Lag::Elapsed(lag) if lag >= 0 && is_finish(arc.from) && !is_finish(arc.to) => {
+            Lag::Elapsed(lag)
+                if lag >= 0 && is_finish(arc.from) && !is_finish(arc.to) =>
+            {
                 Some((task_of(arc.from), task_of(arc.to), i64::from(lag)))
             }
             _ => None,

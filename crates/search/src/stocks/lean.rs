@@ -39,10 +39,9 @@ pub(super) fn remove_inefficient(model: &mut Model) -> bool {
 
 /// Whether an earlier finish of a task, at the same start, can do no harm.
 fn may_end_sooner(model: &Model, task: usize) -> bool {
-    let held = model.into[task]
-        .iter()
-        .chain(&model.own[task])
-        .any(|&number| is_finish(model.arcs[number].to) && model.arcs[number].to / 2 == task);
+    let held = model.into[task].iter().chain(&model.own[task]).any(|&number| {
+        is_finish(model.arcs[number].to) && model.arcs[number].to / 2 == task
+    });
     let act = &model.acts[task];
     let begins = act
         .opens

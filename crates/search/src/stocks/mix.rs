@@ -56,7 +56,8 @@ impl<'m> Mix<'m> {
             model.acts[task].fixed.is_none() && model.acts[task].ways.len() > 1
         };
         let some = !model.stocks.is_empty();
-        let several: Vec<usize> = (0..model.count()).filter(|t| some && free(t)).collect();
+        let several: Vec<usize> =
+            (0..model.count()).filter(|t| some && free(t)).collect();
         let values = if some { values(model, &several) } else { Vec::new() };
         Self { model, several, values }
     }
@@ -177,19 +178,16 @@ impl<'m> Mix<'m> {
                     }
                 }
             }
-            match best {
-                Some((_, position, number)) => {
-                    self.change(&mut taken, way, self.several[position], number);
-                }
+            if let Some((_, position, number)) = best {
+                self.change(&mut taken, way, self.several[position], number);
+            } else {
                 // No single change helps: one at random, which stays.
-                None => {
-                    let position = rng.random_range(0..self.several.len().max(1));
-                    let Some(&task) = self.several.get(position) else { return false };
-                    let ways = self.values[position].len().min(256);
-                    let number = rng.random_range(0..ways) as u8;
-                    barred[position] = true;
-                    self.change(&mut taken, way, task, number);
-                }
+                let position = rng.random_range(0..self.several.len().max(1));
+                let Some(&task) = self.several.get(position) else { return false };
+                let ways = self.values[position].len().min(256);
+                let number = rng.random_range(0..ways) as u8;
+                barred[position] = true;
+                self.change(&mut taken, way, task, number);
             }
             excess = stocks.excess(&taken);
         }
@@ -246,9 +244,8 @@ pub(crate) fn excess_with(
 ) -> i64 {
     const FEW: usize = 8;
     let ways = &model.acts[task].ways;
-    let changed = |stock: usize| {
-        taken[stock] + ways[next].takes[stock] - ways[now].takes[stock]
-    };
+    let changed =
+        |stock: usize| taken[stock] + ways[next].takes[stock] - ways[now].takes[stock];
     if taken.len() > FEW {
         let changed: Vec<i64> = (0..taken.len()).map(changed).collect();
         return model.stocks.excess(&changed);
@@ -279,9 +276,8 @@ fn values(model: &Model, several: &[usize]) -> Vec<Vec<(f64, f64)>> {
             ways.map(|way| (f64::from(way.pattern.work()), uses(way))).collect()
         })
         .collect();
-    let greatest = |of: fn(&(f64, f64)) -> f64| {
-        raw.iter().flatten().map(of).fold(1e-9, f64::max)
-    };
+    let greatest =
+        |of: fn(&(f64, f64)) -> f64| raw.iter().flatten().map(of).fold(1e-9, f64::max);
     let (long, much) = (greatest(|value| value.0), greatest(|value| value.1));
     let share = |value: &(f64, f64)| (value.0 / long, value.1 / much);
     raw.iter().map(|ways| ways.iter().map(share).collect()).collect()
@@ -328,7 +324,8 @@ fn without_time(model: &Model) -> Option<Problem> {
     };
     let tasks = model.acts.iter().map(|act| {
         let ways = act.ways.iter();
-        let modes = ways.map(|way| Mode { takes: takes(way), ..Mode::elapsed(0, vec![]) });
+        let modes =
+            ways.map(|way| Mode { takes: takes(way), ..Mode::elapsed(0, vec![]) });
         let mut task = Task::new("", Mode::elapsed(0, vec![]));
         task.modes = modes.collect();
         task

@@ -110,12 +110,7 @@ fn chosen(
 }
 
 /// What rounded prices prove, counted in whole numbers.
-fn certified(
-    model: &Model,
-    tasks: &[usize],
-    values: &[Vec<i64>],
-    each: &[f64],
-) -> Price {
+fn certified(model: &Model, tasks: &[usize], values: &[Vec<i64>], each: &[f64]) -> Price {
     let round = |price: &f64| {
         let parts = (price * PART as f64).round();
         if parts < MOST as f64 { parts as i64 } else { MOST }

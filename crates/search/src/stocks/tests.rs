@@ -8,7 +8,8 @@ use crate::sample;
 fn task(modes: &[(i32, &[i64])]) -> Task {
     let mode = |&(work, takes): &(i32, &[i64])| {
         let takes = takes.iter().enumerate().filter(|take| *take.1 > 0);
-        let takes = takes.map(|(stock, &amount)| Take { stock: StockId::new(stock), amount });
+        let takes =
+            takes.map(|(stock, &amount)| Take { stock: StockId::new(stock), amount });
         Mode { takes: takes.collect(), ..Mode::elapsed(work, vec![]) }
     };
     let mut task = Task::new("t", Mode::elapsed(0, vec![]));
@@ -73,7 +74,10 @@ fn prices_prove_what_the_worked_case_says() {
 }
 
 /// The least sum of values over all choices that the stocks allow, by trying every one.
-fn least_of_all(model: &Model, value: &dyn Fn(usize, &crate::model::Way) -> i64) -> Option<i64> {
+fn least_of_all(
+    model: &Model,
+    value: &dyn Fn(usize, &crate::model::Way) -> i64,
+) -> Option<i64> {
     let mut way = vec![0_u8; model.count()];
     let mut least = None;
     loop {
@@ -84,7 +88,8 @@ fn least_of_all(model: &Model, value: &dyn Fn(usize, &crate::model::Way) -> i64)
                 acts.map(|(n, (act, &way))| value(n, &act.ways[usize::from(way)])).sum();
             least = Some(least.map_or(sum, |least: i64| least.min(sum)));
         }
-        let turn = |&task: &usize| usize::from(way[task]) + 1 < model.acts[task].ways.len();
+        let turn =
+            |&task: &usize| usize::from(way[task]) + 1 < model.acts[task].ways.len();
         let Some(wheel) = (0..way.len()).find(turn) else { return least };
         way[wheel] += 1;
         way[..wheel].fill(0);

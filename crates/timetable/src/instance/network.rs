@@ -156,15 +156,7 @@ impl Network {
         });
         let stocks = stocks.collect();
         let (calendars, occupancies) = (Vec::new(), Vec::new());
-        Problem::stocked(
-            horizon,
-            tasks,
-            resources,
-            stocks,
-            calendars,
-            links,
-            occupancies,
-        )
+        Problem::stocked(horizon, tasks, resources, stocks, calendars, links, occupancies)
     }
 
     fn task(&self, at: usize) -> Task {

@@ -67,7 +67,9 @@ pub(super) fn read(file: &Path) -> Result<Instance> {
         Some("mm") => mm(&text),
         Some("sch") => sch(&text),
         Some("rcp") => rcp(&text),
-        _ => bail!("{}: no known ending; .sm, .mm, .sch and .rcp are read", file.display()),
+        _ => {
+            bail!("{}: no known ending; .sm, .mm, .sch and .rcp are read", file.display())
+        }
     };
     instance
         .and_then(|instance| sound(&instance).map(|()| instance))

@@ -186,11 +186,8 @@ mod tests {
 
     #[test]
     fn modes_are_judged_as_they_were_chosen() {
-        let mode = |duration, takes| Mode {
-            duration,
-            demands: vec![1],
-            takes: vec![takes],
-        };
+        let mode =
+            |duration, takes| Mode { duration, demands: vec![1], takes: vec![takes] };
         let none = || vec![Mode { duration: 0, demands: vec![0], takes: vec![0] }];
         let instance = Instance {
             durations: vec![0, 2, 0],
