@@ -24,8 +24,10 @@ use crate::scarce::scarcity;
 
 /// Rounds in which prices rise.
 const ROUNDS: u32 = 24;
+/// Of so many tasks changes are tried two at a time.
+const PAIRED: usize = 80;
 /// So many mixes are drawn before complete search looks for one.
-const DRAWN: u64 = 40;
+const DRAWN: u64 = 60;
 
 /// Draws mixes.
 #[derive(Debug)]
@@ -180,8 +182,12 @@ impl<'m> Mix<'m> {
             }
             if let Some((_, position, number)) = best {
                 self.change(&mut taken, way, self.several[position], number);
+            } else if let Some(two) = self.best_pair(way, &taken, excess, rng) {
+                for (task, number) in two {
+                    self.change(&mut taken, way, task, number);
+                }
             } else {
-                // No single change helps: one at random, which stays.
+                // Nothing helps: one at random, which stays.
                 let position = rng.random_range(0..self.several.len().max(1));
                 let Some(&task) = self.several.get(position) else { return false };
                 let ways = self.values[position].len().min(256);
@@ -192,6 +198,52 @@ impl<'m> Mix<'m> {
             excess = stocks.excess(&taken);
         }
         excess == 0
+    }
+
+    /// The two changes, of two tasks, that together leave the least excess, if it is less than
+    /// now: where stocks are all but used up, one task gives what another can take.
+    fn best_pair(
+        &self,
+        way: &[u8],
+        taken: &[i64],
+        excess: i64,
+        rng: &mut Pcg64Mcg,
+    ) -> Option<[(usize, u8); 2]> {
+        let stocks = &self.model.stocks;
+        let mut order: Vec<usize> = (0..self.several.len()).collect();
+        for place in 0..order.len().min(PAIRED) {
+            let other = rng.random_range(place..order.len());
+            order.swap(place, other);
+        }
+        order.truncate(PAIRED);
+        // Each change, with what all would take after it.
+        let mut changes: Vec<(usize, u8, Vec<i64>)> = Vec::new();
+        for &position in &order {
+            let task = self.several[position];
+            let ways = &self.model.acts[task].ways;
+            let now = &ways[usize::from(way[task])].takes;
+            for (number, other) in ways.iter().enumerate().take(256) {
+                let difference: Vec<i64> =
+                    other.takes.iter().zip(now).map(|(other, now)| other - now).collect();
+                if difference.iter().any(|&difference| difference != 0) {
+                    changes.push((task, number as u8, difference));
+                }
+            }
+        }
+        let mut best: Option<(i64, [(usize, u8); 2])> = None;
+        let mut sum = vec![0; taken.len()];
+        for (place, a) in changes.iter().enumerate() {
+            for b in changes[place + 1..].iter().filter(|b| b.0 != a.0) {
+                for (stock, sum) in sum.iter_mut().enumerate() {
+                    *sum = taken[stock] + a.2[stock] + b.2[stock];
+                }
+                let left = stocks.excess(&sum);
+                if left < best.map_or(excess, |best| best.0) {
+                    best = Some((left, [(a.0, a.1), (b.0, b.1)]));
+                }
+            }
+        }
+        best.map(|best| best.1)
     }
 
     /// Changes ways for better ones as long as there is enough for them.
