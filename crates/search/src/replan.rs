@@ -352,7 +352,7 @@ mod tests {
     #[test]
     fn repairs_stay_near() {
         let (mut near, mut far, mut cases) = (0, 0, 0);
-        for seed in 0..16 {
+        for seed in 0..32 {
             let problem = problems::generate(&problems::Recipe::tasks(60), seed);
             let first = crate::solve::search_only(&problem, &steps(60));
             let Some(schedule) = first.schedule() else {

@@ -1,4 +1,5 @@
 use proptest::prelude::*;
+use rand::{RngExt, SeedableRng};
 use timetable::{Mode, Problem, Stock, Take, Task};
 
 use super::*;
@@ -123,5 +124,58 @@ proptest! {
             let bound = price(&model, &tasks, &work).unwrap().least;
             prop_assert!(bound <= least_of_all(&model, &work).unwrap());
         }
+    }
+}
+
+/// Whole seasons whose stocks can lack get a lawful schedule, the same from any number of
+/// threads.
+#[test]
+fn seasons_with_stocks_are_planned() {
+    let mut seen = 0;
+    for seed in 0..12 {
+        let problem = problems::generate(&problems::Recipe::tasks(120), seed);
+        if Model::new(&problem).stocks.is_empty() {
+            continue;
+        }
+        seen += 1;
+        let solve = |threads| {
+            let stop = crate::Stop::after_steps(400);
+            let options = crate::Options { stop, threads, seed: 3, start_from: None };
+            crate::solve(&problem, &options, &crate::Silent)
+        };
+        let found = solve(1);
+        let schedule = found.schedule().expect("the generator laid one down");
+        assert_eq!(verify::check(&problem, schedule), []);
+        if seen == 1 {
+            assert_eq!(found, solve(2));
+        }
+    }
+    assert!(seen >= 2, "{seen} seasons are too few to say anything");
+}
+
+/// A hundred tasks, each with a cheap mode of one stock or of another, and hardly enough of
+/// both: single changes do not get there.
+#[test]
+fn a_mix_is_found_at_the_edge_of_what_can_be() {
+    for seed in 0..8 {
+        let mut rng = rand_pcg::Pcg64Mcg::seed_from_u64(seed);
+        let mut amounts = [0, 0];
+        let tasks = (0..60).map(|_| {
+            let each = |_| {
+                let first = rng.random_range(1..100);
+                (5, [first, 104 - first + rng.random_range(-3..=3)])
+            };
+            let modes: Vec<(i32, [i64; 2])> = (0..3).map(each).collect();
+            let laid = modes[rng.random_range(0..3)].1;
+            amounts = [amounts[0] + laid[0], amounts[1] + laid[1]];
+            let modes: Vec<(i32, &[i64])> =
+                modes.iter().map(|m| (m.0, &m.1[..])).collect();
+            task(&modes)
+        });
+        let tasks = tasks.collect();
+        let problem = problem(tasks, &amounts);
+        let model = Model::new(&problem);
+        let found = base(&model, 20_000, &|| false);
+        assert!(matches!(found, Base::Found(_)), "seed {seed}: {found:?}");
     }
 }
