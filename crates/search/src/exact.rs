@@ -68,7 +68,6 @@ enum Watcher {
     Use(usize, usize),
     Split(usize),
     Term(usize, usize),
-    Row(usize, usize),
     Pair(usize),
 }
 
@@ -85,6 +84,8 @@ pub(crate) struct Exact<'m> {
     pairs: Pairs,
     branch: Branch,
     watchers: Vec<Vec<Watcher>>,
+    /// The terms of rows that depend on each variable; empty if there are no rows.
+    row_watchers: Vec<Vec<(usize, usize)>>,
     moved: Vec<usize>,
     /// The variables of each task's ways.
     ways: Vec<Vec<usize>>,
@@ -147,7 +148,8 @@ impl<'m> Exact<'m> {
                 choice.map_or(Vec::new(), |choice| choices[choice].ways.clone())
             })
             .collect();
-        let watchers = watchers(&trail, &resources, &splits, (&sums, &rows), &pairs);
+        let watchers = watchers(&trail, &resources, &splits, &sums, &pairs);
+        let row_watchers = row_watchers(&rows, watchers.len());
         let branch = Branch::new(watchers.len(), choices);
         Self {
             model,
@@ -160,6 +162,7 @@ impl<'m> Exact<'m> {
             pairs,
             branch,
             watchers,
+            row_watchers,
             moved: Vec::new(),
             ways,
             best: None,
@@ -269,8 +272,8 @@ impl<'m> Exact<'m> {
             for sum in &mut self.sums {
                 sum.propagate(&mut self.trail)?;
             }
-            for row in &mut self.rows {
-                row.propagate(&mut self.trail)?;
+            if !self.rows.is_empty() {
+                self.propagate_rows()?;
             }
             self.pairs.propagate(&mut self.trail)?;
             if self.trail.len() > before {
@@ -288,6 +291,15 @@ impl<'m> Exact<'m> {
         }
     }
 
+    /// Apart from the others, which most problems do with: theirs is the innermost loop.
+    #[inline(never)]
+    fn propagate_rows(&mut self) -> Result<(), Vec<Lit>> {
+        for row in &mut self.rows {
+            row.propagate(&mut self.trail)?;
+        }
+        Ok(())
+    }
+
     /// Tells propagators whose variables moved.
     fn wake(&mut self) {
         self.trail.take_moved(&mut self.moved);
@@ -297,13 +309,24 @@ impl<'m> Exact<'m> {
                     Watcher::Use(resource, entry) => self.resources[resource].note(entry),
                     Watcher::Split(split) => self.pending_splits.push(split),
                     Watcher::Term(sum, term) => self.sums[sum].note(term),
-                    Watcher::Row(row, term) => self.rows[row].note(term),
                     Watcher::Pair(entry) => self.pairs.note(entry),
                 }
             }
         }
         self.pending_splits.sort_unstable();
         self.pending_splits.dedup();
+        if !self.rows.is_empty() {
+            self.wake_rows();
+        }
+    }
+
+    #[inline(never)]
+    fn wake_rows(&mut self) {
+        for &variable in &self.moved {
+            for &(row, term) in &self.row_watchers[variable] {
+                self.rows[row].note(term);
+            }
+        }
     }
 
     fn learn(&mut self, conflict: Vec<Lit>) {
@@ -426,7 +449,7 @@ fn watchers(
     trail: &Trail,
     resources: &[Cumulative],
     splits: &[Split],
-    (sums, rows): (&[Sum], &[Row]),
+    sums: &[Sum],
     pairs: &Pairs,
 ) -> Vec<Vec<Watcher>> {
     let mut watchers = vec![Vec::new(); trail.count()];
@@ -456,13 +479,24 @@ fn watchers(
             watch(&data.variables(trail), Watcher::Term(number, term));
         }
     }
-    for (number, row) in rows.iter().enumerate() {
-        for (term, variables) in row.variables() {
-            watch(&variables, Watcher::Row(number, term));
-        }
-    }
     for (number, &(from, to)) in pairs.uses().iter().enumerate() {
         watch(&[of(from), of(to)], Watcher::Pair(number));
+    }
+    watchers
+}
+
+/// Which terms of rows depend on each of so many variables.
+fn row_watchers(rows: &[Row], variables: usize) -> Vec<Vec<(usize, usize)>> {
+    if rows.is_empty() {
+        return Vec::new();
+    }
+    let mut watchers = vec![Vec::new(); variables];
+    for (number, row) in rows.iter().enumerate() {
+        for (term, of) in row.variables() {
+            for variable in of {
+                watchers[variable].push((number, term));
+            }
+        }
     }
     watchers
 }

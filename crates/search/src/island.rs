@@ -273,7 +273,13 @@ impl<'m> Island<'m> {
 
     /// Begins to shorten the best member. False if it can't be the beginning of anything.
     fn begin_squeeze(&mut self) -> bool {
-        let best = self.members.iter().min_by_key(|member| member.key);
+        let mut best = self.members.iter().min_by_key(|member| member.key);
+        // The first of them may stand in modes from which few changes lead to anything better.
+        if let Some(key) = best.map(|best| best.key).filter(|_| !self.mix.is_idle()) {
+            let alike = self.members.iter().filter(|member| member.key == key);
+            let drawn = self.rng.random_range(0..alike.clone().count().max(1));
+            best = alike.clone().nth(drawn).or(best);
+        }
         let Some((plan, length)) = best.map(|best| (&best.plan, best.key.3)) else {
             return false;
         };

@@ -327,10 +327,13 @@ impl Builder<'_, '_> {
     /// What the tasks that stay leave of the stocks.
     fn stocks(&self) -> Vec<Stock> {
         let problem = self.model.problem;
+        if problem.stocks().is_empty() {
+            return Vec::new();
+        }
         let mut left: Vec<i64> =
             problem.stocks().iter().map(|stock| stock.available).collect();
         for (task, act) in self.model.acts.iter().enumerate() {
-            if left.is_empty() || self.out[task] {
+            if self.out[task] {
                 continue;
             }
             let way = act.ways.get(usize::from(self.layout.way[task]));

@@ -73,6 +73,7 @@ impl Row {
     }
 
     /// The bounds of a term moved.
+    #[inline(never)]
     pub(super) fn note(&mut self, term: usize) {
         if !std::mem::replace(&mut self.is_pending[term], true) {
             self.pending.push(term);

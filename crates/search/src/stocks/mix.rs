@@ -84,6 +84,11 @@ impl<'m> Mix<'m> {
         Some(recipe)
     }
 
+    /// Whether no stock can lack.
+    pub(crate) fn is_idle(&self) -> bool {
+        self.model.stocks.is_empty()
+    }
+
     /// Whether a choice takes no more than there is.
     pub(crate) fn fits(&self, way: &[u8]) -> bool {
         self.model.stock_breach(way) == 0
