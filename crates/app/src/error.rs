@@ -17,6 +17,17 @@ pub enum AppError {
     /// Others touched the same things since whoever signs had looked; nothing was entered.
     #[error("{0}")]
     Changed(Box<crate::Changed>),
+    /// The id of a request stands for something else that was entered; nothing was now.
+    #[error(
+        "this was sent before with other content, and {by} entered that as entry {entry}: \
+         what it says now was not entered"
+    )]
+    Spent {
+        /// The first entry of what was sent before.
+        entry: u64,
+        /// Who signed it.
+        by: String,
+    },
     /// What a list would change is no longer what somebody saw; nothing was entered.
     #[error("others changed the record since this was shown, and nothing was entered")]
     Overtaken,
@@ -94,6 +105,10 @@ impl AppError {
                 "nothing was entered: look again whether it still holds, and send it once \
                  more with `--seen {}`",
                 changed.now
+            )),
+            Self::Spent { entry, .. } => Some(format!(
+                "look at entry {entry}; if this is to be entered besides, send it once more with \
+                 another request id"
             )),
             Self::Empty => {
                 Some("load a programme folder: turnbuckle load DIR".to_owned())

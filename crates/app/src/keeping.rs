@@ -19,8 +19,10 @@ const TOO_LONG: i64 = 24;
 pub struct Attached {
     /// The digest, by which acts name it.
     pub digest: String,
-    /// What it is.
+    /// What it is, in a word.
     pub media: String,
+    /// Its media type (RFC 6838).
+    pub kind: &'static str,
     /// Its size in bytes.
     pub size: u64,
     /// How many bytes of notes about place, time and device were taken out of a picture.
@@ -106,6 +108,7 @@ fn put(store: &mut dyn Store, accepted: &Accepted) -> Result<Attached, AppError>
     Ok(Attached {
         digest: stored.digest.to_string(),
         media: stored.media.to_string(),
+        kind: stored.media.name(),
         size: stored.size,
         removed: accepted.removed(),
     })

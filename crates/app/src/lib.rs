@@ -29,6 +29,7 @@ mod error;
 mod expiring;
 mod files;
 mod findings;
+mod following;
 mod forms;
 mod history;
 mod importing;
@@ -37,6 +38,7 @@ mod keeping;
 mod moving;
 mod named;
 mod near;
+mod notices;
 mod opening;
 mod overview;
 mod papers;
@@ -50,6 +52,7 @@ mod publish;
 mod reaching;
 mod rules;
 mod seal;
+mod searching;
 mod season;
 mod second;
 mod settings;
@@ -88,7 +91,9 @@ pub use bundle::{
 pub use charts::{RegionState, Setting, regions_style};
 pub use codes::{CodeFound, Coded, code_of, despatch_name, find_code, plain_code};
 pub use counting::counted;
-pub use describing::{act_schemas, acts_of_json, is_request};
+pub use describing::{
+    ActFault, act_faults, act_schemas, acts_of_json, acts_of_values, is_request,
+};
 pub use desk::{Desk, Snapshot};
 pub use drawing::{
     AboutItem, Drawing, DrawnMark, DrawnOutline, ItemState, ItemWord, ZoneFacts,
@@ -107,6 +112,7 @@ pub use findings::{
     Choices, Deciding, FINDING_SORTS, FindingFilter, FindingRow, FindingWord, Findings,
     GateNow, Mark, Way, deciding, findings, findings_sheet, mark_of, next_finding,
 };
+pub use following::follows;
 pub use forms::{
     ActForm, FieldForm, FieldSort, OF_THE_BENCH, Problem, Takes, act_forms,
     act_of_fields, all_powers, choices, files_of, is_digest, is_founding, may, observes,
@@ -127,11 +133,13 @@ pub use ledger::{LedgerError, Place};
 pub use moving::{
     Checked, Loaded, check, export, load, new_folder, read_folder, schemas,
 };
+pub use notices::{leave_notice, notices, notices_told};
 pub use opening::{OpeningAnswer, opening};
 pub use overview::{Mine, NextGate, Off, Overview, PlanNow, Waiting, mine, overview};
 pub use papers::{Head, Paper, despatch_paper, head, tag_paper};
 pub use passes::{
-    NewPass, Pass, PassScope, find_pass, make_pass, pass_used, passes, revoke_pass,
+    MadePass, NewPass, Pass, PassScope, find_pass, make_pass, pass_used, passes,
+    revoke_pass,
 };
 pub use pictures::{Picture, files_named, pictures};
 pub use preferences::{PREFERENCES, Preferences};
@@ -149,6 +157,7 @@ pub use seal::{
     unlock,
 };
 pub use search::{Bound, News, Silent, Stop, Watch};
+pub use searching::{Fits, Hit, Searchable};
 pub use season::{
     CardRequest, Ending, PlanRequest, SeasonPlan, choose_season, conflict_told,
     draft_cards, ending_told, news_told, plan_season, season_names, season_problem,

@@ -99,16 +99,27 @@ pub struct NewPass {
     pub request: Option<String>,
 }
 
-/// Makes a pass; its text, which is told this once. Nothing if the same was asked before and
-/// is there.
+/// What asking for a pass came to.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum MadePass {
+    /// Its text, which is told this once.
+    New(String),
+    /// The same was asked before, and that pass is there.
+    There,
+    /// The same was asked before, and that pass was revoked since: asking again does not bring
+    /// it back.
+    Revoked,
+}
+
+/// How long it is remembered that a pass was revoked, in days. A form that would make it again
+/// counts no longer than the session from which it was opened, and none lasts so long.
+const REMEMBERED: i32 = 7;
+
+/// Makes a pass, unless the same was asked before.
 ///
 /// # Errors
 /// If there are too many, its owner has no secret, or the ledger can't be written.
-pub fn make_pass(
-    desk: &Desk,
-    new: NewPass,
-    at: &str,
-) -> Result<Option<String>, AppError> {
+pub fn make_pass(desk: &Desk, new: NewPass, at: &str) -> Result<MadePass, AppError> {
     let NewPass { owner, scope, label, expires, request } = new;
     let unknown = |what: &str| AppError::Unknown(what.to_owned());
     let key = key_of(&desk.snapshot().programme, &owner);
@@ -120,9 +131,11 @@ pub fn make_pass(
         Some(request) => named(&owner, scope, &request),
         None => random_token()?[..NAME].to_owned(),
     };
+    forget_revoked(desk, &owner, scope.kind(), at)?;
     let settings = desk.settings();
-    let others = settings.of(&owner, scope.kind()).filter(|(found, _)| *found != name);
-    if others.count() >= MOST {
+    let others = settings.of(&owner, scope.kind());
+    let others = others.filter_map(|(found, content)| Pass::read(&owner, found, content));
+    if others.filter(|pass| pass.name != name).count() >= MOST {
         return Err(unknown(
             "you have twenty of them: revoke one that is not used any more",
         ));
@@ -142,9 +155,38 @@ pub fn make_pass(
     };
     let content = pass.content();
     desk.change_setting((&owner, scope.kind(), &name), |found| match found {
-        Some(_) => (Change::Keep, None),
-        None => (Change::Put(content), Some(text)),
+        Some(found) if revoked(found).is_some() => (Change::Keep, MadePass::Revoked),
+        Some(_) => (Change::Keep, MadePass::There),
+        None => (Change::Put(content), MadePass::New(text)),
     })
+}
+
+/// When what is kept was revoked, if it was.
+fn revoked(content: &str) -> Option<String> {
+    let value: Value = serde_json::from_str(content).ok()?;
+    value["revoked"].as_str().map(str::to_owned)
+}
+
+/// Forgets what was revoked long ago.
+fn forget_revoked(
+    desk: &Desk,
+    owner: &str,
+    kind: &str,
+    at: &str,
+) -> Result<(), AppError> {
+    let day = |stamp: &str| stamp.get(..10).and_then(|day| day.parse::<Date>().ok());
+    let Some(today) = day(at) else { return Ok(()) };
+    let long_ago = |content: &str| {
+        let then = revoked(content).and_then(|at| day(&at));
+        then.is_some_and(|then| (today - then).get_days().abs() > REMEMBERED)
+    };
+    let settings = desk.settings();
+    let old = settings.of(owner, kind).filter(|(_, content)| long_ago(content));
+    let old: Vec<String> = old.map(|(name, _)| name.to_owned()).collect();
+    for name in old {
+        desk.change_setting((owner, kind, &name), |_| (Change::Remove, ()))?;
+    }
+    Ok(())
 }
 
 /// The name of what a request asks for: the same for the same request.
@@ -207,16 +249,26 @@ pub fn pass_used(desk: &Desk, pass: &Pass, at: &str) -> Result<(), AppError> {
     })
 }
 
-/// Revokes a pass of somebody; whether there was one.
+/// Revokes a pass of somebody; whether there was one. Nothing of it stays but that it was
+/// revoked, so that the form that made it makes no other one.
 ///
 /// # Errors
 /// If the ledger can't be written.
-pub fn revoke_pass(desk: &Desk, owner: &str, name: &str) -> Result<bool, AppError> {
+pub fn revoke_pass(
+    desk: &Desk,
+    owner: &str,
+    name: &str,
+    at: &str,
+) -> Result<bool, AppError> {
     let settings = desk.settings();
     let found = passes(&settings, owner).into_iter().find(|pass| pass.name == name);
     let Some(pass) = found else { return Ok(false) };
     let key = (owner, pass.scope.kind(), name);
-    desk.change_setting(key, |found| (Change::Remove, found.is_some()))
+    let mark = json!({ "revoked": at }).to_string();
+    desk.change_setting(key, |found| match found {
+        Some(found) if revoked(found).is_none() => (Change::Put(mark), true),
+        _ => (Change::Keep, false),
+    })
 }
 
 impl Pass {

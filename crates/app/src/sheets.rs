@@ -139,10 +139,18 @@ fn name<K: Kind>(text: &str) -> Result<Id<K>, AppError> {
     Id::new(text).map_err(|error| AppError::Unknown(format!("`{text}`: {error}")))
 }
 
+/// So many names are told of what there is instead.
+const TOLD: usize = 12;
+
 fn none(noun: &str, name: &str, known: impl Iterator<Item = String>) -> AppError {
-    let known: Vec<String> = known.take(12).collect();
-    let known = if known.is_empty() { "none".to_owned() } else { known.join(", ") };
-    AppError::Unknown(format!("there is no {noun} {name}; there are {known}"))
+    let mut known: Vec<String> = known.take(TOLD + 1).collect();
+    if known.len() > TOLD {
+        "...".clone_into(&mut known[TOLD]);
+    }
+    let known = known.join(", ");
+    let others =
+        if known.is_empty() { String::new() } else { format!("; there are {known}") };
+    AppError::Unknown(format!("there is no {noun} {name}{others}"))
 }
 
 /// Something that may not be there.

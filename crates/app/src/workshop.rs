@@ -214,6 +214,10 @@ impl Workshop {
     ///
     /// A `request` that is sent again, because its answer was lost, counts once: what it
     /// comes to is what the first one came to.
+    ///
+    /// # Errors
+    /// [`AppError::Spent`] if the request stands for other acts, or for somebody else's: what
+    /// was sent now was not entered, and nobody is to believe that it was.
     pub fn act(
         &mut self,
         acts: &[Act],
@@ -243,7 +247,7 @@ impl Workshop {
             if let Some(request) = &request {
                 let receipt = self.store.receipt(request).map_err(AppError::Ledger)?;
                 if let Some(receipt) = receipt {
-                    return Ok(repeated(acts, &receipt));
+                    return self.repeated(acts, signed, &receipt);
                 }
             }
             if let Some(seen) = seen {
@@ -270,6 +274,36 @@ impl Workshop {
         Err(AppError::Unknown(
             "others are entering without a pause: try again".to_owned(),
         ))
+    }
+
+    /// What acts came to when they were sent the first time, if they are what was sent then.
+    fn repeated(
+        &self,
+        acts: &[Act],
+        signed: &Signed,
+        receipt: &Receipt,
+    ) -> Result<Vec<Kept>, AppError> {
+        let mut entries = Vec::new();
+        let mut visit = |entry: Entry| {
+            let more = entry.number < receipt.head.number;
+            entries.push(entry);
+            if more { ControlFlow::Continue(()) } else { ControlFlow::Break(()) }
+        };
+        let before = receipt.first.saturating_sub(1);
+        self.store.read(before, &mut visit).map_err(AppError::Ledger)?;
+        let same = entries.len() == acts.len()
+            && entries.iter().zip(acts).all(|(entry, act)| is_of(entry, act, signed));
+        if !same {
+            let by = entries.first().map_or_else(String::new, |entry| entry.by.clone());
+            return Err(AppError::Spent { entry: receipt.first, by });
+        }
+        let kept = entries.iter().zip(acts).map(|(entry, act)| Kept {
+            number: entry.number,
+            word: act.word(),
+            cautions: Vec::new(),
+            repeated: true,
+        });
+        Ok(kept.collect())
     }
 
     /// Files that acts name by their digests are there.
@@ -427,15 +461,19 @@ fn alone(acts: &[Act]) -> Result<(), AppError> {
     Ok(())
 }
 
-/// What acts came to when they were sent the first time.
-fn repeated(acts: &[Act], receipt: &Receipt) -> Vec<Kept> {
-    let kept = (receipt.first..).zip(acts).map(|(number, act)| Kept {
-        number,
-        word: act.word(),
-        cautions: Vec::new(),
-        repeated: true,
-    });
-    kept.collect()
+/// Whether an entry is what somebody signs now. A key is made anew each time that its secret is
+/// typed, so of that only whose it is counts, and why.
+fn is_of(entry: &Entry, act: &Act, signed: &Signed) -> bool {
+    let body = peel(&entry.body).body;
+    let fact = folder::stored::decode_any(&entry.kind, entry.version, body);
+    let same = match (fact, act) {
+        (Ok(Fact::Act(Act::Enrol(one))), Act::Enrol(other)) => {
+            (&one.person, &one.reason) == (&other.person, &other.reason)
+        }
+        (Ok(Fact::Act(kept)), act) => kept == *act,
+        _ => false,
+    };
+    same && entry.by == signed.by
 }
 
 /// Opens a ledger that exists, for reading.

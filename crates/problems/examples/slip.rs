@@ -74,7 +74,8 @@ fn main() -> Result<(), Box<dyn Error>> {
         let read = problems::read(file, &text);
         let problem =
             read.map_err(|errors| format!("{file}: {} mistakes", errors.len()))?;
-        measure(file, &problem, &asked);
+        let name = std::path::Path::new(file).file_stem().unwrap_or_default();
+        measure(&name.to_string_lossy(), &problem, &asked);
     }
     if asked.files.is_empty() {
         for seed in 1..=3 {

@@ -6,19 +6,21 @@
 //! made of the same table as the routes, and the acts' shapes of their table of fields.
 
 mod act;
+mod attach;
 mod auth;
 mod describe;
 mod problem;
 mod read;
 
 use axum::Router;
-use axum::extract::{Request, State};
+use axum::extract::{DefaultBodyLimit, Request, State};
 use axum::http::header::CONTENT_TYPE;
 use axum::middleware::{Next, from_fn};
 use axum::response::Response;
 use axum::routing::{get, post};
 
 use crate::site::Site;
+use crate::upload;
 
 pub(crate) use auth::note;
 pub(crate) use problem::Problem;
@@ -30,6 +32,7 @@ pub(crate) const PREFIX: &str = "/api/";
 pub(crate) fn router() -> Router<Site> {
     Router::new()
         .route("/openapi.json", get(describe::get))
+        .route("/me", get(read::me))
         .route("/overview", get(read::overview))
         .route("/sheets", get(read::sheets))
         .route("/sheets/{sheet}", get(read::sheet))
@@ -40,6 +43,11 @@ pub(crate) fn router() -> Router<Site> {
         .route("/entries/{number}", get(read::entry))
         .route("/acts", post(act::keep))
         .route("/acts/try", post(act::attempt))
+        .route("/attachments/{digest}", get(attach::get))
+        .route(
+            "/attachments",
+            post(attach::post).layer(DefaultBodyLimit::max(upload::FILE_LIMIT)),
+        )
         .fallback(unknown)
         .method_not_allowed_fallback(async || Problem::method())
         .layer(from_fn(problems))

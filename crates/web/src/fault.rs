@@ -1,26 +1,53 @@
 //! Pages for what did not come about: what, and what to do. Never how we are made.
 
-use axum::http::StatusCode;
+use axum::body::Body;
+use axum::http::header::{CONTENT_LENGTH, CONTENT_TYPE};
+use axum::http::{HeaderValue, StatusCode};
 use axum::response::{IntoResponse, Response};
-use maud::html;
+use maud::{Markup, html};
 
 use crate::layout::bare;
+use crate::sign_in;
+use crate::table::sentence;
 
 /// A page of a status.
 pub(crate) fn page(status: StatusCode, title: &str, what_to_do: &str) -> Response {
+    let home = html! { p { a href="/" { "Where we are" } } };
+    (status, told(title, what_to_do, &home)).into_response()
+}
+
+fn told(title: &str, what_to_do: &str, ways: &Markup) -> Markup {
+    let title = sentence(title);
     let content = html! {
         h1 { (title) }
-        p { (what_to_do) }
-        p { a href="/" { "Where we are" } }
+        p { (sentence(what_to_do)) }
+        (ways)
     };
-    (status, bare(title, &content)).into_response()
+    bare(&title, &content)
+}
+
+/// Whoever looks for something finds it from here.
+fn search() -> Markup {
+    html! {
+        form.find action="/search" role="search" {
+            label.unseen for="find" { "Search" }
+            input #find type="search" name="q" placeholder="Find a name or a word"
+                autocomplete="off";
+            button { "Find" }
+        }
+        p { a href="/" { "Where we are" } ", " a href="/lists" { "all lists" } }
+    }
+}
+
+/// A page about something that is not there.
+pub(crate) fn missing(title: &str, what_to_do: &str) -> Response {
+    (StatusCode::NOT_FOUND, told(title, what_to_do, &search())).into_response()
 }
 
 pub(crate) fn not_found() -> Response {
-    page(
-        StatusCode::NOT_FOUND,
+    missing(
         "There is no such page",
-        "Look whether the address is right, or find the thing by its name with the search.",
+        "Look whether the address is right, or find the thing by its name.",
     )
 }
 
@@ -33,18 +60,21 @@ pub(crate) fn no_such_way() -> Response {
 }
 
 pub(crate) fn signed_out() -> Response {
-    page(
-        StatusCode::UNAUTHORIZED,
+    let ways = html! { p { a href=(sign_in::PATH) { "Sign in" } } };
+    let page = told(
         "You are not signed in any more",
         "Nothing was entered. Sign in again, and do it once more.",
-    )
+        &ways,
+    );
+    (StatusCode::UNAUTHORIZED, page).into_response()
 }
 
 pub(crate) fn foreign() -> Response {
     page(
         StatusCode::FORBIDDEN,
         "This did not come from a page of ours",
-        "Nothing was entered. Open the form here and send it again.",
+        "Nothing was entered. If you signed in anew in another window, go back, load the page \
+         again and send it from there.",
     )
 }
 
@@ -63,6 +93,15 @@ pub(crate) fn unread() -> Response {
         "The form did not arrive whole",
         "Nothing was entered. Go back in the browser, where what you typed still stands, and \
          send it again.",
+    )
+}
+
+fn too_slow() -> Response {
+    page(
+        StatusCode::SERVICE_UNAVAILABLE,
+        "That took too long",
+        "The answer was not waited for. If you sent something, look in the record whether it \
+         was entered before you send it again; sent again from the same form it counts once.",
     )
 }
 
@@ -86,12 +125,58 @@ pub(crate) fn panicked() -> Response {
 }
 
 pub(crate) fn of_app(error: &app::AppError) -> Response {
-    let hint = error.hint().unwrap_or_else(|| {
-        "Look whether the name is right, or find it with the search.".to_owned()
+    let hint = error.hint();
+    if let app::AppError::Unknown(what) = error {
+        let hint = hint.unwrap_or_else(|| {
+            "Look whether the name is right, or find it with the search.".to_owned()
+        });
+        return missing(what, &hint);
+    }
+    let hint = hint.unwrap_or_else(|| {
+        "Try again in a minute. If it comes up again, tell whoever looks after the program."
+            .to_owned()
     });
-    let status = match error {
-        app::AppError::Unknown(_) => StatusCode::NOT_FOUND,
-        _ => StatusCode::SERVICE_UNAVAILABLE,
+    page(StatusCode::SERVICE_UNAVAILABLE, &error.to_string(), &hint)
+}
+
+/// What went wrong before one of our handlers was reached is told by a page too. The headers
+/// stay; what there was of words is not for people.
+pub(crate) fn worded(response: Response) -> Response {
+    let status = response.status();
+    if !status.is_client_error() && !status.is_server_error() {
+        return response;
+    }
+    let kind = response.headers().get(CONTENT_TYPE);
+    let told = kind.is_some_and(|kind| !kind.as_bytes().starts_with(b"text/plain"));
+    if told {
+        return response;
+    }
+    let page = match status {
+        StatusCode::PAYLOAD_TOO_LARGE => too_large(),
+        StatusCode::NOT_FOUND => not_found(),
+        StatusCode::METHOD_NOT_ALLOWED => no_such_way(),
+        StatusCode::SERVICE_UNAVAILABLE => too_slow(),
+        StatusCode::TOO_MANY_REQUESTS => {
+            self::page(status, "Too many requests", "Wait a minute, and try again.")
+        }
+        status if status.is_server_error() => panicked(),
+        // Words of the address or of a form that are none.
+        _ => unread_address(status),
     };
-    page(status, &error.to_string(), &hint)
+    let (mut parts, _) = response.into_parts();
+    let (made, body) = page.into_parts();
+    parts.headers.remove(CONTENT_LENGTH);
+    let html = made.headers.get(CONTENT_TYPE).cloned();
+    let html = html.unwrap_or(HeaderValue::from_static("text/html; charset=utf-8"));
+    parts.headers.insert(CONTENT_TYPE, html);
+    Response::from_parts(parts, Body::new(body))
+}
+
+fn unread_address(status: StatusCode) -> Response {
+    page(
+        status,
+        "The request can't be read",
+        "Nothing was entered. Look whether the address is right; if you sent a form, open it \
+         anew and send it again.",
+    )
 }

@@ -47,6 +47,10 @@ pub(crate) async fn watch(
     } else {
         fault::foreign()
     };
+    // Programs are told in their own way; a calendar is one.
+    if !bare && !parts_of_programs(&path) {
+        response = fault::worded(response);
+    }
     add_headers(&site, response.headers_mut());
     if path == SCAN && response.status().is_success() {
         let camera = HeaderValue::from_static(WITH_CAMERA);
@@ -55,6 +59,11 @@ pub(crate) async fn watch(
     let (status, took) = (response.status().as_u16(), begun.elapsed().as_millis());
     (site.config.log)(&format!("{} {method} {path} {status} {took} ms", address.0));
     response
+}
+
+/// Whether it is programs that ask here, and need no page.
+fn parts_of_programs(path: &str) -> bool {
+    path.starts_with("/calendar/") || path.starts_with("/assets/")
 }
 
 /// A path as the log may have it: without what follows `?`, and without the token of the
@@ -66,18 +75,20 @@ fn shown(path: &str) -> String {
             return format!("{begins}...");
         }
     }
-    let plain = |c: char| if c.is_control() { '?' } else { c };
+    // Nor anything that turns the direction of what stands beside it.
+    let plain = |c: char| if c.is_ascii_graphic() { c } else { '?' };
     path.chars().take(200).map(plain).collect()
 }
 
 fn add_headers(site: &Site, headers: &mut HeaderMap) {
-    const ALWAYS: [(HeaderName, &str); 5] = [
+    const ALWAYS: [(HeaderName, &str); 6] = [
         (X_CONTENT_TYPE_OPTIONS, "nosniff"),
         (X_FRAME_OPTIONS, "DENY"),
         // Not `no-referrer`: browsers would then not say where a form comes from.
         (REFERRER_POLICY, "same-origin"),
         (HeaderName::from_static("permissions-policy"), PERMISSIONS),
         (HeaderName::from_static("cross-origin-opener-policy"), "same-origin"),
+        (HeaderName::from_static("cross-origin-resource-policy"), "same-origin"),
     ];
     for (name, value) in ALWAYS {
         headers.insert(name, HeaderValue::from_static(value));
@@ -115,6 +126,7 @@ mod tests {
     fn the_log_holds_no_secret_and_no_second_line() {
         assert_eq!(shown("/first/abcdef"), "/first/...");
         assert_eq!(shown("/show/a\nb"), "/show/a?b");
+        assert_eq!(shown("/show/a\u{202e}b"), "/show/a?b");
         assert_eq!(shown(&"x".repeat(300)).len(), 200);
     }
 }

@@ -62,7 +62,9 @@ pub(crate) fn page_with(
     content: &Markup,
 ) -> Markup {
     let snapshot = site.snapshot();
-    let notes = site.sessions.take_notes(&viewer.session);
+    // What is told once is told to somebody: not to a page that looks for changes by itself.
+    let notes =
+        if viewer.live { Vec::new() } else { site.sessions.take_notes(&viewer.session) };
     let info = snapshot.programme.info.as_deref();
     let trouble = site.config.desk.trouble();
     let body = html! {
@@ -74,15 +76,11 @@ pub(crate) fn page_with(
                 }
                 form.find action="/search" role="search" {
                     label.unseen for="find" { "Search" }
-                    input #find type="search" name="q" placeholder="Find a name or a word"
+                    input #find type="search" name="q" placeholder="Find anything"
                         autocomplete="off" aria-keyshortcuts="/";
                     button { "Find" }
                 }
-                a.me href=(crate::pages::me::PATH) { (viewer.name) }
-                form.out method="post" action="/sign-out" {
-                    input type="hidden" name="_csrf" value=(viewer.csrf);
-                    button.quiet { "Sign out" }
-                }
+                (oneself(viewer))
             }
             (ways(viewer, path))
         }
@@ -97,8 +95,8 @@ pub(crate) fn page_with(
                 }
             }
             @if !notes.is_empty() {
-                div.kept role="status" data-entered {
-                    @for note in &notes { p { (note) } }
+                div.kept role="status" data-entered[notes.iter().any(|note| note.entered)] {
+                    @for note in &notes { (note.told) }
                 }
             }
             (content)
@@ -112,6 +110,17 @@ pub(crate) fn page_with(
     };
     let stems: Vec<&str> = ["kept"].iter().chain(stems).copied().collect();
     shell(title, &stems, Some(viewer), body)
+}
+
+/// The way to one's own page, and out.
+fn oneself(viewer: &Viewer) -> Markup {
+    html! {
+        a.me href=(crate::pages::me::PATH) { (viewer.name) }
+        form.out method="post" action="/sign-out" {
+            input type="hidden" name="_csrf" value=(viewer.csrf);
+            button.quiet { "Sign out" }
+        }
+    }
 }
 
 /// The bar: what is used most, and a menu of all else that opens without a script.
@@ -141,6 +150,8 @@ fn ways(viewer: &Viewer, path: &str) -> Markup {
                             @for &one in *ways { (way(one)) }
                         }
                     }
+                    // On a phone it stands here, so that two rows are enough above the content.
+                    div.oneself { p { "Signed in" } (oneself(viewer)) }
                 }
             }
         }

@@ -36,6 +36,7 @@
 mod api;
 mod assets;
 mod config;
+mod device;
 mod fault;
 mod guard;
 mod kept;

@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use app::{Programme, Thing};
+use app::{Programme, Searchable, Thing};
 use maud::{Markup, PreEscaped, html};
 
 use crate::pages::{aircraft, attachment};
@@ -11,6 +11,7 @@ use crate::pages::{aircraft, attachment};
 #[derive(Debug, Default)]
 pub(crate) struct Index {
     pub(crate) things: Vec<Thing>,
+    pub(crate) searchable: Searchable,
     by_noun: BTreeSet<(&'static str, String)>,
     by_name: BTreeMap<String, &'static str>,
     /// Files that the record names, by their digests.
@@ -30,7 +31,8 @@ impl Index {
             }
         }
         let files = app::files_named(programme);
-        Self { by_noun: by_noun.collect(), by_name, files, things }
+        let searchable = Searchable::new(programme);
+        Self { by_noun: by_noun.collect(), by_name, files, things, searchable }
     }
 
     /// A token as a link, if it names something.
@@ -178,6 +180,7 @@ mod tests {
         let by_name = names.iter().map(|(noun, name)| ((*name).to_owned(), *noun));
         Index {
             things: Vec::new(),
+            searchable: Searchable::default(),
             by_noun: by_noun.collect(),
             by_name: by_name.collect(),
             files: BTreeSet::from(["0f".repeat(32)]),

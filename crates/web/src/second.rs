@@ -12,10 +12,12 @@ use axum::response::Response;
 use jiff::Timestamp;
 use maud::html;
 
-use crate::fault;
-use crate::sign_in::{self, BEFORE, Fields, field, is_from_here};
+use crate::limit::Guesser;
+use crate::session::Note;
+use crate::sign_in::{self, BEFORE, Fields, Proven, field, is_from_here};
 use crate::site::{Site, Unproven};
 use crate::viewer::Address;
+use crate::{device, fault};
 
 /// Where the code is sent.
 pub(crate) const PATH: &str = "/sign-in/code";
@@ -30,6 +32,8 @@ const MOST: usize = 500;
 #[derive(Debug, Clone)]
 pub(crate) struct Half {
     person: String,
+    /// The key that the secret made.
+    key: String,
     unlocked: HidingKey,
     /// What is carried through signing in.
     fields: Fields,
@@ -74,13 +78,13 @@ pub(crate) fn seconds(site: &Site) -> i64 {
 /// Asks for the code of somebody whose secret was right.
 pub(crate) fn ask(
     site: &Site,
-    person: &str,
+    (person, key): (&str, String),
     unlocked: HidingKey,
     fields: &Fields,
 ) -> Response {
     let Ok(id) = app::random_token() else { return fault::panicked() };
     let (person, fields) = (person.to_owned(), fields.clone());
-    let half = Half { person, unlocked, fields, since: Instant::now(), tries: 0 };
+    let half = Half { person, key, unlocked, fields, since: Instant::now(), tries: 0 };
     if !site.halves.add(id.clone(), half) {
         let told = Unproven::Busy.told("");
         return sign_in::asked(
@@ -127,6 +131,19 @@ fn page(site: &Site, status: StatusCode, id: &str, wrong: &str) -> Response {
     )
 }
 
+/// What whoever came in by a recovery code is told.
+fn recovered(left: usize) -> String {
+    let left = match left {
+        0 => "None is left".to_owned(),
+        1 => "One is left".to_owned(),
+        left => format!("{left} are left"),
+    };
+    format!(
+        "You came in by a recovery code, which counts no more. {left}; set the second step up \
+         anew if your device is lost."
+    )
+}
+
 /// `POST /sign-in/code`.
 pub(crate) async fn post(
     State(site): State<Site>,
@@ -141,7 +158,9 @@ pub(crate) async fn post(
         return sign_in::asked(&site, StatusCode::FORBIDDEN, &Fields::new(), wrong);
     };
     let guessed = format!("the code of {}", half.person);
-    if let Err(wait) = site.limiter.begin(&guessed, address) {
+    let known = device::known(&site, &headers, &half.person);
+    let guesser = known.as_deref().map_or(Guesser::Stranger(address), Guesser::Known);
+    if let Err(wait) = site.limiter.begin(&guessed, guesser) {
         let told = Unproven::Wait(wait).told(&half.person);
         let mut response = page(&site, StatusCode::TOO_MANY_REQUESTS, id, &told);
         let seconds = HeaderValue::from(wait.as_secs() + 1);
@@ -156,15 +175,17 @@ pub(crate) async fn post(
     let refuse = |why: &str| page(&site, StatusCode::UNAUTHORIZED, id, why);
     let note = match checked {
         Ok(CodeVerdict::Right) => Vec::new(),
-        Ok(CodeVerdict::Recovered(left)) => vec![format!(
-            "You came in by a recovery code, which counts no more. {left} are left; set the \
-             second step up anew if your device is lost."
-        )],
+        Ok(CodeVerdict::Recovered(left)) => vec![Note::aside(&recovered(left))],
         Ok(CodeVerdict::Wrong) => {
-            return refuse("that is not the code of now: type it again");
+            return refuse(
+                "that is not the code that your device shows now: type the next one, and look \
+                 whether its clock is right",
+            );
         }
         Ok(CodeVerdict::Used) => {
-            return refuse("that code was used before: wait for the next one");
+            return refuse(
+                "that code was used before: wait for the next one, and type that",
+            );
         }
         Ok(CodeVerdict::Locked) => {
             return refuse(
@@ -176,7 +197,8 @@ pub(crate) async fn post(
             return page(&site, StatusCode::SERVICE_UNAVAILABLE, id, &error.to_string());
         }
     };
-    site.limiter.right(&guessed, address);
+    site.limiter.right(&guessed, guesser);
     site.halves.all().remove(id);
-    sign_in::begin(&site, &headers, (&half.person, address), &half.fields, note).await
+    let proven = Proven { person: &half.person, key: &half.key, address };
+    sign_in::begin(&site, &headers, &proven, &half.fields, note).await
 }

@@ -5,6 +5,7 @@ use std::sync::{Mutex, MutexGuard, PoisonError};
 use std::time::Instant;
 
 use app::AppError;
+use maud::{Markup, html};
 
 use crate::config::Sessions as Limits;
 
@@ -29,7 +30,34 @@ pub(crate) struct Session {
     since: Instant,
     last: Instant,
     /// What the next page tells.
-    notes: Vec<String>,
+    notes: Vec<Note>,
+}
+
+/// What a page tells once.
+#[derive(Debug, Clone)]
+pub(crate) struct Note {
+    pub(crate) told: Markup,
+    /// Whether it tells that a form was entered: then the device need not keep it any more.
+    pub(crate) entered: bool,
+}
+
+impl Note {
+    /// What tells of no form.
+    pub(crate) fn aside(text: &str) -> Self {
+        Self { told: html! { p { (text) } }, entered: false }
+    }
+}
+
+impl From<Markup> for Note {
+    fn from(markup: Markup) -> Self {
+        Self { told: markup, entered: true }
+    }
+}
+
+impl From<String> for Note {
+    fn from(text: String) -> Self {
+        Self { entered: true, ..Self::aside(&text) }
+    }
 }
 
 /// All of them, by their id.
@@ -119,14 +147,14 @@ impl Sessions {
     }
 
     /// Leaves something for the next page.
-    pub(crate) fn note(&self, id: &str, notes: Vec<String>) {
+    pub(crate) fn note<N: Into<Note>>(&self, id: &str, notes: Vec<N>) {
         if let Some(session) = self.open().get_mut(id) {
-            session.notes = notes;
+            session.notes = notes.into_iter().map(Into::into).collect();
         }
     }
 
     /// What was left, once.
-    pub(crate) fn take_notes(&self, id: &str) -> Vec<String> {
+    pub(crate) fn take_notes(&self, id: &str) -> Vec<Note> {
         let mut open = self.open();
         open.get_mut(id)
             .map(|session| std::mem::take(&mut session.notes))
@@ -193,7 +221,9 @@ mod tests {
         let sessions = limits(60_000, 60_000);
         let id = sessions.begin("OP", "key").unwrap();
         sessions.note(&id, vec!["kept".to_owned()]);
-        assert_eq!(sessions.take_notes(&id), ["kept"]);
+        let notes = sessions.take_notes(&id);
+        assert_eq!(notes.len(), 1);
+        assert_eq!(notes[0].told.0, "<p>kept</p>");
         assert!(sessions.take_notes(&id).is_empty());
     }
 }

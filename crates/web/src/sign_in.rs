@@ -9,12 +9,14 @@ use axum::http::{HeaderMap, HeaderValue, StatusCode};
 use axum::response::{IntoResponse, Redirect, Response};
 use maud::{Markup, html};
 
-use crate::fault;
 use crate::layout::bare;
+use crate::limit::Guesser;
 use crate::pages::{act, import, season};
 use crate::second;
+use crate::session::Note;
 use crate::site::{Site, Unproven, alike};
 use crate::viewer::{self, Address, Viewer, cookie, session_cookie, set_cookie};
+use crate::{device, fault};
 
 /// Where one signs in.
 pub(crate) const PATH: &str = "/sign-in";
@@ -34,7 +36,7 @@ pub(crate) fn field<'a>(fields: &'a Fields, name: &str) -> &'a str {
 fn ours(then: &str) -> &str {
     let inside = then.starts_with('/')
         && !then.starts_with("//")
-        && !then.contains(['\\', '\r', '\n', '\t']);
+        && !then.contains(|c: char| c == '\\' || c.is_control());
     if inside && !then.starts_with(PATH) { then } else { "/" }
 }
 
@@ -121,6 +123,18 @@ pub(crate) fn secret_field(
 
 /// Which form was interrupted: the word of an act, or the path to which a form was sent.
 const FORMS: [&str; 2] = ["_act", "_form"];
+/// Who signs in, by which key, from where.
+pub(crate) struct Proven<'a> {
+    pub(crate) person: &'a str,
+    /// The key that their secret made when it was asked.
+    pub(crate) key: &'a str,
+    pub(crate) address: IpAddr,
+}
+
+/// What of a form is carried on: never a secret.
+fn carried(fields: &Fields) -> Fields {
+    fields.iter().filter(|(name, _)| is_carried(name)).cloned().collect()
+}
 
 /// What is carried through signing in: where to go, and a form that was interrupted.
 fn is_carried(name: &str) -> bool {
@@ -155,11 +169,18 @@ pub(crate) async fn post(
     // Whoever is not on the list takes as long to refuse, and is refused in the same words.
     let person = found.as_ref().map_or(typed, |(person, _)| person);
     let secret = Secret::new(field(&fields, "secret"));
-    match site.prove(person, &secret, address).await {
+    let known = device::known(&site, &headers, person);
+    let guesser = known.as_deref().map_or(Guesser::Stranger(address), Guesser::Known);
+    // The key that is proven now: another one that comes in meanwhile is not.
+    let key = app::key_of(&site.snapshot().programme, person).unwrap_or_default();
+    match site.prove(person, &secret, guesser).await {
         Ok(unlocked) if app::has_second(&site.config.desk.settings(), person) => {
-            second::ask(&site, person, unlocked, &fields)
+            second::ask(&site, (person, key), unlocked, &carried(&fields))
         }
-        Ok(_) => begin(&site, &headers, (person, address), &fields, Vec::new()).await,
+        Ok(_) => {
+            let proven = Proven { person, key: &key, address };
+            begin(&site, &headers, &proven, &fields, Vec::new()).await
+        }
         Err(Unproven::Wrong) => {
             let wrong = "that name and that secret do not belong together";
             asked(&site, StatusCode::UNAUTHORIZED, &fields, wrong)
@@ -213,12 +234,20 @@ fn browser(agent: &str) -> String {
 pub(crate) async fn begin(
     site: &Site,
     headers: &HeaderMap,
-    (person, address): (&str, IpAddr),
+    proven: &Proven<'_>,
     fields: &Fields,
-    notes: Vec<String>,
+    mut notes: Vec<Note>,
 ) -> Response {
-    let key = app::key_of(&site.snapshot().programme, person).unwrap_or_default();
-    let Ok(id) = site.sessions.begin(person, &key) else { return fault::panicked() };
+    let &Proven { person, key, address } = proven;
+    let Ok(id) = site.sessions.begin(person, key) else { return fault::panicked() };
+    let Ok(device) = device::noted(site, headers, person) else {
+        return fault::panicked();
+    };
+    // Whoever was signed in in this browser before is so no more.
+    if let Some(before) = cookie(headers, session_cookie(site)) {
+        site.sessions.end(&before);
+    }
+    notes.extend(notices(site, person));
     let agent = headers.get(USER_AGENT).and_then(|agent| agent.to_str().ok());
     let agent = browser(agent.unwrap_or_default());
     site.sessions.describe(&id, format!("{agent}, from {address}"), site.stamp());
@@ -233,7 +262,21 @@ pub(crate) async fn begin(
         None => Redirect::to(ours(field(fields, "then"))).into_response(),
     };
     let response = with_cookie(response, &set_cookie(site, BEFORE, None));
-    with_cookie(response, &cookie)
+    with_cookie(with_cookie(response, &device), &cookie)
+}
+
+/// What others left for whoever signs in; it is told once.
+fn notices(site: &Site, person: &str) -> Vec<Note> {
+    let left = app::notices(&site.config.desk.settings(), person);
+    let told: Vec<Note> = left.iter().map(|(_, text)| Note::aside(text)).collect();
+    if !left.is_empty() {
+        let (desk, person) = (site.config.desk.clone(), person.to_owned());
+        tokio::task::spawn_blocking(move || {
+            // Where it can't be noted it is told once more.
+            let _ = app::notices_told(&desk, &person, left);
+        });
+    }
+    told
 }
 
 /// Where whoever signed in is led: back into a form that was interrupted, or where they wanted to
@@ -331,18 +374,24 @@ impl FromRequest<Site> for Sent {
 /// `POST /sign-out`.
 pub(crate) async fn out(
     State(site): State<Site>,
-    viewer: Viewer,
+    headers: HeaderMap,
     Form(fields): Form<Fields>,
 ) -> Response {
+    // Whose session ended by itself leaves as well: what the device kept goes.
+    let Some(viewer) = viewer::find(&site, &headers) else { return left(&site) };
     leave(&site, &viewer, &fields, || site.sessions.end(&viewer.session))
 }
 
 /// `POST /sign-out-everywhere`.
 pub(crate) async fn out_everywhere(
     State(site): State<Site>,
-    viewer: Viewer,
+    headers: HeaderMap,
     Form(fields): Form<Fields>,
 ) -> Response {
+    let Some(viewer) = viewer::find(&site, &headers) else {
+        // They asked for all of them to end, and nobody can say whose.
+        return fault::signed_out();
+    };
     leave(&site, &viewer, &fields, || site.sessions.end_all(&viewer.person))
 }
 
@@ -351,11 +400,15 @@ fn leave(site: &Site, viewer: &Viewer, fields: &Fields, end: impl FnOnce()) -> R
         return fault::foreign();
     }
     end();
+    left(site)
+}
+
+fn left(site: &Site) -> Response {
     let cookie = set_cookie(site, session_cookie(site), None);
     let mut response = with_cookie(Redirect::to(PATH).into_response(), &cookie);
     // What the device kept for when there is no connection goes with whoever leaves
     // (W3C, Clear Site Data, 3.1).
-    let all = HeaderValue::from_static("\"storage\"");
+    let all = HeaderValue::from_static("\"cache\", \"storage\"");
     response.headers_mut().insert("clear-site-data", all);
     response
 }
@@ -434,8 +487,10 @@ pub(crate) async fn enrol_first(
     });
     match enrolled.await {
         Ok(_) => {
-            let none = Fields::new();
-            begin(&site, &headers, (&person, address), &none, Vec::new()).await
+            let programme = site.snapshot().programme;
+            let key = app::key_of(&programme, &person).unwrap_or_default();
+            let proven = Proven { person: &person, key: &key, address };
+            begin(&site, &headers, &proven, &Fields::new(), Vec::new()).await
         }
         Err(other) => refuse(&other.told(&person)),
     }
@@ -487,6 +542,10 @@ mod tests {
             ("https://evil.example", "/"),
             ("", "/"),
             ("/sign-in?then=/sign-in", "/"),
+            ("/\u{0}", "/"),
+            ("/a\r\nset-cookie: session=x", "/"),
+            ("/\t/evil.example", "/"),
+            ("/\u{b}/evil.example", "/"),
         ] {
             assert_eq!(ours(then), to, "{then}");
         }

@@ -1,6 +1,5 @@
 //! What all pages share.
 
-use std::net::IpAddr;
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Duration;
 
@@ -9,12 +8,14 @@ use jiff::civil::Date;
 use tokio::sync::{Semaphore, watch};
 
 use crate::config::Config;
-use crate::limit::Limiter;
+use crate::device::Devices;
+use crate::limit::{Guesser, Limiter};
 use crate::links::Index;
 use crate::pages::record::Proofs;
 use crate::rate::Buckets;
 use crate::second::Halves;
 use crate::session::Sessions;
+use crate::viewer::Viewer;
 
 /// So many keys are derived at once: each takes 64 MiB and a core for a while.
 const DERIVATIONS: usize = 2;
@@ -37,6 +38,7 @@ pub struct Inner {
     pub(crate) uploads: Uploads,
     pub(crate) sessions: Sessions,
     pub(crate) limiter: Limiter,
+    pub(crate) devices: Devices,
     pub(crate) rate: Buckets,
     pub(crate) halves: Halves,
     pub(crate) bundles: Arc<Semaphore>,
@@ -96,6 +98,7 @@ impl Site {
             uploads: Uploads::default(),
             sessions,
             limiter: Limiter::default(),
+            devices: Devices::default(),
             rate: Buckets::default(),
             halves: Halves::default(),
             bundles: Arc::new(Semaphore::new(1)),
@@ -163,20 +166,29 @@ impl Site {
         &self,
         person: &str,
         secret: &Secret,
-        address: IpAddr,
+        guesser: Guesser<'_>,
     ) -> Result<HidingKey, Unproven> {
-        self.limiter.begin(person, address).map_err(Unproven::Wait)?;
+        self.limiter.begin(person, guesser).map_err(Unproven::Wait)?;
         let (programme, name) = (self.snapshot().programme, person.to_owned());
         let secret = secret.clone();
         let proven = self.derive(move || app::unlock(&programme, &name, &secret)).await;
         match proven {
             Ok(Some(unlocked)) => {
-                self.limiter.right(person, address);
+                self.limiter.right(person, guesser);
                 Ok(unlocked)
             }
             Ok(None) => Err(Unproven::Wrong),
             Err(other) => Err(other),
         }
+    }
+
+    /// The same of somebody who is signed in: what strangers guess does not hold them up.
+    pub(crate) async fn prove_again(
+        &self,
+        viewer: &Viewer,
+        secret: &Secret,
+    ) -> Result<HidingKey, Unproven> {
+        self.prove(&viewer.person, secret, Guesser::Known(&viewer.session)).await
     }
 
     /// Does what takes much memory and time off the threads that answer, a few at once.
@@ -214,8 +226,13 @@ impl Unproven {
         match self {
             Self::Wrong => format!("that is not the secret of {name}: type it again"),
             Self::Wait(wait) => {
-                let seconds = wait.as_secs() + 1;
-                format!("too many wrong ones: try again in {seconds} seconds")
+                let (seconds, minutes) = (wait.as_secs() + 1, wait.as_secs() / 60 + 1);
+                let wait = match seconds {
+                    1 => "a second".to_owned(),
+                    2..=120 => format!("{seconds} seconds"),
+                    _ => format!("{minutes} minutes"),
+                };
+                format!("too many wrong ones: try again in {wait}")
             }
             Self::Busy => {
                 "many sign in at this moment: try again in a few seconds".to_owned()

@@ -22,8 +22,9 @@ use std::time::Duration;
 use app::{FieldForm, FieldSort, Fit, Problem, Takes};
 use axum::extract::multipart::{Field, Multipart, MultipartError};
 use axum::extract::{DefaultBodyLimit, Form, FromRequest, Request};
+use axum::http::StatusCode;
 use axum::http::header::CONTENT_TYPE;
-use axum::response::Response;
+use axum::response::{IntoResponse, Response};
 use tokio::sync::Semaphore;
 
 use crate::fault;
@@ -100,10 +101,18 @@ pub(crate) async fn read(
     if !parts {
         DefaultBodyLimit::max(FORM_LIMIT).apply(&mut request);
         let form = Form::<Fields>::from_request(request, &()).await;
-        let Ok(Form(fields)) = form else { return Err(fault::too_large()) };
+        let Form(fields) =
+            form.map_err(|refused| match refused.into_response().status() {
+                StatusCode::PAYLOAD_TOO_LARGE => fault::too_large(),
+                _ => fault::unread(),
+            })?;
         return Ok(Carried { fields, ..Carried::default() });
     }
-    let Ok(_turn) = TURNS.acquire().await else { return Err(fault::panicked()) };
+    // Whoever is passed over holds nothing, and takes nobody's turn by sending slowly.
+    let _turn = match files {
+        Files::Keep => TURNS.acquire().await.ok(),
+        Files::Drop => None,
+    };
     let multipart = Multipart::from_request(request, &()).await;
     let mut multipart = multipart.map_err(|_| fault::unread())?;
     let mut reading = Reading::default();
@@ -118,7 +127,7 @@ pub(crate) async fn read(
 
 fn broken(error: &MultipartError) -> Response {
     match error.status() {
-        axum::http::StatusCode::PAYLOAD_TOO_LARGE => fault::too_large(),
+        StatusCode::PAYLOAD_TOO_LARGE => fault::too_large(),
         _ => fault::unread(),
     }
 }

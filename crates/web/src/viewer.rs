@@ -32,6 +32,8 @@ pub(crate) struct Viewer {
     pub(crate) prefers: app::Preferences,
     /// Whether nobody has an authority yet.
     pub(crate) founds: bool,
+    /// Whether a script asks by itself, and nobody sees all of the answer.
+    pub(crate) live: bool,
 }
 
 impl Viewer {
@@ -56,8 +58,8 @@ impl Viewer {
 pub(crate) fn find(site: &Site, headers: &HeaderMap) -> Option<Viewer> {
     let id = cookie(headers, session_cookie(site))?;
     // What a script looks at by itself keeps nobody signed in.
-    let touch = !headers.contains_key("x-live");
-    let session = site.sessions.find(&id, touch)?;
+    let live = headers.contains_key("x-live");
+    let session = site.sessions.find(&id, !live)?;
     let programme = site.snapshot().programme;
     // Somebody who was taken off the list, or who has another secret now, signs in again.
     let (person, name) = app::person(&programme, &session.person)?;
@@ -69,7 +71,8 @@ pub(crate) fn find(site: &Site, headers: &HeaderMap) -> Option<Viewer> {
     let founds = app::is_founding(&programme);
     let prefers = app::Preferences::of(&site.config.desk.settings(), &person);
     let csrf = session.csrf;
-    Some(Viewer { session: id, person, name, csrf, powers, observes, founds, prefers })
+    let session = id;
+    Some(Viewer { session, person, name, csrf, powers, observes, prefers, founds, live })
 }
 
 /// The name of the session's cookie; over an encrypted connection browsers hold it to that.

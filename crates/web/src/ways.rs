@@ -129,7 +129,8 @@ pub(crate) const WAYS: &[Way] = &[
     (Post, "/act/{word}", "sign an act", EachAct),
     (Get, "/survey", "survey a zone", Act("raise")),
     (Post, "/survey", "raise what was found", Act("raise")),
-    (Get, "/api/openapi.json", "what the JSON interface has", Token),
+    (Get, "/api/openapi.json", "what the JSON interface has", Everybody),
+    (Get, "/api/me", "whose token it is, and what they may do", Token),
     (Get, "/api/overview", "where we are", Token),
     (Get, "/api/sheets", "all lists", Token),
     (Get, "/api/sheets/{sheet}", "a list", Token),
@@ -139,7 +140,9 @@ pub(crate) const WAYS: &[Way] = &[
     (Get, "/api/entries", "entries", Token),
     (Get, "/api/entries/{number}", "an entry", Token),
     (Post, "/api/acts", "sign acts", ActToken),
-    (Post, "/api/acts/try", "ask whether acts would be kept", ActToken),
+    (Post, "/api/acts/try", "ask whether acts would be kept", Token),
+    (Get, "/api/attachments/{digest}", "a file that was attached", Token),
+    (Post, "/api/attachments", "attach a file, for acts to name", ActToken),
 ];
 
 /// What a role of the table meets: an observer, somebody without an authority, or with one.
@@ -192,8 +195,16 @@ impl Role {
     }
 }
 
+/// The words of all roles, in the order of the columns.
+pub(crate) fn roles() -> Vec<&'static str> {
+    Role::all().into_iter().map(Role::word).collect()
+}
+
+/// So many columns stand before those of the roles.
+pub(crate) const FIRST: usize = 3;
+
 const YES: &str = "yes";
-const NO: &str = "-";
+pub(crate) const NO: &str = "-";
 const OWN: &str = "own";
 const IN_CASES: &str = "in cases";
 const BY_ACT: &str = "by act";
@@ -215,7 +226,7 @@ pub(crate) struct Table {
 /// The ways, and the acts, each by role.
 pub(crate) fn tables() -> [Table; 2] {
     let roles = Role::all();
-    let columns = |first: [&'static str; 3]| {
+    let columns = |first: [&'static str; FIRST]| {
         first.into_iter().chain(roles.iter().map(|role| role.word())).collect()
     };
     let cells = |of: &dyn Fn(Role) -> &'static str| {

@@ -28,6 +28,7 @@ mod peer;
 mod processes;
 mod published;
 mod record;
+mod replan;
 mod report;
 mod scale;
 mod session;
@@ -48,6 +49,7 @@ Usage: cargo xtask bench WHAT [options]      (--help behind WHAT tells the optio
   full           the solver over generated problems with every feature, beside a peer if
                  asked
   instructions   what a schedule and a step of the search cost, against recorded counts
+  replan         how soon a plan is mended when a task slips, and how near it stays
   scale          how that cost grows with the number of tasks, with a chart
   ledger         the store beside plain SQLite, or killed again and again
   web            pages of a long ledger, many people at once, a phone, memory";
@@ -58,6 +60,7 @@ pub(crate) fn run(words: &[&str]) -> Result<()> {
         ["timetable", rest @ ..] => published::run(rest),
         ["full", rest @ ..] => full::run(rest),
         ["instructions", rest @ ..] => instructions::run(rest),
+        ["replan", rest @ ..] => replan::run(rest),
         ["scale", rest @ ..] => scale::run(rest),
         ["ledger", rest @ ..] => ledger::run(rest),
         ["web", rest @ ..] => web::run(rest),

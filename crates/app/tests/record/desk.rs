@@ -114,6 +114,26 @@ fn a_request_counts_once_and_whoever_looked_earlier_is_shown_both() {
     assert_eq!((changed.seen, changed.since[0].by.as_str()), (seen, "OP"));
 }
 
+/// What was typed into a form that was entered before is another act: it is not entered, and
+/// nobody is told that it was.
+#[test]
+fn a_request_that_says_something_else_is_not_taken_for_the_first() {
+    let (_dir, _place, desk) = desk();
+    let once = Some("click-1".to_owned());
+    let first = desk.act(raise("X-3"), signed("OP", 63), once.clone(), None).unwrap();
+    let number = desk.snapshot().number;
+    let mut both = raise("X-3");
+    both.extend(raise("X-4"));
+    for (acts, by) in [(raise("X-4"), "OP"), (raise("X-3"), "BK"), (both, "OP")] {
+        let spent = desk.act(acts, signed(by, 64), once.clone(), None);
+        let Err(AppError::Spent { entry, by }) = spent else { panic!("{spent:?}") };
+        assert_eq!((entry, by.as_str()), (first[0].number, "OP"));
+    }
+    assert_eq!(desk.snapshot().number, number);
+    let again = desk.act(raise("X-3"), signed("OP", 65), once, None).unwrap();
+    assert!(again[0].repeated && again[0].number == first[0].number);
+}
+
 #[test]
 fn many_sign_at_once_and_all_of_it_is_kept() {
     let (_dir, place, desk) = desk();

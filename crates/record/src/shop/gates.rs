@@ -190,7 +190,8 @@ impl Programme {
         let block = |rule, what| Err(Block { rule, what, citation: None });
         let Some(class) = class.filter(|class| class.condition != Condition::Unknown)
         else {
-            let what = format!("nobody entitled to has said how bad {finding} is");
+            let what =
+                format!("nobody who may class findings has said how bad {finding} is");
             return block(RuleKey::Unknown, what);
         };
         if class.condition == Condition::Hazard {

@@ -11,6 +11,7 @@ use serde_json::{Map, Value, json};
 
 use super::auth::Caller;
 use super::{Problem, read};
+use crate::limit::Guesser;
 use crate::site::Site;
 
 /// The most acts in one request.
@@ -24,10 +25,19 @@ struct Sent {
     rest: Map<String, Value>,
 }
 
+/// Something that is wrong beside the acts.
+fn fault(field: &str, what: impl Into<String>) -> Value {
+    let what: String = what.into();
+    json!({ "act": null, "field": field, "what": what, "hint": null })
+}
+
+/// Reads a body; `beside` tells what is wrong with what stands beside the acts. Everything that
+/// is wrong is told at once.
 fn sent(
     headers: &HeaderMap,
     body: Result<Bytes, BytesRejection>,
     known: &[&str],
+    beside: impl FnOnce(&Map<String, Value>) -> Vec<Value>,
 ) -> Result<Sent, Problem> {
     let media =
         headers.get(CONTENT_TYPE).and_then(|kind| kind.to_str().ok()).unwrap_or("");
@@ -46,17 +56,20 @@ fn sent(
     let Value::Object(mut rest) = value else {
         return Err(Problem::bad("it is no JSON object with `acts`"));
     };
-    if let Some(other) = rest.keys().find(|name| !known.contains(&name.as_str())) {
-        return Err(Problem::bad(format!("there is no member `{other}`")));
+    let acts = match rest.remove("acts") {
+        Some(Value::Array(acts)) if (1..=MOST).contains(&acts.len()) => acts,
+        _ => return Err(Problem::bad(format!("`acts` is a list of 1 to {MOST} acts"))),
+    };
+    let unknown = rest.keys().filter(|name| !known.contains(&name.as_str()));
+    let unknown = unknown.map(|name| fault(name, format!("there is no member `{name}`")));
+    let mut wrong: Vec<Value> = unknown.chain(beside(&rest)).collect();
+    match app::acts_of_values(&acts) {
+        Ok(acts) if wrong.is_empty() => return Ok(Sent { acts, rest }),
+        Ok(_) => {}
+        Err(AppError::Act(problems)) => wrong.extend(super::problem::faults(&problems)),
+        Err(other) => return Err(Problem::of_app(&other)),
     }
-    let acts = rest.remove("acts").unwrap_or_default();
-    let count = acts.as_array().map_or(0, Vec::len);
-    if count == 0 || count > MOST {
-        return Err(Problem::bad(format!("`acts` is a list of 1 to {MOST} acts")));
-    }
-    let acts =
-        app::acts_of_json(&acts.to_string()).map_err(|error| Problem::of_app(&error))?;
-    Ok(Sent { acts, rest })
+    Err(Problem::all(wrong))
 }
 
 /// `POST /api/acts/try`.
@@ -66,13 +79,37 @@ pub(super) async fn attempt(
     headers: HeaderMap,
     body: Result<Bytes, BytesRejection>,
 ) -> Answer {
-    let Sent { acts, rest: _ } = sent(&headers, body, &["acts"])?;
+    let Sent { acts, rest: _ } = sent(&headers, body, &[], |_| Vec::new())?;
     let (snapshot, at) = (site.snapshot(), site.stamp());
     let number = snapshot.number;
     let signed = Signed { by: caller.person, at, secret: None };
     let judged = site.aside(move || app::try_acts_on(&snapshot, &acts, &signed)).await;
     let refused = judged.map_err(|error| Problem::of_app(&error))?;
     Ok(read::answer(&json!({ "refused": app::refused_json(&refused), "entry": number })))
+}
+
+/// The members beside the acts that are kept.
+const BESIDE: [&str; 3] = ["secret", "request", "seen"];
+
+/// What is wrong with them.
+fn beside(rest: &Map<String, Value>) -> Vec<Value> {
+    let mut wrong = Vec::new();
+    if !rest.get("secret").is_some_and(Value::is_string) {
+        wrong.push(fault("secret", "`secret` is the secret of whoever signs, a text"));
+    }
+    match rest.get("request") {
+        None | Some(Value::Null) => {}
+        Some(Value::String(id)) if app::is_request(id) => {}
+        Some(_) => {
+            let what = "`request` is 1 to 64 bytes of text without controls";
+            wrong.push(fault("request", what));
+        }
+    }
+    let seen = rest.get("seen");
+    if seen.is_some_and(|seen| !seen.is_null() && seen.as_u64().is_none()) {
+        wrong.push(fault("seen", "`seen` is the number of an entry"));
+    }
+    wrong
 }
 
 /// `POST /api/acts`.
@@ -83,29 +120,13 @@ pub(super) async fn keep(
     body: Result<Bytes, BytesRejection>,
 ) -> Answer {
     caller.acts()?;
-    let Sent { acts, rest } =
-        sent(&headers, body, &["acts", "secret", "request", "seen"])?;
-    let Some(secret) = rest.get("secret").and_then(Value::as_str) else {
-        return Err(Problem::bad("`secret` is the secret of whoever signs, a text"));
-    };
-    let text = |name: &str| match rest.get(name) {
-        None | Some(Value::Null) => Ok(None),
-        Some(Value::String(text)) => Ok(Some(text.clone())),
-        Some(_) => Err(Problem::bad(format!("`{name}` is a text"))),
-    };
-    let request = text("request")?;
-    let seen = match rest.get("seen") {
-        None | Some(Value::Null) => None,
-        Some(seen) => Some(
-            seen.as_u64()
-                .ok_or_else(|| Problem::bad("`seen` is the number of an entry"))?,
-        ),
-    };
-    if request.as_ref().is_some_and(|id| !app::is_request(id)) {
-        return Err(Problem::bad("`request` is 1 to 64 bytes of text without controls"));
-    }
-    let secret = Secret::new(secret);
-    let proven = site.prove(&caller.person, &secret, caller.address.0).await;
+    let Sent { acts, rest } = sent(&headers, body, &BESIDE, beside)?;
+    let text = |name: &str| rest.get(name).and_then(Value::as_str);
+    let secret = Secret::new(text("secret").unwrap_or_default());
+    let request = text("request").map(str::to_owned);
+    let seen = rest.get("seen").and_then(Value::as_u64);
+    let guesser = Guesser::Known(&caller.token);
+    let proven = site.prove(&caller.person, &secret, guesser).await;
     proven.map_err(|unproven| Problem::of_secret(&unproven, &caller.person))?;
     let (desk, at) = (site.config.desk.clone(), site.stamp());
     let signed = Signed { by: caller.person, at, secret: Some(secret) };

@@ -4,6 +4,7 @@ use app::{Pass, PassScope};
 use axum::extract::FromRequestParts;
 use axum::http::header::AUTHORIZATION;
 use axum::http::request::Parts;
+use jiff::civil::Date;
 
 use super::Problem;
 use crate::site::Site;
@@ -16,7 +17,10 @@ pub(crate) struct Caller {
     pub(crate) person: String,
     /// What the token lets them do.
     pub(crate) scope: PassScope,
-    pub(crate) address: Address,
+    /// What tells the token apart from all others; it is no secret.
+    pub(crate) token: String,
+    /// The last day on which it counts.
+    pub(crate) expires: Option<Date>,
 }
 
 impl Caller {
@@ -30,18 +34,18 @@ impl FromRequestParts<Site> for Caller {
     type Rejection = Problem;
 
     async fn from_request_parts(parts: &mut Parts, site: &Site) -> Result<Self, Problem> {
-        let address = Address::of(site, parts);
         let Some(pass) = find(site, parts) else {
             // Guessing is hopeless, and need not be quick either.
             let rate = site.config.rates.strangers;
-            let from = format!("no token, {}", address.0);
+            let from = format!("no token, {}", Address::of(site, parts).0);
             site.rate.take(&from, rate).map_err(Problem::too_many)?;
             return Err(Problem::no_token());
         };
         let from = format!("token {}", pass.name);
         site.rate.take(&from, site.config.rates.tokens).map_err(Problem::too_many)?;
         note(site, &pass);
-        Ok(Self { person: pass.owner, scope: pass.scope, address })
+        let Pass { owner, scope, expires, .. } = pass;
+        Ok(Self { person: owner, scope, token: from, expires })
     }
 }
 

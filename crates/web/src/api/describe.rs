@@ -26,7 +26,14 @@ struct Read {
     query: &'static [&'static str],
 }
 
-const READS: [Read; 8] = [
+const READS: [Read; 9] = [
+    Read {
+        path: "/me",
+        says: "Whose token it is, and what it lets them do",
+        gives: "Me",
+        path_parameters: &[],
+        query: &[],
+    },
     Read {
         path: "/overview",
         says: "Where the programme stands, and what waits for whoever asks",
@@ -57,10 +64,10 @@ const READS: [Read; 8] = [
     },
     Read {
         path: "/things",
-        says: "Everything that has a name",
+        says: "Everything that has a name, by kind and name",
         gives: "Things",
         path_parameters: &[],
-        query: &["noun", "has"],
+        query: &["noun", "has", "after", "limit"],
     },
     Read {
         path: "/history/{name}",
@@ -97,6 +104,10 @@ fn description() -> Value {
     }
     paths.insert("/acts/try".to_owned(), json!({ "post": attempt() }));
     paths.insert("/acts".to_owned(), json!({ "post": keep() }));
+    paths.insert("/attachments".to_owned(), json!({ "post": attach() }));
+    let parameters = [parameter("path", "digest")];
+    let file = json!({ "get": fetch(), "parameters": parameters });
+    paths.insert("/attachments/{digest}".to_owned(), file);
     json!({
         "openapi": "3.1.1",
         "info": {
@@ -128,9 +139,20 @@ fn read_of(one: &Read) -> Value {
     });
     if !one.query.is_empty() {
         get["parameters"] =
-            one.query.iter().map(|name| parameter("query", name)).collect();
+            one.query.iter().map(|name| queried(one.path, name)).collect();
     }
     get
+}
+
+/// A parameter of the query; how many there may be depends on of what.
+fn queried(path: &str, name: &str) -> Value {
+    let mut parameter = parameter("query", name);
+    if (path, name) == ("/things", "limit") {
+        let (most, usual) = read::THINGS;
+        parameter["schema"]["maximum"] = most.into();
+        parameter["schema"]["default"] = usual.into();
+    }
+    parameter
 }
 
 fn parameter(place: &str, name: &str) -> Value {
@@ -156,6 +178,11 @@ fn parameter(place: &str, name: &str) -> Value {
         "by" => ("By this person", text()),
         "act" => ("Of this act or kind", text()),
         "thing" => ("That name this thing", text()),
+        "after" => {
+            let what = "Those behind this one: what `next` of the answer before said";
+            (what, json!({ "type": "string", "pattern": " " }))
+        }
+        "digest" => ("The digest under which it was attached", digest()),
         _ => ("The name of the thing", json!({ "type": "string", "minLength": 1 })),
     };
     json!({
@@ -234,7 +261,8 @@ fn keep() -> Value {
         ("403", "The token may not act, or the secret is another one"),
         (
             "409",
-            "Rules of the record forbid it, or others touched the same: nothing was entered",
+            "Rules of the record forbid it, others touched the same, or the request id stands for \
+             other acts: nothing was entered",
         ),
         ("413", "It is too large"),
         ("415", "It is no JSON"),
@@ -246,6 +274,48 @@ fn keep() -> Value {
         "requestBody": { "required": true, "content": content("SignedActs") },
         "responses": with_failures(responses(("201", "Entered", "Kept"), true), &more),
     })
+}
+
+/// The kinds of files that can be attached.
+const FILES: [&str; 5] =
+    ["image/jpeg", "image/png", "image/webp", "application/pdf", "text/plain"];
+
+/// A file of each kind that there is, as it is.
+fn bytes() -> Value {
+    let each = FILES.map(|media| (media.to_owned(), json!({})));
+    Value::Object(each.into_iter().collect())
+}
+
+fn attach() -> Value {
+    let more = [
+        ("403", "The token may not act, or its owner observes"),
+        ("413", "It is too large"),
+        ("422", "It is no such file, or is damaged"),
+    ];
+    json!({
+        "operationId": "attach",
+        "summary": "Attaches a file; an act names it by its digest",
+        "description": "What it is is looked at, whatever is said of it. A picture loses what \
+            says where and with what it was taken, so that its digest is another than that of \
+            what was sent.",
+        "requestBody": { "required": true, "content": bytes() },
+        "responses": with_failures(responses(("201", "Attached", "Attached"), true), &more),
+    })
+}
+
+fn fetch() -> Value {
+    let mut responses = responses(("200", "The file", "Attached"), false);
+    responses["200"]["content"] = bytes();
+    responses["304"] = json!({ "description": "It is what `If-None-Match` says" });
+    json!({
+        "operationId": "get_attachment",
+        "summary": "A file that was attached and not discarded",
+        "responses": responses,
+    })
+}
+
+fn digest() -> Value {
+    json!({ "type": "string", "pattern": "^[0-9a-f]{64}$" })
 }
 
 fn object(properties: &Value, optional: &[&str]) -> Value {
@@ -315,13 +385,20 @@ fn of_answers() -> Value {
     let kind = json!({ "sheet": text(), "says": text(), "whole": flag(), "of_one_thing": flag() });
     json!({
         "Problem": problem(),
+        "Fault": fault(),
         "Refusal": refusal(),
         "Sheet": object(&json!({
             "title": text(), "facts": texts, "lists": lists, "cautions": list(&text()),
             "entry": number(),
         }), &[]),
         "Sheets": object(&json!({ "sheets": list(&object(&kind, &[])) }), &[]),
-        "Things": object(&json!({ "entry": number(), "things": list(&thing) }), &[]),
+        "Things": object(&json!({
+            "entry": number(), "things": list(&thing), "next": or_null("string"),
+        }), &[]),
+        "Me": me(),
+        "Attached": object(&json!({
+            "digest": digest(), "media": text(), "size": number(), "removed": number(),
+        }), &[]),
         "Overview": overview(),
         "Entries": object(&json!({
             "entries": list(&object(&entry(), &[])), "next": or_null("integer"), "last": number(),
@@ -335,11 +412,30 @@ fn of_answers() -> Value {
 fn problem() -> Value {
     let properties = json!({
         "type": text(), "title": text(), "status": number(), "detail": text(),
-        "problems": list(&json!({ "type": "object" })),
+        "problems": list(&refers("Fault")),
+        "entry": number(),
         "refused": list(&refers("Refusal")),
         "changed": { "type": "object" },
     });
-    object(&properties, &["problems", "refused", "changed"])
+    object(&properties, &["problems", "refused", "changed", "entry"])
+}
+
+/// What is wrong with what was sent: with which act, counted from 1, and with which field.
+fn fault() -> Value {
+    let properties = json!({
+        "act": or_null("integer"), "field": or_null("string"), "what": text(),
+        "hint": or_null("string"),
+    });
+    object(&properties, &[])
+}
+
+fn me() -> Value {
+    let properties = json!({
+        "person": text(), "name": or_null("string"), "scope": { "enum": ["read", "act"] },
+        "expires": { "anyOf": [day(), { "type": "null" }] }, "observes": flag(),
+        "powers": list(&text()), "entry": number(),
+    });
+    object(&properties, &[])
 }
 
 fn refusal() -> Value {

@@ -10,8 +10,18 @@ use axum::response::{IntoResponse, Response};
 use serde_json::{Value, json};
 
 use crate::site::Unproven;
+use crate::table::sentence;
 
 const MEDIA: &str = "application/problem+json";
+
+/// What is wrong with acts, one by one.
+pub(super) fn faults(problems: &[app::Problem]) -> Vec<Value> {
+    let each = app::act_faults(problems).into_iter().map(|fault| {
+        let app::ActFault { act, field, what, hint } = fault;
+        json!({ "act": act, "field": field, "what": what, "hint": hint })
+    });
+    each.collect()
+}
 
 /// Why a request came to nothing: what, and what to do.
 #[derive(Debug, Clone)]
@@ -68,12 +78,17 @@ impl Problem {
 
     /// What can't be read of a request: everything at once.
     pub(super) fn unread(problems: &[app::Problem]) -> Self {
-        let each = problems.iter().map(|problem| {
-            json!({ "where": problem.place.as_ref().map(ToString::to_string), "what": problem.what, "hint": problem.hint })
-        });
-        let detail = format!("{} things are wrong with what was sent.", problems.len());
+        Self::all(faults(problems))
+    }
+
+    /// Everything that is wrong with acts and what stands beside them.
+    pub(super) fn all(faults: Vec<Value>) -> Self {
+        let detail = match faults.len() {
+            1 => "One thing is wrong with what was sent.".to_owned(),
+            many => format!("{many} things are wrong with what was sent."),
+        };
         Self::new(StatusCode::UNPROCESSABLE_ENTITY, "The acts can't be read", detail)
-            .with("problems", each.collect())
+            .with("problems", faults.into())
     }
 
     pub(super) fn bad(detail: impl Into<String>) -> Self {
@@ -93,6 +108,11 @@ impl Problem {
                     "Others touched the same since you looked; nothing was entered.";
                 Self::new(StatusCode::CONFLICT, "Others were faster", detail)
                     .with("changed", app::changed_json(changed))
+            }
+            AppError::Spent { entry, .. } => {
+                let detail = format!("{error}. {}", sentence(&hint));
+                Self::new(StatusCode::CONFLICT, "The request id is spent", detail)
+                    .with("entry", (*entry).into())
             }
             AppError::Act(problems) => Self::unread(problems),
             AppError::Unknown(what) => {

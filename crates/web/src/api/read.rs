@@ -18,6 +18,8 @@ type Answer = Result<Response, Problem>;
 
 /// The most entries in one answer, and how many there are where nobody says.
 pub(super) const ENTRIES: (u64, u64) = (500, 100);
+/// The same of things.
+pub(super) const THINGS: (u64, u64) = (5_000, 1_000);
 
 pub(super) fn answer(value: &Value) -> Response {
     ([(CONTENT_TYPE, "application/json")], value.to_string()).into_response()
@@ -50,6 +52,27 @@ fn day(site: &Site, query: &Pairs) -> Result<Date, Problem> {
     let plain = on.len() == 10;
     let day = plain.then(|| on.parse::<Date>().ok()).flatten();
     day.ok_or_else(|| Problem::bad(format!("`{on}` is no day; write it as 2032-01-14")))
+}
+
+/// `GET /api/me`: whose token it is, and what it lets them do.
+pub(super) async fn me(
+    State(site): State<Site>,
+    caller: Caller,
+    Query(query): Query<Pairs>,
+) -> Answer {
+    value(&query, &[], "")?;
+    let snapshot = site.snapshot();
+    let programme = &snapshot.programme;
+    let name = app::person(programme, &caller.person).map(|(_, name)| name);
+    Ok(answer(&json!({
+        "person": caller.person,
+        "name": name,
+        "scope": caller.scope.word(),
+        "expires": caller.expires.map(|day| day.to_string()),
+        "observes": app::observes(programme, &caller.person),
+        "powers": app::powers(programme, &caller.person, site.today()),
+        "entry": snapshot.number,
+    })))
 }
 
 /// `GET /api/overview`.
@@ -130,8 +153,10 @@ pub(super) async fn things(
     _caller: Caller,
     Query(query): Query<Pairs>,
 ) -> Answer {
-    let known = ["noun", "has"];
+    let known = ["noun", "has", "after", "limit"];
     let (noun, has) = (value(&query, &known, "noun")?, value(&query, &known, "has")?);
+    let after = value(&query, &known, "after")?.map(cursor).transpose()?;
+    let most = limit(value(&query, &known, "limit")?, THINGS)?;
     let words: Vec<String> =
         has.unwrap_or_default().split_whitespace().map(str::to_lowercase).collect();
     let snapshot = site.snapshot();
@@ -141,11 +166,39 @@ pub(super) async fn things(
         noun.is_none_or(|noun| noun == thing.noun)
             && words.iter().all(|word| text.contains(word))
     };
-    let each = index.things.iter().filter(fits).map(
-        |thing| json!({ "noun": thing.noun, "name": thing.name, "what": thing.what }),
-    );
-    let each: Vec<Value> = each.collect();
-    Ok(answer(&json!({ "entry": snapshot.number, "things": each })))
+    // They stand in the order of kinds and names.
+    let behind = |thing: &&app::Thing| {
+        after
+            .as_ref()
+            .is_none_or(|(noun, name)| (thing.noun, &*thing.name) > (*noun, *name))
+    };
+    let mut found = index.things.iter().filter(fits).filter(behind).peekable();
+    let mut each = Vec::new();
+    let mut next = Value::Null;
+    while let Some(thing) = found.next() {
+        each.push(json!({ "noun": thing.noun, "name": thing.name, "what": thing.what }));
+        if each.len() == most {
+            if found.peek().is_some() {
+                next = format!("{} {}", thing.noun, thing.name).into();
+            }
+            break;
+        }
+    }
+    Ok(answer(&json!({ "entry": snapshot.number, "things": each, "next": next })))
+}
+
+/// Where a list goes on: the kind and the name behind which.
+fn cursor(text: &str) -> Result<(&str, &str), Problem> {
+    let what = "`after` is what `next` of the answer before said";
+    text.split_once(' ').ok_or_else(|| Problem::bad(what))
+}
+
+/// How many at most.
+fn limit(text: Option<&str>, (most, usual): (u64, u64)) -> Result<usize, Problem> {
+    let Some(text) = text else { return Ok(usual as usize) };
+    let number = text.parse::<u64>().ok().filter(|number| (1..=most).contains(number));
+    let number = number.ok_or_else(|| Problem::bad(format!("`limit` is 1 to {most}")))?;
+    Ok(number as usize)
 }
 
 /// `GET /api/history/{name}`.
@@ -184,7 +237,7 @@ pub(super) async fn entries(
         from: text("from")?,
         until: text("until")?,
         before: number("before")?,
-        most: number("limit")?.unwrap_or(ENTRIES.1) as usize,
+        most: limit(value(&query, &known, "limit")?, ENTRIES)?,
     };
     for name in ["from", "until"] {
         if value(&query, &known, name)?.is_some_and(str::is_empty) {
@@ -192,9 +245,6 @@ pub(super) async fn entries(
                 "`{name}` is blank: leave it out for all days"
             )));
         }
-    }
-    if wanted.most == 0 || wanted.most as u64 > ENTRIES.0 {
-        return Err(Problem::bad(format!("`limit` is 1 to {}", ENTRIES.0)));
     }
     if let Some(wrong) = wanted.wrong() {
         return Err(Problem::bad(wrong));

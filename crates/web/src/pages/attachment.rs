@@ -1,10 +1,12 @@
 //! Files that were attached, as bytes and as pictures on other pages.
 
+use app::AppError;
 use axum::extract::{Path, State};
 use axum::http::header::{
-    CACHE_CONTROL, CONTENT_DISPOSITION, CONTENT_SECURITY_POLICY, CONTENT_TYPE,
+    CACHE_CONTROL, CONTENT_DISPOSITION, CONTENT_SECURITY_POLICY, CONTENT_TYPE, ETAG,
+    IF_NONE_MATCH,
 };
-use axum::http::{HeaderName, StatusCode};
+use axum::http::{HeaderMap, StatusCode};
 use axum::response::{IntoResponse, Response};
 use maud::{Markup, html};
 
@@ -19,11 +21,9 @@ const SANDBOX: &str = "default-src 'none'; sandbox";
 pub(crate) async fn get(
     State(site): State<Site>,
     _viewer: Viewer,
+    headers: HeaderMap,
     Path(digest): Path<String>,
 ) -> Response {
-    if !app::is_digest(&digest) {
-        return fault::not_found();
-    }
     if site.snapshot().programme.is_discarded(&digest) {
         return fault::page(
             StatusCode::GONE,
@@ -31,13 +31,47 @@ pub(crate) async fn get(
             "Its time was over; its history says by whom and why.",
         );
     }
-    let (place, wanted) = (site.config.desk.place().clone(), digest.clone());
-    let found = site.aside(move || app::attachment(&place, &wanted)).await;
-    match found {
-        Ok(Some(file)) => sent(&digest, file),
+    match found(&site, &headers, &digest).await {
+        Ok(Some(file)) => file,
         Ok(None) => fault::not_found(),
         Err(error) => fault::of_app(&error),
     }
+}
+
+/// A file by its digest, if there is one and it was not discarded.
+pub(crate) async fn found(
+    site: &Site,
+    headers: &HeaderMap,
+    digest: &str,
+) -> Result<Option<Response>, AppError> {
+    if !app::is_digest(digest) || site.snapshot().programme.is_discarded(digest) {
+        return Ok(None);
+    }
+    if is_there(headers, digest) {
+        let kept = [(ETAG, tag(digest)), (CACHE_CONTROL, KEPT.to_owned())];
+        return Ok(Some((StatusCode::NOT_MODIFIED, kept).into_response()));
+    }
+    let (place, wanted) = (site.config.desk.place().clone(), digest.to_owned());
+    let found = site.aside(move || app::attachment(&place, &wanted)).await?;
+    Ok(found.map(|file| sent(digest, file)))
+}
+
+/// A browser may keep a file, and asks each time whether it may show it: whoever sits there may
+/// have signed out, and a file may have been discarded.
+const KEPT: &str = "private, no-cache";
+
+/// Its name is the digest of its content, so that is what tells it apart (RFC 9110, 8.8.3).
+fn tag(digest: &str) -> String {
+    format!("\"{digest}\"")
+}
+
+/// Whether the browser has it, by what it sent (RFC 9110, 13.1.2).
+fn is_there(headers: &HeaderMap, digest: &str) -> bool {
+    let tag = tag(digest);
+    let sent = headers.get_all(IF_NONE_MATCH).iter();
+    let mut each =
+        sent.filter_map(|sent| sent.to_str().ok()).flat_map(|sent| sent.split(','));
+    each.any(|sent| sent.trim().trim_start_matches("W/") == tag)
 }
 
 fn sent(digest: &str, file: app::Attachment) -> Response {
@@ -50,12 +84,8 @@ fn sent(digest: &str, file: app::Attachment) -> Response {
         (CONTENT_TYPE, kind.to_owned()),
         (CONTENT_SECURITY_POLICY, SANDBOX.to_owned()),
         (CONTENT_DISPOSITION, format!("{shown}; filename=\"{name}.{ending}\"")),
-        // Its name is the digest of its content, so it never changes; no proxy may keep it.
-        (CACHE_CONTROL, "private, max-age=31536000, immutable".to_owned()),
-        (
-            HeaderName::from_static("cross-origin-resource-policy"),
-            "same-origin".to_owned(),
-        ),
+        (CACHE_CONTROL, KEPT.to_owned()),
+        (ETAG, tag(digest)),
     ];
     (headers, content).into_response()
 }

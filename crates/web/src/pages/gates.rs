@@ -1,7 +1,9 @@
 //! Gates and their evidence, to read and to take away.
 
 use std::pin::Pin;
+use std::sync::{Arc, Mutex, PoisonError};
 use std::task::{Context, Poll};
+use std::time::Duration;
 
 use app::{About, BundleAbout};
 use axum::body::{Body, Bytes};
@@ -152,26 +154,48 @@ pub(crate) async fn bundle(
             format!("attachment; filename=\"gate-{name}-{on}{signed}.zip\""),
         ),
     ];
-    (headers, Body::from_stream(Pieces { rest: made.bytes.into(), _turn: turn }))
-        .into_response()
+    (headers, Body::from_stream(Pieces::new(made.bytes.into(), turn))).into_response()
 }
+
+/// How long fetching may take; then the turn is another's.
+const FETCHING: Duration = Duration::from_mins(10);
+
+/// What is still to be sent, and the turn that holds it in memory.
+type Rest = Arc<Mutex<Option<(Bytes, OwnedSemaphorePermit)>>>;
 
 /// An archive that is sent piece by piece; the next is made when this one is sent.
 struct Pieces {
-    rest: Bytes,
-    _turn: OwnedSemaphorePermit,
+    rest: Rest,
+}
+
+impl Pieces {
+    /// Whoever does not fetch it holds neither the turn nor the memory for ever.
+    fn new(bytes: Bytes, turn: OwnedSemaphorePermit) -> Self {
+        let rest: Rest = Arc::new(Mutex::new(Some((bytes, turn))));
+        let held = Arc::downgrade(&rest);
+        tokio::spawn(async move {
+            tokio::time::sleep(FETCHING).await;
+            if let Some(rest) = held.upgrade() {
+                rest.lock().unwrap_or_else(PoisonError::into_inner).take();
+            }
+        });
+        Self { rest }
+    }
 }
 
 impl Stream for Pieces {
-    type Item = Result<Bytes, std::convert::Infallible>;
+    type Item = std::io::Result<Bytes>;
 
-    fn poll_next(
-        mut self: Pin<&mut Self>,
-        _: &mut Context<'_>,
-    ) -> Poll<Option<Self::Item>> {
+    fn poll_next(self: Pin<&mut Self>, _: &mut Context<'_>) -> Poll<Option<Self::Item>> {
         const PIECE: usize = 64 * 1024;
-        let length = self.rest.len().min(PIECE);
-        let piece = self.rest.split_to(length);
+        let mut rest = self.rest.lock().unwrap_or_else(PoisonError::into_inner);
+        let Some((bytes, _)) = rest.as_mut() else {
+            // A part of an archive is not to be taken for the whole.
+            let late = std::io::Error::from(std::io::ErrorKind::TimedOut);
+            return Poll::Ready(Some(Err(late)));
+        };
+        let length = bytes.len().min(PIECE);
+        let piece = bytes.split_to(length);
         Poll::Ready((length > 0).then_some(Ok(piece)))
     }
 }

@@ -24,7 +24,7 @@ use crate::router::FORM_LIMIT;
 use crate::sign_in::{self, Fields, SIGNED_IN_AGAIN, Sent, field};
 use crate::site::Site;
 use crate::table::sentence;
-use crate::viewer::{self, Address, Viewer};
+use crate::viewer::{self, Viewer};
 use crate::ways::LOADS;
 
 /// What pages of imports load besides.
@@ -331,7 +331,6 @@ async fn looked(
 /// `POST /import/file/{token}`: loads it.
 pub(crate) async fn enter(
     State(site): State<Site>,
-    Address(address): Address,
     Path(token): Path<String>,
     Sent { viewer, typed }: Sent,
 ) -> Response {
@@ -339,7 +338,7 @@ pub(crate) async fn enter(
         return refused;
     }
     let secret = Secret::new(field(&typed, "_secret"));
-    if let Err(unproven) = site.prove(&viewer.person, &secret, address).await {
+    if let Err(unproven) = site.prove_again(&viewer, &secret).await {
         let secret = unproven.told(&viewer.person);
         let wrong = preview::Wrong { secret, ..preview::Wrong::default() };
         let status = StatusCode::UNAUTHORIZED;

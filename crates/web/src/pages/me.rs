@@ -17,6 +17,7 @@ use maud::{Markup, html};
 
 use crate::fault;
 use crate::layout::page_with;
+use crate::session::Note;
 use crate::sign_in::{Fields, field};
 use crate::site::Site;
 use crate::viewer::Viewer;
@@ -102,7 +103,11 @@ pub(crate) async fn choose(
 
 /// To the page again, which tells what was done.
 fn back(site: &Site, viewer: &Viewer, told: &str) -> Response {
-    site.sessions.note(&viewer.session, vec![told.to_owned()]);
+    back_with(site, viewer, Note::aside(told))
+}
+
+fn back_with(site: &Site, viewer: &Viewer, told: Note) -> Response {
+    site.sessions.note(&viewer.session, vec![told]);
     Redirect::to(PATH).into_response()
 }
 

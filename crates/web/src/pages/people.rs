@@ -1,27 +1,26 @@
 //! People and what they may do: until when, by what, and which ways are open to whom.
 
+mod roles;
+
+pub(crate) use roles::roles;
+
 use app::About;
 use axum::extract::{Query, State};
 use axum::response::{IntoResponse, Response};
 use maud::{Markup, html};
 
 use crate::fault;
-use crate::layout::{page, page_with};
+use crate::layout::page;
 use crate::links::{encoded, link};
 use crate::pages::act;
-use crate::pages::me::STYLES;
 use crate::pages::show::{self, Shown};
 use crate::site::Site;
 use crate::table;
 use crate::view::View;
 use crate::viewer::Viewer;
-use crate::ways;
 
 /// What runs out within so many days is told.
 const SOON: i64 = 60;
-/// So many columns stand before those of the roles.
-const FIRST: usize = 3;
-const ROLES: &str = "Which ways and acts are open to whom";
 
 /// `GET /people`.
 pub(crate) async fn get(
@@ -129,48 +128,6 @@ fn withdraw(appoints: bool, list: &app::List, row: &[String]) -> Option<Markup> 
     Some(html! {
         a.act href=(act::path("withdraw", [("authority", name)])) { "Withdraw" span.unseen { " " (name) } }
     })
-}
-
-/// `GET /people/roles`.
-pub(crate) async fn roles(State(site): State<Site>, viewer: Viewer) -> Response {
-    let content = html! {
-        h1 { (ROLES) }
-        p { (ways::LEGEND.replace('`', "")) }
-        p.ways { "What you may do yourself stands on "
-            a href=(crate::links::path_of("person", &viewer.person)) { "your page of the record" } "." }
-        @for (at, list) in ways::tables().into_iter().enumerate() {
-            section {
-                h2 #{ "list-" (at) } { (list.title) " " span.count { (list.rows.len()) } }
-                div.wide.roles tabindex="0" role="region" aria-labelledby={ "list-" (at) } {
-                    table {
-                        thead { tr { @for name in &list.columns { th scope="col" { (name) } } } }
-                        tbody { @for row in &list.rows { tr { (role_cells(&list.columns, row)) } } }
-                    }
-                }
-            }
-        }
-    };
-    page_with(&site, &viewer, ("/people/roles", ROLES), &STYLES, &content).into_response()
-}
-
-fn role_cells(columns: &[&str], row: &[String]) -> Markup {
-    let (told, roles) = row.split_at(FIRST);
-    let same = roles.iter().all(|cell| *cell == roles[0]);
-    let cell = |column: &str, cell: &str| {
-        html! { td data-column=(column) .blank[cell == "-"] { span { (cell.replace('`', "")) } } }
-    };
-    html! {
-        th scope="row" data-column=(columns[0]) { code { (told[0]) } }
-        @for (column, text) in columns[1..].iter().zip(&told[1..]) { (cell(column, text)) }
-        // Where all meet the same, those rows stand out in which they don't.
-        @if same {
-            td.why colspan=(roles.len()) data-column="open to" {
-                span { @if roles[0] == "yes" { "all of them" } @else { (roles[0]) } }
-            }
-        } @else {
-            @for (column, text) in columns[FIRST..].iter().zip(roles) { (cell(column, text)) }
-        }
-    }
 }
 
 /// `GET /rules`.

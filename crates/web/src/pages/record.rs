@@ -313,7 +313,7 @@ pub(crate) async fn verify(
             let seconds = since.elapsed().as_secs();
             let told = html! {
                 p role="status" {
-                    (by) " began it " (seconds) " seconds ago; " (snapshot.number) " entries are walked. \
+                    (by) " began it " (seconds) @if seconds == 1 { " second" } @else { " seconds" } " ago; " (snapshot.number) " entries are walked. \
                      This page looks again by itself."
                 }
             };
@@ -380,12 +380,14 @@ pub(crate) async fn begin(
     if !matches!(*now, Proving::Runs { .. }) {
         *now = Proving::Runs { since: Instant::now(), by: viewer.name.clone() };
         let (aside, by) = (site.clone(), viewer.name.clone());
-        tokio::task::spawn_blocking(move || {
-            let place = aside.config.desk.place();
-            let proof = app::verify(place, &Witnesses::default());
-            let programme = aside.snapshot().programme;
-            let sheet = proof.map(|proof| app::proof_sheet(&programme, &proof));
-            let sheet = sheet.map_err(|error| error.to_string());
+        tokio::spawn(async move {
+            let desk = aside.config.desk.clone();
+            // If a defect comes up in it, that is what is told, and it can be begun again.
+            let proof = aside.aside(move || {
+                let proof = app::verify(desk.place(), &Witnesses::default())?;
+                Ok(app::proof_sheet(&desk.snapshot().programme, &proof))
+            });
+            let sheet = proof.await.map_err(|error| error.to_string());
             *aside.proofs.now() = Proving::Done { at: aside.stamp(), by, sheet };
         });
     }

@@ -14,7 +14,7 @@ use crate::pages::form::{self, Filled};
 use crate::sign_in::{self, Fields, field, secret_field};
 use crate::site::Site;
 use crate::upload::{self, Files};
-use crate::viewer::{self, Address, Viewer};
+use crate::viewer::{self, Viewer};
 
 /// The act that a survey enters.
 const ACT: &str = "raise";
@@ -71,11 +71,7 @@ pub(crate) async fn get(
 }
 
 /// `POST /survey`.
-pub(crate) async fn post(
-    State(site): State<Site>,
-    Address(address): Address,
-    request: Request,
-) -> Response {
+pub(crate) async fn post(State(site): State<Site>, request: Request) -> Response {
     let viewer = viewer::find(&site, request.headers());
     let files = if viewer.is_some() { Files::Keep } else { Files::Drop };
     let carried = match upload::read(request, files).await {
@@ -95,19 +91,17 @@ pub(crate) async fn post(
     }
     let (typed, unfit) = upload::attach(&site, &form.fields, carried).await;
     let whole = composed(&typed);
-    match act::enter(&site, &viewer, address, form, (&whole, unfit)).await {
+    let before = site.snapshot();
+    match act::enter(&site, &viewer, form, (&whole, unfit)).await {
         Ok(kept) => {
-            let mut told = act::told(&kept);
-            told.push(format!(
-                "{} on {}: {}.",
-                field(&whole, "finding"),
-                field(&whole, "item"),
-                field(&whole, "what")
-            ));
-            site.sessions.note(&viewer.session, told);
+            let of = |name| field(&whole, name);
+            let says = format!("{} on {}: {}.", of("finding"), of("item"), of("what"));
+            let told = act::Told { form, typed: &whole, before, says: Some(says) };
+            act::told(&site, &viewer, &kept, &told).await;
             Redirect::to(&on_with(&whole)).into_response()
         }
         Err(failed) => {
+            let typed = act::as_new(&typed, &failed);
             let (typed, why) = named_anew(&site, typed, &failed);
             let why = why.as_ref().map_or_else(|| failed.why(), |what| Why::Other(what));
             asked(&site, &viewer, form, &typed, &why).await
@@ -152,16 +146,26 @@ fn named_anew(
     let programme = site.snapshot().programme;
     let taken = app::choices(&programme, "finding", None);
     let taken = taken.iter().any(|thing: &Thing| thing.name == name);
-    if !proposed || !taken || !matches!(failed, Failed::Refused(_) | Failed::Changed(_)) {
+    let spent = matches!(failed, Failed::Spent(_));
+    let overtaken = spent || matches!(failed, Failed::Refused(_) | Failed::Changed(_));
+    if !proposed || !taken || !overtaken {
         return (typed, None);
     }
     let next = app::next_finding(&programme);
     typed.retain(|(field, _)| field != "finding" && field != "_suggested");
     typed.push(("finding".to_owned(), next.clone()));
     typed.push(("_suggested".to_owned(), next.clone()));
-    let what = format!(
-        "{name} was entered by somebody else meanwhile, so this one is to be {next}: sign it again"
-    );
+    let what = if spent {
+        format!(
+            "{name} was entered from this form before, with other content. What stands here was \
+             not entered; it is to be {next}: sign it, if it is another finding"
+        )
+    } else {
+        format!(
+            "{name} was entered by somebody else meanwhile, so this one is to be {next}: sign it \
+             again"
+        )
+    };
     (typed, Some(what))
 }
 

@@ -148,7 +148,8 @@ fn nothing_is_left_on_the_device_of_whoever_signed_out() {
     phone.until("JSON.stringify(localStorage).includes('by hand')");
     assert!(!copies(&phone).is_empty());
     phone.go("/lists");
-    phone.touch(&phone.see("form[action='/sign-out'] button"));
+    phone.touch(&phone.see(".more summary"));
+    phone.touch(&phone.see(".more form[action='/sign-out'] button"));
     phone.see("input[name='secret']");
     phone.until("!JSON.stringify(localStorage).includes('kept')");
     assert_eq!(copies(&phone), [""; 0]);

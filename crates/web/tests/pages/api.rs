@@ -88,6 +88,134 @@ fn what_pages_show_programs_read() {
     problem(&program.post("/api/overview", &[]), 405, "That can't be done here");
 }
 
+/// The first that a program asks: does this token count, whose is it, and what may it do?
+#[test]
+fn a_token_says_whose_it_is_and_what_it_may() {
+    let served = served();
+    let me = json_of(&reader(&served).get("/api/me"));
+    assert_eq!(
+        (&me["person"], &me["scope"], &me["powers"], &me["observes"]),
+        (&json!("HB"), &json!("read"), &json!([]), &json!(false))
+    );
+    let token = served.pass("OP", PassScope::Act);
+    let me = json_of(&served.program(&token).get("/api/me"));
+    assert_eq!((&me["scope"], &me["powers"]), (&json!("act"), &json!(["appoint"])));
+    problem(&served.stranger().get("/api/me"), 401, "There is no token that counts");
+}
+
+#[test]
+fn things_are_read_page_by_page() {
+    let served = served();
+    let mut program = reader(&served);
+    let pairs = |value: &Value| -> Vec<String> {
+        let things = value["things"].as_array().unwrap().iter();
+        let text = |thing: &Value, name: &str| thing[name].as_str().unwrap().to_owned();
+        things.map(|thing| text(thing, "noun") + " " + &text(thing, "name")).collect()
+    };
+    let all = pairs(&json_of(&program.get("/api/things?limit=5000")));
+    let (mut got, mut after) = (Vec::new(), String::new());
+    loop {
+        let page = json_of(&program.get(&format!("/api/things?limit=100{after}")));
+        got.extend(pairs(&page));
+        let Some(next) = page["next"].as_str() else { break };
+        after = format!("&after={}", next.replace(' ', "%20").replace('/', "%2F"));
+    }
+    assert!(all.len() > 250, "{}", all.len());
+    assert_eq!(got, all);
+    for wrong in ["limit=0", "limit=5001", "limit=x", "after=x"] {
+        let answer = program.get(&format!("/api/things?{wrong}"));
+        problem(&answer, 400, "The request can't be read");
+    }
+}
+
+/// What an act names by its digest can be attached, and fetched, without a browser.
+#[test]
+fn files_are_attached_and_fetched() {
+    let served = served();
+    let send = |token: &str, body: &[u8]| {
+        let client = served.program(token);
+        client.send_bytes("/api/attachments", "text/html", body)
+    };
+    let acts = served.pass("HB", PassScope::Act);
+    let answer = send(&acts, b"plain words of an examiner\n");
+    let attached = json_of(&answer);
+    assert_eq!((answer.status, &attached["media"]), (201, &json!("text/plain")));
+    let path = answer.headers["location"].clone();
+    assert_eq!(
+        path,
+        format!("/api/attachments/{}", attached["digest"].as_str().unwrap())
+    );
+    let fetched = served.program(&acts).get(&path);
+    assert_eq!(fetched.body, "plain words of an examiner\n");
+    assert_eq!(fetched.headers["content-security-policy"], "default-src 'none'; sandbox");
+    let told = "There is no token that counts";
+    problem(&served.stranger().get(&path), 401, told);
+    problem(&send("x", b"words"), 401, told);
+    problem(
+        &send(&served.pass("HB", PassScope::Read), b"x"),
+        403,
+        "This token may not act",
+    );
+    let observes = served.pass(crate::workshop::OBSERVER, PassScope::Act);
+    problem(&send(&observes, b"words"), 403, "You may not attach");
+    // What it is is looked at: no page, no script, no program.
+    problem(&send(&acts, b"\x7fELF\x02\x01\x01\0"), 422, "It can't be attached");
+    problem(&send(&acts, &vec![b'x'; 20_000_001]), 413, "It is too large");
+    for odd in ["x", "..%2Fx", &"0".repeat(64)] {
+        let answer = served.program(&acts).get(&format!("/api/attachments/{odd}"));
+        problem(&answer, 404, "There is no such thing");
+    }
+}
+
+/// Everything at once, each with its act and its field.
+#[test]
+fn all_that_is_wrong_is_told_by_act_and_field() {
+    let served = served();
+    let mut program = served.program(&served.pass("HB", PassScope::Act));
+    let body = json!({
+        "acts": [raise("X-2"), { "act": "start" }, { "act": "raise", "bogus": 1 }],
+        "request": 5, "seen": "soon", "other": 1,
+    });
+    let told = problem(
+        &program.send_json("/api/acts", &body.to_string()),
+        422,
+        "The acts can't be read",
+    );
+    let told = told["problems"].as_array().unwrap();
+    for (act, field) in [
+        (Value::Null, "secret"),
+        (Value::Null, "request"),
+        (Value::Null, "seen"),
+        (Value::Null, "other"),
+        (json!(2), "job"),
+        (json!(3), "bogus"),
+        (json!(3), "item"),
+    ] {
+        let found = |one: &Value| one["act"] == act && one["field"] == field;
+        assert!(told.iter().any(found), "{act} {field}: {told:?}");
+    }
+}
+
+/// A request id that a script uses again by mistake loses nothing.
+#[test]
+fn a_request_id_stands_for_one_thing() {
+    let served = served();
+    let mut program = served.program(&served.pass("HB", PassScope::Act));
+    let number = served.desk.snapshot().number;
+    let body = |finding: &str| {
+        json!({ "acts": [raise(finding)], "secret": secret("HB"), "request": "r 1" })
+            .to_string()
+    };
+    assert_eq!(program.send_json("/api/acts", &body("X-1")).status, 201);
+    let told = problem(
+        &program.send_json("/api/acts", &body("X-2")),
+        409,
+        "The request id is spent",
+    );
+    assert_eq!(told["entry"], number + 1);
+    assert_eq!(served.desk.snapshot().number, number + 1);
+}
+
 #[test]
 fn entries_are_read_page_by_page() {
     let served = served();

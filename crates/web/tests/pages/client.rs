@@ -89,6 +89,17 @@ impl Client {
         self.answer(response)
     }
 
+    /// Sends bytes as they are.
+    pub(crate) fn send_bytes(mut self, path: &str, kind: &str, body: &[u8]) -> Answer {
+        let mut request = self.agent.post(format!("{}{path}", self.base));
+        request = request.header("content-type", kind);
+        for (name, value) in &self.headers {
+            request = request.header(name, value);
+        }
+        let response = request.send(body).unwrap();
+        self.answer(response)
+    }
+
     /// Sends a form in parts, with files: the field, what the file is called, its content.
     pub(crate) fn post_files(
         &mut self,

@@ -68,7 +68,7 @@ fn what_can_be_decided_is_shown_to_whoever_may_with_the_gates_it_clears() {
     let page = served.person("MS").get("/show/findings/F-001").body;
     assert_eq!(html::faults(&page), [""; 0]);
     for told in [
-        "nobody entitled to has said how bad F-001 is",
+        "nobody who may class findings has said how bad F-001 is",
         "/act/classify?finding=F-001&amp;condition=outside%20limits&amp;allows=taxi",
         "clears ",
         "stands before ",

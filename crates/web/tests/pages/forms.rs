@@ -97,6 +97,84 @@ fn a_double_click_a_refresh_and_a_retry_count_once() {
     assert_eq!(served.desk.snapshot().number, number + 1);
 }
 
+/// Another page of the same person, which looks by itself for what changed, takes nothing away
+/// that is told once.
+#[test]
+fn what_is_told_once_is_told_to_whoever_looks() {
+    let served = served();
+    let mut client = served.person("HB");
+    let answer = client.sign("raise", &RAISE, &secret("HB"));
+    let mut other = served.stranger();
+    other.cookies = client.cookies.clone();
+    other.headers.push(("x-live".into(), "1".into()));
+    assert!(!other.get("/").body.contains("Entered as entry"));
+    assert!(client.get(answer.to()).body.contains("Entered as entry"));
+}
+
+/// Back in the browser, something else typed, signed again: it is another finding, and is neither
+/// lost nor said to be entered.
+#[test]
+fn a_form_that_was_entered_and_says_something_else_now_is_told_so() {
+    let served = served();
+    let mut client = served.person("HB");
+    let form = client.get("/act/raise");
+    let number = served.desk.snapshot().number;
+    let answer = client.send(&form, "raise", &RAISE, &secret("HB"));
+    assert_eq!(answer.to(), "/show/findings/X-1");
+    let other = [
+        ("finding", "X-2"),
+        ("item", "PROP-P"),
+        ("found", "2032-01-02"),
+        ("what", "a scratch beside it"),
+    ];
+    let answer = client.send(&form, "raise", &other, &secret("HB"));
+    assert_eq!(answer.status, 422);
+    let told = format!("HB entered that as entry {}", number + 1);
+    for part in [told.as_str(), "Not entered", "a scratch beside it", "value=\"X-2\""] {
+        assert!(answer.body.contains(part), "{part}\n{}", answer.body);
+    }
+    assert_eq!(html::faults(&answer.body), [""; 0]);
+    assert_eq!(served.desk.snapshot().number, number + 1);
+    // Signed once more it is a new one.
+    assert_ne!(answer.value("_request"), form.value("_request"));
+    let answer = client.send(&answer, "raise", &other, &secret("HB"));
+    assert_eq!(answer.to(), "/show/findings/X-2", "{}", answer.body);
+    assert_eq!(served.desk.snapshot().number, number + 2);
+}
+
+/// What was entered, by whom and when, and what follows from it.
+#[test]
+fn after_an_act_the_page_says_what_was_entered_and_what_follows() {
+    let served = served();
+    served.card();
+    let mut client = served.person("BK");
+    let fields = [("job", "ON:PROP-P")];
+    let answer = client.sign("start", &fields, &secret("BK"));
+    let page = client.get(answer.to()).body;
+    let number = served.desk.snapshot().number;
+    for part in [
+        format!("<a href=\"/record/{number}\">Entered as entry {number}</a>: Start"),
+        "signed by Bea Kittow (BK) on 2032-01-14 12:00".to_owned(),
+        "What follows from it:".to_owned(),
+        "state: at work; before: issued".to_owned(),
+    ] {
+        assert!(page.contains(&part), "{part}\n{page}");
+    }
+    // A finding stands in the way of gates, and waits for whoever classes findings.
+    let mut client = served.person("HB");
+    let answer = client.sign("raise", &RAISE, &secret("HB"));
+    let page = client.get(answer.to());
+    for part in [
+        "1 more in the way of gates",
+        "waits now for",
+        "Maud Sellick",
+        "Findings to class",
+    ] {
+        assert!(page.body.contains(part), "{part}\n{}", page.body);
+    }
+    assert_eq!(html::faults(&page.body), [""; 0]);
+}
+
 #[test]
 fn the_second_of_two_is_shown_both_and_loses_nothing() {
     let served = served();

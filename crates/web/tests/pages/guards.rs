@@ -6,6 +6,7 @@ use std::time::{Duration, Instant};
 
 use web::{Sessions, Transport};
 
+use crate::html;
 use crate::workshop::{served, served_by};
 
 /// OWASP Secure Headers Project, as remembered: these and none weaker.
@@ -51,6 +52,32 @@ fn a_form_that_is_too_large_is_refused() {
     let mut client = served.person("OP");
     let large = "x".repeat(600 * 1024);
     assert_eq!(client.post("/act/raise", &[("what", &large)]).status, 413);
+}
+
+/// Whatever goes wrong before a page is reached is told by one: what, and what to do.
+#[test]
+fn what_cannot_be_read_is_told_by_a_page() {
+    let served = served();
+    let mut client = served.person("OP");
+    for (path, status) in
+        [("/show/parts/%ff", 400), ("/season/x", 400), ("/nothing", 404)]
+    {
+        let answer = client.get(path);
+        assert_eq!(answer.status, status, "{path}");
+        assert!(answer.headers["content-type"].starts_with("text/html"), "{path}");
+        assert_eq!(html::faults(&answer.body), [""; 0], "{path}: {}", answer.body);
+        assert!(answer.body.contains("href=\"/\""), "a way on: {}", answer.body);
+    }
+    let large = "x".repeat(600 * 1024);
+    for path in ["/me/view", "/record/verify", "/act/raise"] {
+        let answer = client.post(path, &[("what", &large)]);
+        assert_eq!(answer.status, 413, "{path}");
+        assert!(answer.body.contains("more than one form may hold"), "{}", answer.body);
+        let answer = client.send_json(path, "{}");
+        assert!([400, 401, 415].contains(&answer.status), "{path}: {}", answer.status);
+        assert!(answer.body.contains("Nothing was entered"), "{}", answer.body);
+        assert_eq!(html::faults(&answer.body), [""; 0], "{path}: {}", answer.body);
+    }
 }
 
 #[test]

@@ -34,16 +34,18 @@ fn a_page_says_for_whom_it_is_and_what_is_entered() {
     assert!(client.get(answer.to()).body.contains("data-entered"));
 }
 
-/// W3C, Clear Site Data, 3.1: "storage" clears what scripts and workers kept.
+/// W3C, Clear Site Data, 3.1: "storage" clears what scripts and workers kept, "cache" what the
+/// browser kept of pages and files.
 #[test]
 fn signing_out_clears_what_the_device_kept() {
+    let both = "\"cache\", \"storage\"";
     let served = served();
     for path in ["/sign-out", "/sign-out-everywhere"] {
         let mut client = served.person("TR");
         let csrf = client.get("/lists").value("_csrf");
         let answer = client.post(path, &[("_csrf", &csrf)]);
         assert_eq!((answer.status, answer.to()), (303, "/sign-in"), "{path}");
-        assert_eq!(answer.headers["clear-site-data"], "\"storage\"", "{path}");
+        assert_eq!(answer.headers["clear-site-data"], both, "{path}");
     }
     let kept = served.person("TR").post("/sign-out", &[("_csrf", "another")]);
     assert!(!kept.headers.contains_key("clear-site-data"), "nobody signed out");

@@ -175,6 +175,40 @@ fn the_same_form_makes_one_token_and_one_link() {
     }
 }
 
+/// What was revoked is not made again by the form that made it.
+#[test]
+fn a_form_does_not_bring_back_what_was_revoked() {
+    let served = served();
+    let mut client = served.person("OP");
+    let words = secret("OP");
+    for (part, name) in [("token", "_token_secret"), ("calendar", "_calendar_secret")] {
+        let path = format!("/me/{part}");
+        let request = format!("a form of {part}");
+        let fields = [
+            ("label", "the board in the hall"),
+            ("expires", "2032-02-01"),
+            ("_request", request.as_str()),
+            (name, words.as_str()),
+        ];
+        assert_eq!(send(&mut client, "/me", &path, &fields).status, 303);
+        let settings = served.desk.settings();
+        let pass = app::passes(&settings, "OP").pop().unwrap().name;
+        send(&mut client, "/me", "/me/revoke", &[("pass", &pass)]);
+        assert!(app::passes(&served.desk.settings(), "OP").is_empty(), "{part}");
+        let kept = served.desk.settings();
+        let (_, kept) = kept.of("OP", part).next().unwrap();
+        assert!(!kept.contains("digest"), "nothing that would open is left: {kept}");
+        assert_eq!(send(&mut client, "/gates/taxi", &path, &fields).status, 303);
+        let page = client.get("/me");
+        sound(&page, 200);
+        assert!(page.body.contains("was revoked since"), "{}", page.body);
+        assert!(app::passes(&served.desk.settings(), "OP").is_empty(), "{part}");
+        // Revoked twice is told as that.
+        send(&mut client, "/me", "/me/revoke", &[("pass", &pass)]);
+        assert!(client.get("/me").body.contains("It was revoked before"));
+    }
+}
+
 /// Whoever changes their own secret in the browser goes on with the device that they have.
 #[test]
 fn whoever_changes_their_secret_keeps_their_second_step() {
@@ -381,7 +415,11 @@ fn the_second_step_is_taken_away_by_its_owner_or_by_whoever_appoints() {
     let words = secret("OP");
     let answer = send(&mut appoints, "/second/TR", "/second/TR", &[("_secret", &words)]);
     assert_eq!(answer.status, 303);
+    // They are told, for whoever asked may have been another; once.
     let mut client = served.person("TR");
+    let page = client.get("/");
+    assert!(page.body.contains("(OP) took your second step away"), "{}", page.body);
+    assert!(!client.get("/").body.contains("took your second step away"));
     set_up(&served, "TR");
     let words = secret("TR");
     let answer = send(

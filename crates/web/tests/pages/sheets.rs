@@ -54,7 +54,7 @@ fn a_day_that_is_none_is_told() {
     assert!(odd.body.contains("`tomorrow` is no day"));
     let none = client.get("/show/findings/F-999999");
     assert_eq!(none.status, 404);
-    assert!(none.body.contains("there is no finding F-999999"));
+    assert!(none.body.contains("There is no finding F-999999"));
 }
 
 #[test]
@@ -120,4 +120,57 @@ fn history_tells_each_entry_that_names_a_thing() {
     served.card();
     let page = served.person("OP").get("/history/ON%3APROP-P");
     assert!(page.body.contains("act.issue-card") && page.body.contains("Torque the nut"));
+}
+
+/// By a part of a name, a number, a person, and by words of what was found, of a card's step and
+/// of a letter; the rest of a kind is one touch away.
+#[test]
+fn what_is_said_of_things_is_found_and_told() {
+    let served = served();
+    served.card();
+    served.enter(
+        "OP",
+        "letter",
+        &[
+            ("letter", "L-7"),
+            ("with", "the invented authority"),
+            ("sent", "no"),
+            ("on", "2032-01-10"),
+            ("reference", "AB/4711"),
+            ("subject", "Permit of the flying boat"),
+        ],
+    );
+    let raise = [
+        ("finding", "X-1"),
+        ("item", "PROP-P"),
+        ("what", "a nick in the leading edge"),
+        ("measured", "0.7 mm deep"),
+        ("found", "2032-01-02"),
+    ];
+    served.enter("HB", "raise", &raise);
+    let mut client = served.person("HB");
+    for (typed, link, says) in [
+        ("prop-", "/show/parts/PROP-P", ""),
+        ("Lock the nut", "/show/cards/ON%3APROP-P", "step 20: Lock the nut"),
+        ("4711", "/history/L-7", "reference AB/4711"),
+        ("flying boat", "/history/L-7", ""),
+        ("0.7 mm", "/show/findings/X-1", "measured 0.7 mm deep"),
+        ("nick edge", "/show/findings/X-1", ""),
+        ("brimblecombe nick", "/show/findings/X-1", "raised by HB Hal Brimblecombe"),
+    ] {
+        let page = client.get(&format!("/search?q={}", typed.replace(' ', "%20")));
+        assert_eq!(page.status, 200, "{typed}");
+        assert!(
+            page.body.contains(link) && page.body.contains(says),
+            "{typed}: {}",
+            page.body
+        );
+        assert_eq!(html::faults(&page.body), [""; 0], "{typed}");
+    }
+    let page = client.get("/search?q=a").body;
+    let all = page.split("/search?q=a&amp;kind=").nth(1).expect("more of a kind");
+    let kind = all.split('"').next().unwrap();
+    let whole = client.get(&format!("/search?q=a&kind={kind}")).body;
+    assert!(whole.matches("<dt>").count() > 40, "{kind}");
+    assert!(client.get("/search").body.contains("Type a name"));
 }

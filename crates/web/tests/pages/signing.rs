@@ -79,6 +79,114 @@ fn whoever_guesses_waits() {
     }
 }
 
+/// Whoever only knows a name keeps nobody out: neither who is at work, nor a program with a
+/// token, nor who comes back to the browser in which they signed in.
+#[test]
+fn a_stranger_who_guesses_keeps_nobody_from_their_work() {
+    let served = served();
+    let mut at_work = served.person("OP");
+    let form = at_work.get("/act/raise");
+    let mut back = served.person("OP");
+    let csrf = back.get("/").value("_csrf");
+    back.post("/sign-out", &[("_csrf", &csrf)]);
+    assert!(!back.cookies.contains_key("session") && back.cookies.contains_key("device"));
+    let token = served.pass("OP", app::PassScope::Act);
+    let mut guesser = served.stranger();
+    let mut answers = Vec::new();
+    for _ in 0..6 {
+        answers.push(guesser.sign_in("OP", "not these words").status);
+    }
+    assert_eq!(answers[5], 429);
+    let fields = [
+        ("finding", "X-1"),
+        ("item", "PROP-P"),
+        ("what", "a dent"),
+        ("found", "2032-01-02"),
+    ];
+    let answer = at_work.send(&form, "raise", &fields, &secret("OP"));
+    assert_eq!(answer.status, 303, "{}", answer.body);
+    assert_eq!(back.sign_in("OP", &secret("OP")).status, 303);
+    let act = serde_json::json!({
+        "acts": [{
+            "act": "raise", "finding": "X-2", "item": "PROP-P", "what": "a dent",
+            "found": "2032-01-02",
+        }],
+        "secret": secret("OP"),
+    });
+    let answer = served.program(&token).send_json("/api/acts", &act.to_string());
+    assert_eq!(answer.status, 201, "{}", answer.body);
+    // The stranger still waits, with a forged cookie too.
+    guesser.cookies.insert("device".to_owned(), "0".repeat(64));
+    assert_eq!(guesser.sign_in("OP", &secret("OP")).status, 429);
+    // Who sits down at an open session and guesses waits, and holds up no other.
+    let mut waits = 0;
+    for _ in 0..6 {
+        let answer = at_work.send(&form, "raise", &fields, "not these words");
+        waits += usize::from(answer.body.contains("too many wrong ones"));
+    }
+    assert_eq!(waits, 2);
+    let form = back.get("/act/raise");
+    let answer = back.send(&form, "raise", &fields, "not these words");
+    assert!(answer.body.contains("that is not the secret of OP"), "{}", answer.body);
+}
+
+/// An id that somebody planted in a browser, or that was there before, is nobody's.
+#[test]
+fn signing_in_takes_no_id_that_was_there_and_ends_it() {
+    let served = served();
+    let mut client = served.person("OP");
+    let old = client.cookies["session"].clone();
+    let form = client.get("/sign-in");
+    assert_eq!(form.status, 303, "signed in already");
+    // A form that was opened before, sent from a browser in which somebody is signed in.
+    let mut other = served.stranger();
+    let form = other.get("/sign-in");
+    let before = form.value("_before");
+    client.cookies.extend(other.cookies.clone());
+    let words = secret("TR");
+    let fields =
+        [("_before", before.as_str()), ("name", "TR"), ("secret", words.as_str())];
+    assert_eq!(client.post("/sign-in", &fields).status, 303);
+    assert_ne!(client.cookies["session"], old);
+    client.cookies.insert("session".to_owned(), old);
+    assert_eq!(client.get("/lists").status, 303, "what was open before has ended");
+    let mut planted = served.stranger();
+    planted.cookies.insert("session".to_owned(), "5".repeat(64));
+    planted.sign_in("OP", &secret("OP"));
+    assert_ne!(planted.cookies["session"], "5".repeat(64));
+}
+
+/// Whoever leaves a shared device leaves nothing there, also when the session ended by itself.
+#[test]
+fn signing_out_clears_the_device_whatever_became_of_the_session() {
+    let served = served();
+    let mut client = served.person("OP");
+    let csrf = client.get("/").value("_csrf");
+    client.cookies.remove("session");
+    let answer = client.post("/sign-out", &[("_csrf", &csrf)]);
+    assert_eq!((answer.status, answer.to()), (303, "/sign-in"));
+    // W3C, Clear Site Data, 3.1.
+    assert_eq!(answer.headers["clear-site-data"], "\"cache\", \"storage\"");
+}
+
+#[test]
+fn where_one_is_led_to_is_a_path_and_nothing_else() {
+    let served = served();
+    for then in ["//evil.example", "/\\evil.example", "/\u{0}", "/\u{b}/x", "/\r\nx: y"] {
+        let mut client = served.stranger();
+        let before = client.get("/sign-in").value("_before");
+        let words = secret("OP");
+        let fields = [
+            ("_before", before.as_str()),
+            ("then", then),
+            ("name", "OP"),
+            ("secret", words.as_str()),
+        ];
+        let answer = client.post("/sign-in", &fields);
+        assert_eq!((answer.status, answer.to()), (303, "/"), "{then:?}");
+    }
+}
+
 #[test]
 fn a_sign_in_form_of_another_browser_is_refused() {
     let served = served();

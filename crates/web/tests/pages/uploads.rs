@@ -94,7 +94,8 @@ fn photographs_are_cleaned_attached_and_shown() {
     for (name, value) in [
         ("x-content-type-options", "nosniff"),
         ("content-security-policy", "default-src 'none'; sandbox"),
-        ("cache-control", "private, max-age=31536000, immutable"),
+        // Whoever signed out, or looks for what was discarded, is not shown what was kept.
+        ("cache-control", "private, no-cache"),
     ] {
         assert_eq!(headers[name], value, "{name}");
     }
@@ -102,6 +103,13 @@ fn photographs_are_cleaned_attached_and_shown() {
     assert!(!content.windows(7).any(|part| part == b"Sandvik"), "it says where it was");
     let (status, _, content) = served.stranger().bytes(&path);
     assert_eq!((status, content.len()), (303, 0), "only for those who are signed in");
+    // A browser that has it asks and is sent nothing (RFC 9110, 13.1.2), if it may look.
+    let mut has = served.person("TR");
+    has.headers.push(("if-none-match".into(), format!("\"x\", {}", headers["etag"])));
+    let answer = has.get(&path);
+    assert_eq!((answer.status, answer.bytes.len()), (304, 0));
+    has.cookies.clear();
+    assert_eq!(has.get(&path).status, 303);
     for odd in ["/attachments/x", "/attachments/..%2Fx"] {
         assert_eq!(client.get(odd).status, 404, "{odd}");
     }

@@ -6,7 +6,9 @@ use std::sync::mpsc::channel;
 use std::sync::{Arc, Mutex};
 use std::thread::JoinHandle;
 
-use app::{Act, Derivation, Desk, NewPass, PassScope, Place, Secret, Signed, Workshop};
+use app::{
+    Act, Derivation, Desk, MadePass, NewPass, PassScope, Place, Secret, Signed, Workshop,
+};
 use tempfile::TempDir;
 use web::{Config, Now, Rates, Serving, Sessions, Transport};
 
@@ -214,7 +216,10 @@ impl Served {
     pub(crate) fn pass(&self, person: &str, scope: PassScope) -> String {
         let (owner, label) = (person.to_owned(), "a test".to_owned());
         let new = NewPass { owner, scope, label, expires: None, request: None };
-        app::make_pass(&self.desk, new, STAMP).unwrap().unwrap()
+        match app::make_pass(&self.desk, new, STAMP).unwrap() {
+            MadePass::New(text) => text,
+            other => panic!("{other:?}"),
+        }
     }
 
     /// A program that asks with a token.

@@ -1,17 +1,18 @@
 //! Tokens for programs and links for calendars.
 
-use app::{NewPass, Pass, PassScope, Secret};
+use app::{MadePass, NewPass, Pass, PassScope, Secret};
 use axum::extract::{Form, State};
 use axum::http::StatusCode;
 use axum::response::Response;
 use jiff::civil::Date;
 use maud::{Markup, html};
 
-use super::{Wrong, back, when, whole};
+use super::{Wrong, back, back_with, when, whole};
 use crate::fault;
+use crate::session::Note;
 use crate::sign_in::{Fields, field, secret_field};
 use crate::site::Site;
-use crate::viewer::{Address, Viewer};
+use crate::viewer::Viewer;
 
 pub(super) fn section(
     site: &Site,
@@ -82,7 +83,8 @@ fn what_for(viewer: &Viewer, part: &str, typed: &Fields) -> Markup {
         input type="hidden" name="_request" value=(request);
         div.field {
             label for=(id) { "What it is for" }
-            input id=(id) name="label" required maxlength="80" value=(field(typed, "label"));
+            input id=(id) name="label" required maxlength="80" autocomplete="off"
+                value=(field(typed, "label"));
         }
     }
 }
@@ -119,7 +121,6 @@ fn list(viewer: &Viewer, all: &[Pass]) -> Markup {
 pub(crate) async fn new_token(
     State(site): State<Site>,
     viewer: Viewer,
-    address: Address,
     Form(typed): Form<Fields>,
 ) -> Response {
     if !viewer.sent(field(&typed, "_csrf")) {
@@ -139,17 +140,16 @@ pub(crate) async fn new_token(
             StatusCode::UNPROCESSABLE_ENTITY,
         );
     }
-    make(&site, &viewer, address, &typed, ("token", scope, expires)).await
+    make(&site, &viewer, &typed, ("token", scope, expires)).await
 }
 
 /// `POST /me/calendar`.
 pub(crate) async fn new_calendar(
     State(site): State<Site>,
     viewer: Viewer,
-    address: Address,
     Form(typed): Form<Fields>,
 ) -> Response {
-    make(&site, &viewer, address, &typed, ("calendar", PassScope::Calendar, None)).await
+    make(&site, &viewer, &typed, ("calendar", PassScope::Calendar, None)).await
 }
 
 fn refused(
@@ -165,7 +165,6 @@ fn refused(
 async fn make(
     site: &Site,
     viewer: &Viewer,
-    address: Address,
     typed: &Fields,
     (part, scope, expires): (&str, PassScope, Option<Date>),
 ) -> Response {
@@ -178,7 +177,7 @@ async fn make(
         return refused(site, viewer, typed, (part, "say what it is for"), unfit);
     }
     let secret = Secret::new(field(typed, &format!("_{part}_secret")));
-    if let Err(unproven) = site.prove(&viewer.person, &secret, address.0).await {
+    if let Err(unproven) = site.prove_again(viewer, &secret).await {
         let told = unproven.told(&viewer.person);
         return refused(site, viewer, typed, (part, &told), StatusCode::UNAUTHORIZED);
     }
@@ -186,27 +185,41 @@ async fn make(
     let request = Some(field(typed, "_request").to_owned()).filter(|id| !id.is_empty());
     let new = NewPass { owner: viewer.person.clone(), scope, label, expires, request };
     match site.aside(move || app::make_pass(&desk, new, &at)).await {
-        Ok(None) => back(
+        Ok(MadePass::There) => back(
             site,
             viewer,
             "That form was sent before, and counts once: what it made stands below. If you did \
              not see its text, revoke it and make another.",
         ),
-        Ok(Some(text)) if scope == PassScope::Calendar => back(
+        Ok(MadePass::Revoked) => back(
             site,
             viewer,
-            &format!(
-                "The link is /calendar/{text}.ics behind this address. It is shown this once: \
-                 copy it into your calendar now."
-            ),
+            "That form was sent before, and what it made was revoked since: nothing was made \
+             now. Open the form anew to make another.",
         ),
-        Ok(Some(text)) => back(
+        Ok(MadePass::New(text)) if scope == PassScope::Calendar => {
+            back_with(site, viewer, link_told(site, &text))
+        }
+        Ok(MadePass::New(text)) => back(
             site,
             viewer,
             &format!("The token is {text} and is shown this once: copy it now."),
         ),
         Err(error) => refused(site, viewer, typed, (part, &error.to_string()), unfit),
     }
+}
+
+/// A link to copy: where nobody said under which address others reach us, the browser knows.
+fn link_told(site: &Site, text: &str) -> Note {
+    let path = format!("/calendar/{text}.ics");
+    let public = site.config.public.as_deref().unwrap_or_default();
+    let told = html! {
+        p {
+            "The link is " a href=(path) { (public) (path) } " and is shown this once: copy the \
+             address of this link into your calendar now."
+        }
+    };
+    Note { told, entered: false }
 }
 
 /// `POST /me/revoke`.
@@ -218,12 +231,9 @@ pub(crate) async fn revoke(
     if !viewer.sent(field(&typed, "_csrf")) {
         return fault::foreign();
     }
-    let (desk, person, name) = (
-        site.config.desk.clone(),
-        viewer.person.clone(),
-        field(&typed, "pass").to_owned(),
-    );
-    match site.aside(move || app::revoke_pass(&desk, &person, &name)).await {
+    let (desk, at) = (site.config.desk.clone(), site.stamp());
+    let (person, name) = (viewer.person.clone(), field(&typed, "pass").to_owned());
+    match site.aside(move || app::revoke_pass(&desk, &person, &name, &at)).await {
         Ok(true) => back(&site, &viewer, "It is revoked, and counts no more."),
         Ok(false) => back(&site, &viewer, "It was revoked before."),
         Err(error) => fault::of_app(&error),

@@ -13,9 +13,10 @@ use crate::fault;
 use crate::layout::page_with;
 use crate::links::{encoded, path_of};
 use crate::second::seconds;
+use crate::session::Note;
 use crate::sign_in::{Fields, field, secret_field};
 use crate::site::Site;
-use crate::viewer::{Address, Viewer};
+use crate::viewer::Viewer;
 use crate::ways::APPOINTS;
 
 const TITLE: &str = "A second step when you sign in";
@@ -128,7 +129,6 @@ fn picture(text: &str) -> Markup {
 pub(crate) async fn set(
     State(site): State<Site>,
     viewer: Viewer,
-    Address(address): Address,
     Form(typed): Form<Fields>,
 ) -> Response {
     if !viewer.sent(field(&typed, "_csrf")) {
@@ -136,7 +136,7 @@ pub(crate) async fn set(
     }
     let key = field(&typed, "_key").to_owned();
     let secret = Secret::new(field(&typed, "_secret"));
-    let unlocked = match site.prove(&viewer.person, &secret, address).await {
+    let unlocked = match site.prove_again(&viewer, &secret).await {
         Ok(unlocked) => unlocked,
         Err(unproven) => {
             let told = unproven.told(&viewer.person);
@@ -179,14 +179,13 @@ fn told(site: &Site, viewer: &Viewer, codes: &[String]) -> Response {
 pub(crate) async fn remove(
     State(site): State<Site>,
     viewer: Viewer,
-    Address(address): Address,
     Form(typed): Form<Fields>,
 ) -> Response {
     if !viewer.sent(field(&typed, "_csrf")) {
         return fault::foreign();
     }
     let secret = Secret::new(field(&typed, "_remove_secret"));
-    if let Err(unproven) = site.prove(&viewer.person, &secret, address).await {
+    if let Err(unproven) = site.prove_again(&viewer, &secret).await {
         let told = unproven.told(&viewer.person);
         return match app::new_code_key() {
             Ok(key) => asked(&site, &viewer, StatusCode::UNAUTHORIZED, &key, ("", &told)),
@@ -243,7 +242,6 @@ fn of_other(
 pub(crate) async fn remove_of_other(
     State(site): State<Site>,
     viewer: Viewer,
-    Address(address): Address,
     Path(person): Path<String>,
     Form(typed): Form<Fields>,
 ) -> Response {
@@ -256,15 +254,30 @@ pub(crate) async fn remove_of_other(
         );
     }
     let secret = Secret::new(field(&typed, "_secret"));
-    if let Err(unproven) = site.prove(&viewer.person, &secret, address).await {
+    if let Err(unproven) = site.prove_again(&viewer, &secret).await {
         let told = unproven.told(&viewer.person);
         return of_other(&site, &viewer, &person, StatusCode::UNAUTHORIZED, &told);
     }
     let (desk, whose) = (site.config.desk.clone(), person.clone());
-    match site.aside(move || app::remove_second(&desk, &whose)).await {
+    let notice = format!(
+        "{} ({}) took your second step away on {}. If you did not ask for that, tell somebody \
+         who appoints, and change your secret.",
+        viewer.name,
+        viewer.person,
+        when(&site.stamp())
+    );
+    let removed = site.aside(move || {
+        let there = app::remove_second(&desk, &whose)?;
+        // Whoever it was taken from hears of it, for whoever asked may have been another.
+        app::leave_notice(&desk, (&whose, "second step"), notice)?;
+        Ok(there)
+    });
+    match removed.await {
         Ok(_) => {
-            let note = format!("{person} signs in with their secret alone from now on.");
-            site.sessions.note(&viewer.session, vec![note]);
+            let note = format!(
+                "{person} signs in with their secret alone from now on, and is told so."
+            );
+            site.sessions.note(&viewer.session, vec![Note::aside(&note)]);
             Redirect::to(&path_of("person", &person)).into_response()
         }
         Err(error) => fault::of_app(&error),

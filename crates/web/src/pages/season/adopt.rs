@@ -12,7 +12,7 @@ use super::{Wrong, missing, refuse, returned};
 use crate::pages::act;
 use crate::sign_in::{Fields, Sent, field, secret_field};
 use crate::site::Site;
-use crate::viewer::{Address, Viewer};
+use crate::viewer::Viewer;
 
 /// What solves plans.
 const ENGINE: &str = concat!("turnbuckle ", env!("CARGO_PKG_VERSION"));
@@ -67,9 +67,8 @@ pub(super) fn form(
 /// `POST /season/{number}/adopt`.
 pub(crate) async fn post(
     State(site): State<Site>,
-    Address(address): Address,
     Path(number): Path<u64>,
-    Sent { viewer, typed }: Sent,
+    Sent { viewer, mut typed }: Sent,
 ) -> Response {
     if let Some(refused) = refuse(&viewer, &typed) {
         return refused;
@@ -78,7 +77,7 @@ pub(crate) async fn post(
         return missing(&site, &viewer, number, &typed);
     };
     let secret = Secret::new(field(&typed, "_secret"));
-    if let Err(unproven) = site.prove(&viewer.person, &secret, address).await {
+    if let Err(unproven) = site.prove_again(&viewer, &secret).await {
         let (status, secret) = (StatusCode::UNAUTHORIZED, unproven.told(&viewer.person));
         let wrong = Wrong { status, secret, ..Wrong::default() };
         return returned(&site, &viewer, number, &typed, &wrong).await;
@@ -105,11 +104,17 @@ pub(crate) async fn post(
             changed: Some(changed),
             ..Wrong::default()
         },
-        Err(error) => Wrong {
-            status: StatusCode::UNPROCESSABLE_ENTITY,
-            adopted: error.to_string(),
-            ..Wrong::default()
-        },
+        Err(error) => {
+            // What says something else than what was entered from this form is a new one.
+            if matches!(error, AppError::Spent { .. }) {
+                typed.retain(|(name, _)| name != "_request");
+            }
+            Wrong {
+                status: StatusCode::UNPROCESSABLE_ENTITY,
+                adopted: error.to_string(),
+                ..Wrong::default()
+            }
+        }
     };
     returned(&site, &viewer, number, &typed, &wrong).await
 }
