@@ -2,13 +2,16 @@
 
     python peer_published.py FILE --for TIME --threads N --seed N --json [--processor TIME]
 
-Prints one JSON object: status, makespan, bound, starts (in the order of the file, dummies
-included), seconds, first (seconds until the first schedule), processor (processor seconds)
-and peak (bytes). `cargo xtask bench timetable --peer` runs it beside `turnbuckle solve`.
+Prints one JSON object: status, makespan, bound, starts and modes (in the order of the file,
+dummies included; modes counted from 1), seconds, first (seconds until the first schedule),
+processor (processor seconds) and peak (bytes). `cargo xtask bench timetable --peer` runs it
+beside `turnbuckle solve`.
 
 The model is the plain one that a practitioner would write for OR-Tools CP-SAT: a start for
 each activity, an interval for each that lasts, one cumulative for each resource, a linear
-constraint for each link, the start of the last dummy minimised. All parameters are the
+constraint for each link, the start of the last dummy minimised. With several modes there is
+an optional interval and a Boolean for each, exactly one of them true, and a linear constraint
+for each resource that is used up. All parameters are the
 solver's own choice but the number of workers, the seed and the limit; peer_clock.py tells
 how that is counted.
 """
@@ -28,11 +31,16 @@ import peer_clock
 class Instance:
     """Activities from 0; the first and the last are dummies."""
 
+    # Of the first mode; all modes are below.
     durations: list[int] = field(default_factory=list)
     demands: list[list[int]] = field(default_factory=list)
     capacities: list[int] = field(default_factory=list)
-    # (i, j, lag): j starts at least `lag` after i starts.
-    links: list[tuple[int, int, int]] = field(default_factory=list)
+    # For each activity, where there are several modes: duration, demands, what is used up.
+    modes: list[list[tuple[int, list[int], list[int]]]] = field(default_factory=list)
+    # How much there is of what is used up.
+    stocks: list[int] = field(default_factory=list)
+    # (i, j, lag): j starts at least `lag` after i starts; of the duration of i if it is None.
+    links: list[tuple[int, int, int | None]] = field(default_factory=list)
 
 
 class Words:
@@ -50,45 +58,65 @@ class Words:
 
 def read(path):
     text = path.read_text(encoding="latin-1")
-    reader = {".sm": read_sm, ".sch": read_sch, ".rcp": read_rcp}.get(path.suffix)
+    reader = {".sm": read_sm, ".mm": read_mm, ".sch": read_sch, ".rcp": read_rcp}.get(path.suffix)
     if reader is None:
-        raise ValueError(f"{path}: no known ending; .sm, .sch and .rcp are read")
+        raise ValueError(f"{path}: no known ending; .sm, .mm, .sch and .rcp are read")
     return reader(text)
 
 
-def read_sm(text):
-    """PSPLIB, single mode: sections under headings, between lines of asterisks."""
+def labelled(text, label):
+    spaced = re.sub(r"[ \t]+", " ", text)
+    return int(re.search(rf"{re.escape(label)}\s*:\s*(\d+)", spaced).group(1))
 
-    def labelled(label):
-        return int(re.search(rf"{re.escape(label)}\s*:\s*(\d+)", text).group(1))
 
-    def section(heading, skipped):
-        lines = text.splitlines()
-        first = next(at for at, line in enumerate(lines) if line.strip().startswith(heading))
-        body = []
-        for line in lines[first + 1 + skipped :]:
-            if line.startswith("*"):
-                break
+def section(text, heading, skipped):
+    lines = text.splitlines()
+    bare = ["".join(line.split()) for line in lines]
+    first = next(at for at, line in enumerate(bare) if line.startswith(heading.replace(" ", "")))
+    body = []
+    for line in lines[first + 1 + skipped :]:
+        if line.startswith("*"):
+            break
+        if not line.startswith("--"):
             body.append(line)
-        return Words(" ".join(body))
+    return Words(" ".join(body))
 
-    count = labelled("jobs (incl. supersource/sink )")
-    kinds = labelled("- renewable")
+
+def read_sm(text):
+    """PSPLIB, single mode."""
+    made = read_mm(text)
+    if any(len(modes) != 1 for modes in made.modes) or made.stocks:
+        raise ValueError("several modes, or resources that are used up")
+    made.links = [(i, j, made.durations[i]) for i, j, _ in made.links]
+    made.modes = []
+    return made
+
+
+def read_mm(text):
+    """PSPLIB: sections under headings, between lines of asterisks."""
+    count = labelled(text, "jobs (incl. supersource/sink )")
+    kinds, used_up = labelled(text, "- renewable"), labelled(text, "- nonrenewable")
+    if labelled(text, "- doubly constrained"):
+        raise ValueError("doubly constrained resources")
     made = Instance()
-    after = []
-    words = section("PRECEDENCE RELATIONS", 1)
+    numbers = []
+    words = section(text, "PRECEDENCE RELATIONS", 1)
     for job in range(count):
         _, modes, successors = words.several(3)
-        if modes != 1:
-            raise ValueError("several modes")
-        after += [(job, successor - 1) for successor in words.several(successors)]
-    words = section("REQUESTS/DURATIONS", 2)
-    for _ in range(count):
-        _, _, duration = words.several(3)
-        made.durations.append(duration)
-        made.demands.append(words.several(kinds))
-    made.capacities = section("RESOURCEAVAILABILITIES", 1).several(kinds)
-    made.links = [(i, j, made.durations[i]) for i, j in after]
+        numbers.append(modes)
+        made.links += [(job, successor - 1, None) for successor in words.several(successors)]
+    words = section(text, "REQUESTS/DURATIONS", 1)
+    for modes in numbers:
+        words.one()
+        rows = []
+        for _ in range(modes):
+            _, duration = words.several(2)
+            rows.append((duration, words.several(kinds), words.several(used_up)))
+        made.modes.append(rows)
+    made.durations = [modes[0][0] for modes in made.modes]
+    made.demands = [modes[0][1] for modes in made.modes]
+    words = section(text, "RESOURCEAVAILABILITIES", 1)
+    made.capacities, made.stocks = words.several(kinds), words.several(used_up)
     return made
 
 
@@ -126,8 +154,10 @@ def read_rcp(text):
 def horizon(instance):
     """In a shortest schedule some activity or some lag runs at every moment."""
     longest = list(instance.durations)
+    for i, modes in enumerate(instance.modes):
+        longest[i] = max(mode[0] for mode in modes)
     for i, _, lag in instance.links:
-        longest[i] = max(longest[i], lag)
+        longest[i] = max(longest[i], lag or 0)
     return sum(longest)
 
 
@@ -137,6 +167,8 @@ def model(instance):
     count = len(instance.durations)
     starts = [made.new_int_var(0, latest, f"start {job}") for job in range(count)]
     made.add(starts[0] == 0)
+    if instance.modes:
+        return several(instance, made, starts, latest)
     intervals = [
         made.new_fixed_size_interval_var(start, duration, f"activity {job}") if duration else None
         for job, (start, duration) in enumerate(zip(starts, instance.durations))
@@ -152,7 +184,37 @@ def model(instance):
     for i, j, lag in instance.links:
         made.add(starts[j] >= starts[i] + lag)
     made.minimize(starts[-1])
-    return made, starts
+    return made, starts, []
+
+
+def several(instance, made, starts, latest):
+    """Several modes: an optional interval for each, and what they use up in all."""
+    users = [[] for _ in instance.capacities]
+    taken = [[] for _ in instance.stocks]
+    chosen, ends = [], []
+    for job, (start, modes) in enumerate(zip(starts, instance.modes)):
+        ones = [made.new_bool_var(f"activity {job} in mode {at + 1}") for at in range(len(modes))]
+        made.add_exactly_one(ones)
+        end = made.new_int_var(0, latest, f"end {job}")
+        for one, (duration, demands, used_up) in zip(ones, modes):
+            interval = made.new_optional_interval_var(start, duration, end, one, "")
+            for at, demand in enumerate(demands):
+                if demand and duration:
+                    users[at].append((interval, demand))
+            for at, amount in enumerate(used_up):
+                if amount:
+                    taken[at].append(amount * one)
+        chosen.append(ones)
+        ends.append(end)
+    for capacity, of in zip(instance.capacities, users):
+        if of:
+            made.add_cumulative([u[0] for u in of], [u[1] for u in of], capacity)
+    for available, of in zip(instance.stocks, taken):
+        made.add(sum(of) <= available)
+    for i, j, _ in instance.links:
+        made.add(starts[j] >= ends[i])
+    made.minimize(starts[-1])
+    return made, starts, chosen
 
 
 class First(cp_model.CpSolverSolutionCallback):
@@ -170,7 +232,7 @@ class First(cp_model.CpSolverSolutionCallback):
 
 def main():
     asked = peer_clock.parser().parse_args()
-    made, starts = model(read(asked.file))
+    made, starts, chosen = model(read(asked.file))
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = asked.threads
     solver.parameters.random_seed = asked.seed
@@ -179,11 +241,12 @@ def main():
     first = First(clock)
     with peer_clock.Stopper(solver, lambda: clock.left() <= 0.0):
         status = solver.solve(made, first)
-    json.dump(answer(solver, status, starts, clock, first), sys.stdout)
+    json.dump(answer(solver, status, (starts, chosen), clock, first), sys.stdout)
     print()
 
 
-def answer(solver, status, starts, clock, first):
+def answer(solver, status, made, clock, first):
+    starts, chosen = made
     words = {
         cp_model.OPTIMAL: "optimal",
         cp_model.FEASIBLE: "feasible",
@@ -192,12 +255,14 @@ def answer(solver, status, starts, clock, first):
     }
     found = status in (cp_model.OPTIMAL, cp_model.FEASIBLE)
     proven = status != cp_model.INFEASIBLE and abs(solver.best_objective_bound) < 1e9
+    modes = [[solver.value(one) for one in ones].index(1) + 1 for ones in chosen if found]
     return {
         "status": words[status],
         "makespan": solver.value(starts[-1]) if found else None,
         # A bound of 41.0000001 must not become 42.
         "bound": max(0, -int(-(solver.best_objective_bound - 1e-6) // 1)) if proven else None,
         "starts": [solver.value(start) for start in starts] if found else [],
+        "modes": modes,
         "seconds": clock.seconds(),
         "first": first.seconds,
         "processor": clock.processor_seconds(),

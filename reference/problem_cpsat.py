@@ -90,12 +90,20 @@ class Problem:
         self.hours = [Hours(windows) for windows in kept]
         calendar_at = places(calendars)
         resource_at = places(self.resources)
+        stocks = document.get("stocks", [])
+        self.stock_at = places(stocks)
         task_at = places(tasks)
         self.capacity = []
         for one in self.resources:
             levels = one["capacity"]
             self.capacity.append([[0, levels]] if isinstance(levels, int) else levels)
         self.tasks = [self.task(task, calendar_at, resource_at) for task in tasks]
+        # What settled tasks leave of each stock; nothing where they took too much.
+        self.left = [stock["available"] for stock in stocks]
+        for task in self.tasks:
+            for stock, amount in task["modes"][task["run"][0]]["takes"] if task["run"] else ():
+                self.left[stock] -= amount
+        self.left = [max(left, 0) for left in self.left]
 
         def event(one):
             (end, task), = one.items()
@@ -143,6 +151,10 @@ class Problem:
                     "pace": pace,
                     "hours": hours,
                     "uses": uses,
+                    "takes": [
+                        (self.stock_at(take["stock"]), take.get("amount", 1))
+                        for take in mode.get("takes", [])
+                    ],
                     "cost": mode.get("cost", 0),
                 }
             )
@@ -261,7 +273,20 @@ class Exact:
             model.add_exactly_one(option[3] for option in options)
         self.rules()
         self.capacity()
+        self.stocks()
         self.levels = self.objective()
+
+    def stocks(self):
+        """What the tasks that are not settled take must be left."""
+        for stock, left in enumerate(self.problem.left):
+            taken = [
+                amount * literal
+                for task, options in zip(self.problem.tasks, self.options)
+                for mode, _, _, literal in options if not task["run"]
+                for of, amount in task["modes"][mode]["takes"] if of == stock
+            ]
+            if taken:
+                self.model.add(sum(taken) <= left)
 
     def tick(self, event):
         task, end = event
@@ -392,8 +417,21 @@ class Intervals:
         room = problem.room()
         for number in range(len(problem.resources)):
             self.resource(number, room[number])
+        self.stocks()
         self.levels = self.objective()
         self.begin_from(first_come(problem))
+
+    def stocks(self):
+        """What the modes that are chosen take must be left."""
+        for stock, left in enumerate(self.problem.left):
+            taken = [
+                amount * (1 if way["present"] is True else way["present"])
+                for of in self.events
+                for way in of["modes"]
+                for kind, amount in way["mode"]["takes"] if kind == stock
+            ]
+            if taken:
+                add(self.model, sum(taken) <= left)
 
     def begin_from(self, runs):
         """Hints at a schedule, with all that follows from it."""

@@ -1,7 +1,7 @@
 //! Rules that can't hold together, in words.
 
 use search::{Conflict, Part};
-use timetable::{Clock, End, Event, Link, Problem, TaskId};
+use timetable::{Clock, End, Event, Link, Mode, Problem, StockId, TaskId};
 
 /// How many rules are told one by one.
 const TOLD: usize = 40;
@@ -9,7 +9,17 @@ const TOLD: usize = 40;
 /// One sentence for each rule of a conflict.
 pub(crate) fn conflict(problem: &Problem, conflict: &Conflict) -> Vec<String> {
     let told = conflict.parts.iter().take(TOLD);
-    let mut sentences: Vec<String> = told.map(|&part| sentence(problem, part)).collect();
+    let stocks = conflict.parts.iter().filter_map(|part| match part {
+        Part::Stock(stock) => Some(*stock),
+        _ => None,
+    });
+    let stocks: Vec<StockId> = stocks.collect();
+    let mut sentences: Vec<String> = told
+        .map(|&part| match part {
+            Part::Task(task) => task_sentence(problem, task, &stocks),
+            _ => sentence(problem, part),
+        })
+        .collect();
     if let Some(more) = conflict.parts.len().checked_sub(TOLD).filter(|more| *more > 0) {
         sentences.push(format!("and {more} more rules"));
     }
@@ -19,9 +29,7 @@ pub(crate) fn conflict(problem: &Problem, conflict: &Conflict) -> Vec<String> {
 fn sentence(problem: &Problem, part: Part) -> String {
     let name = |task: TaskId| quoted(&problem.task(task).name, "task", task.at());
     match part {
-        Part::Task(task) => {
-            format!("{} takes the time and the people it takes", name(task))
-        }
+        Part::Task(task) => task_sentence(problem, task, &[]),
         Part::Release(task) => {
             let release = problem.task(task).release;
             format!("{} starts at tick {release} or later", name(task))
@@ -53,7 +61,35 @@ fn sentence(problem: &Problem, part: Part) -> String {
             let name = quoted(&resource.name, "resource", id.at());
             format!("there are at most {} of {name}", resource.capacity.peak())
         }
+        Part::Stock(id) => {
+            let stock = problem.stock(id);
+            let name = quoted(&stock.name, "stock", id.at());
+            format!("there are {} of {name} for the whole", stock.available)
+        }
         Part::Horizon => format!("everything finishes by tick {}", problem.horizon()),
+    }
+}
+
+/// What a task takes, of the stocks that play a part too.
+fn task_sentence(problem: &Problem, id: TaskId, stocks: &[StockId]) -> String {
+    let task = problem.task(id);
+    let name = quoted(&task.name, "task", id.at());
+    let taken = |mode: &Mode, stock: StockId| -> i64 {
+        let takes = mode.takes.iter().filter(|take| take.stock == stock);
+        takes.map(|take| take.amount).sum()
+    };
+    let amounts = stocks.iter().filter_map(|&stock| {
+        let each: Vec<String> =
+            task.modes.iter().map(|mode| taken(mode, stock).to_string()).collect();
+        let stock_name = quoted(&problem.stock(stock).name, "stock", stock.at());
+        let some = task.modes.iter().any(|mode| taken(mode, stock) > 0);
+        some.then(|| format!("{} of {stock_name}", each.join(" or ")))
+    });
+    let amounts: Vec<String> = amounts.collect();
+    if amounts.is_empty() {
+        format!("{name} takes the time and the people it takes")
+    } else {
+        format!("{name} takes {}, by its mode", amounts.join(" and "))
     }
 }
 

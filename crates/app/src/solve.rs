@@ -38,8 +38,12 @@ pub struct SolveAnswer {
     /// Starts in the order of the file, with both dummy activities of a published
     /// instance; empty if there is no schedule.
     pub starts: Vec<Tick>,
-    /// What runs when and how; empty for a published instance, of which the starts say
-    /// all, and if there is no schedule.
+    /// The number of the mode of each activity of a published instance, counted from 1 as in
+    /// the file and in its order; empty where no activity has more than one, and if there is
+    /// no schedule.
+    pub modes: Vec<usize>,
+    /// What runs when and how; empty for a published instance, of which starts and
+    /// modes say all, and if there is no schedule.
     pub runs: Vec<Run>,
     /// The rules that can't hold together, where the problem is infeasible.
     pub conflict: Vec<String>,
@@ -209,6 +213,10 @@ fn answer(
         (Some(instance), Some(schedule)) => instance.starts(schedule),
         _ => assignments.iter().map(|assignment| assignment.start).collect(),
     };
+    let modes = match (instance, schedule) {
+        (Some(instance), Some(schedule)) => instance.modes(schedule),
+        _ => Vec::new(),
+    };
     let ours = if instance.is_none() { assignments } else { &[] };
     let runs = problem.tasks().iter().zip(ours).map(|(task, run)| Run {
         task: task.name.clone(),
@@ -222,6 +230,7 @@ fn answer(
         measures: outcome.measures(),
         bound: None,
         starts,
+        modes,
         runs: runs.collect(),
         conflict: Vec::new(),
         first: heard.first.filter(|_| schedule.is_some()),

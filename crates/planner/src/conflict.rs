@@ -70,6 +70,13 @@ fn sentence(model: &Model<'_>, part: Part) -> Option<String> {
                 _ => format!("there is room for {there}: {name}"),
             }
         }
+        Part::Stock(stock) => {
+            let stock = model.problem.stock(stock);
+            format!(
+                "there are {} of {} for the whole season",
+                stock.available, stock.name
+            )
+        }
         Part::Horizon => {
             let end = model.grid.moment(model.grid.horizon());
             format!("all must be done by {}, when the plan ends", end.date())

@@ -318,7 +318,8 @@ impl<'a> Parts<'a> {
         demands.extend(self.fixtures(draft, job));
         let name =
             if number == 0 { String::new() } else { format!("way {}", number + 1) };
-        Some(Mode { name, work: ticks(way.minutes.1), pace, demands, cost: 0 })
+        let work = ticks(way.minutes.1);
+        Some(Mode { name, pace, ..Mode::elapsed(work, demands) })
     }
 
     fn pace(&mut self, job: &Job, way: &Way, needs: &[(usize, u32)]) -> Option<Pace> {

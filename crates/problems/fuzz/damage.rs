@@ -20,9 +20,11 @@ pub(crate) fn corpus() -> Vec<(&'static str, String)> {
     vec![
         of("s.sm", include_str!("corpus/two.sm")),
         of("m.mm", include_str!("corpus/ways.mm")),
+        of("n.mm", include_str!("corpus/stocks.mm")),
         of("p.rcp", include_str!("corpus/wrapped.rcp")),
         of("g.sch", include_str!("corpus/lags.sch")),
         of("w.json", include_str!("corpus/week.json")),
+        of("s.json", include_str!("corpus/stocks.json")),
         ("d.json", document(3, 1)),
         ("e.json", document(6, 4)),
     ]
@@ -154,6 +156,8 @@ const PIECES: &[&str] = &[
     "\"start\"",
     "\"finish\"",
     "\"note\": 3,",
+    "\"takes\": [{\"stock\": 0}],",
+    "\"available\": 1,",
     "\n",
     "\r\n",
     "\t",

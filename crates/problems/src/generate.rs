@@ -11,11 +11,11 @@
 use rand::{RngExt, SeedableRng};
 use rand_pcg::Pcg64Mcg;
 use timetable::{
-    Assignment, Calendar, Link, Occupancy, Problem, Progress, Resource, Task, Tick,
+    Assignment, Calendar, Link, Occupancy, Problem, Progress, Resource, Stock, Task, Tick,
 };
 
 use crate::board::left;
-use crate::{season, small};
+use crate::{season, small, stocks};
 
 /// What problems are wanted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -51,9 +51,17 @@ impl Recipe {
 ///
 /// Never, unless the generator has a defect: what it draws refers only to what it drew.
 pub fn generate(recipe: &Recipe, seed: u64) -> Problem {
-    let Draft { horizon, tasks, resources, calendars, links, occupancies, runs: _ } =
-        draft(recipe, seed);
-    Problem::new(horizon, tasks, resources, calendars, links, occupancies)
+    let Draft {
+        horizon,
+        tasks,
+        resources,
+        stocks,
+        calendars,
+        links,
+        occupancies,
+        runs: _,
+    } = draft(recipe, seed);
+    Problem::stocked(horizon, tasks, resources, stocks, calendars, links, occupancies)
         .expect("a drawn problem refers only to what it has")
 }
 
@@ -69,6 +77,7 @@ fn draft(recipe: &Recipe, seed: u64) -> Draft {
     };
     let mut draft =
         if count <= FEW { small::draw(count, rng) } else { season::draw(count, rng) };
+    stocks::add(&mut draft, count <= FEW, seed);
     // A way that nobody took may take longer than everything else together.
     for mode in draft.tasks.iter_mut().flat_map(|task| &mut task.modes) {
         mode.work = mode.work.min(draft.horizon);
@@ -86,6 +95,7 @@ pub(crate) struct Draft {
     pub(crate) horizon: Tick,
     pub(crate) tasks: Vec<Task>,
     pub(crate) resources: Vec<Resource>,
+    pub(crate) stocks: Vec<Stock>,
     pub(crate) calendars: Vec<Calendar>,
     pub(crate) links: Vec<Link>,
     pub(crate) occupancies: Vec<Occupancy>,
@@ -197,6 +207,17 @@ mod tests {
             let under_way = |t: &Task| matches!(t.progress, Progress::Started { .. });
             p.tasks().iter().any(under_way)
         }),
+        ("a stock", |p| !p.stocks().is_empty()),
+        ("a stock that can lack", |p| {
+            p.stocks().iter().enumerate().any(|(number, stock)| {
+                let taken = |mode: &timetable::Mode| {
+                    let takes = mode.takes.iter().filter(|t| t.stock.at() == number);
+                    takes.map(|take| take.amount).sum::<i64>()
+                };
+                let most = |task: &Task| task.modes.iter().map(taken).max();
+                p.tasks().iter().filter_map(most).sum::<i64>() > stock.available
+            })
+        }),
         ("done", |p| {
             p.tasks().iter().any(|t| matches!(t.progress, Progress::Done { .. }))
         }),
@@ -221,15 +242,51 @@ mod tests {
     #[test]
     fn a_problem_is_the_same_everywhere_and_for_ever() {
         // Figures kept here, so that a change of a library or of the generator shows:
-        // whoever compares results by seed must know.
-        for (recipe, seed, length, digest) in [
-            (Recipe::SMALL, 1, 7_418, 13_771_016_673_868_452_336),
-            (Recipe::SMALL, 2, 7_685, 14_620_428_533_205_537_809),
-            (Recipe::tasks(150), 1, 72_616, 13_336_842_125_159_081_085),
+        // whoever compares results by seed must know. First without what was added later,
+        // which must not change what was there before.
+        for (recipe, seed, before, now) in [
+            (
+                Recipe::SMALL,
+                1,
+                (7_418, 13_771_016_673_868_452_336),
+                (7_815, 9_326_156_864_751_052_334),
+            ),
+            (
+                Recipe::SMALL,
+                2,
+                (7_685, 14_620_428_533_205_537_809),
+                (7_685, 14_620_428_533_205_537_809),
+            ),
+            (
+                Recipe::tasks(150),
+                1,
+                (72_616, 13_336_842_125_159_081_085),
+                (76_240, 555_514_490_140_086_151),
+            ),
         ] {
-            let text = crate::write(&generate(&recipe, seed));
-            assert_eq!((text.len(), fnv(&text)), (length, digest), "seed {seed}");
+            let problem = generate(&recipe, seed);
+            for (problem, digest) in [(without_stocks(&problem), before), (problem, now)]
+            {
+                let text = crate::write(&problem);
+                assert_eq!((text.len(), fnv(&text)), digest, "seed {seed}");
+            }
         }
+    }
+
+    fn without_stocks(problem: &Problem) -> Problem {
+        let mut tasks = problem.tasks().to_vec();
+        for mode in tasks.iter_mut().flat_map(|task| &mut task.modes) {
+            mode.takes.clear();
+        }
+        Problem::new(
+            problem.horizon(),
+            tasks,
+            problem.resources().to_vec(),
+            problem.calendars().to_vec(),
+            problem.links().to_vec(),
+            problem.occupancies().to_vec(),
+        )
+        .expect("it made sense with stocks")
     }
 
     /// The 64-bit FNV-1a hash, by its published constants.

@@ -5,7 +5,7 @@
 //! problem back as such a document. `docs/PROBLEMS.md` describes it.
 //!
 //! [`generate()`] draws problems with every feature of the vocabulary: calendars, pauses,
-//! modes, occupancies, lags of both kinds, windows, due dates, a published plan, a past. A
+//! modes, stocks, occupancies, lags of both kinds, windows, due dates, a published plan, a past. A
 //! [`Recipe`] says how large. The same recipe and seed give the same problem everywhere.
 //! What they stand for is invented.
 //!
@@ -22,6 +22,7 @@ mod pack;
 mod read;
 mod season;
 mod small;
+mod stocks;
 mod workshop;
 mod write;
 

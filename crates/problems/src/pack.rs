@@ -264,6 +264,7 @@ fn by_hand(rng: &mut Pcg64Mcg, pool: ResourceId, crew: u32, work: Tick) -> Vec<M
         work,
         pace: Pace::Pausing(calendar),
         demands,
+        takes: Vec::new(),
         cost,
     };
     let mut modes = vec![way("day shift", DAYSHIFT, work, demands.clone(), 0)];

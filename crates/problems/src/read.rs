@@ -2,8 +2,8 @@
 
 use timetable::{
     Calendar, CalendarId, Clock, Demand, Due, During, Event, Fault, Link, Mode, ModeId,
-    Occupancy, Pace, Problem, Profile, Progress, Published, Resource, ResourceId,
-    Subject, Task, TaskId, Tick, Window,
+    Occupancy, Pace, Problem, Profile, Progress, Published, Resource, ResourceId, Stock,
+    StockId, Subject, Take, Task, TaskId, Tick, Window,
 };
 
 use crate::errors::{Error, Findings};
@@ -23,8 +23,16 @@ const MOST: i64 = 100_000_000;
 /// The sum of all that a schedule can measure on one level must stay below this.
 const SUM: i128 = 1 << 60;
 
-const DOCUMENT: &[&str] =
-    &["format", "horizon", "calendars", "resources", "tasks", "links", "occupancies"];
+const DOCUMENT: &[&str] = &[
+    "format",
+    "horizon",
+    "calendars",
+    "resources",
+    "stocks",
+    "tasks",
+    "links",
+    "occupancies",
+];
 const TASK: &[&str] =
     &["name", "modes", "release", "deadline", "due", "published", "started", "done"];
 
@@ -54,6 +62,7 @@ struct Reader<'f, 'n> {
     findings: &'f mut Findings<'n>,
     calendars: Names,
     resources: Names,
+    stocks: Names,
     tasks: Names,
 }
 
@@ -73,6 +82,9 @@ fn document(fields: &Fields<'_>, findings: &mut Findings<'_>) -> Option<Problem>
         .iter()
         .map(|node| resource(node, findings))
         .collect();
+    let stock_nodes = fields.list("stocks", findings);
+    let stocks: Vec<Stock> =
+        stock_nodes.iter().map(|node| stock(node, findings)).collect();
     let nodes = fields.list("tasks", findings);
     let names = |noun, names: Vec<&str>| {
         Names::new(noun, names.into_iter().map(str::to_owned).collect())
@@ -80,6 +92,7 @@ fn document(fields: &Fields<'_>, findings: &mut Findings<'_>) -> Option<Problem>
     let mut reader = Reader {
         calendars: names("calendar", calendars.iter().map(Calendar::name).collect()),
         resources: names("resource", resources.iter().map(|r| r.name.as_str()).collect()),
+        stocks: names("stock", stocks.iter().map(|s| s.name.as_str()).collect()),
         tasks: Names::new("task", Vec::new()),
         findings,
     };
@@ -90,11 +103,16 @@ fn document(fields: &Fields<'_>, findings: &mut Findings<'_>) -> Option<Problem>
     let (links, link_sources) = reader.each(&nodes, Reader::link);
     let nodes = fields.list("occupancies", reader.findings);
     let (occupancies, occupancy_sources) = reader.each(&nodes, Reader::occupancy);
-    let sources =
-        Sources { tasks: sources, links: link_sources, occupancies: occupancy_sources };
+    let sources = Sources {
+        tasks: sources,
+        stocks: stock_nodes,
+        links: link_sources,
+        occupancies: occupancy_sources,
+    };
     // Where the horizon can't be read, nothing is held against it.
     let limit = horizon.unwrap_or(FAR) as Tick;
-    match Problem::new(limit, tasks, resources, calendars, links, occupancies) {
+    match Problem::stocked(limit, tasks, resources, stocks, calendars, links, occupancies)
+    {
         Ok(problem) => horizon.map(|_| problem),
         Err(faults) => {
             sources.report(fields, &faults, findings);
@@ -163,6 +181,17 @@ fn resource(node: &Node<'_>, findings: &mut Findings<'_>) -> Resource {
         }
     }
     resource
+}
+
+fn stock(node: &Node<'_>, findings: &mut Findings<'_>) -> Stock {
+    let mut stock = Stock { name: String::new(), available: 0 };
+    if let Some(fields) = Fields::of(node, &["name", "available"], findings) {
+        stock.name = fields.text("name", findings);
+        let meaning = "how much of it there is for the whole";
+        let found = fields.need_number("available", meaning, (0, SUM as i64), findings);
+        stock.available = found.unwrap_or(0);
+    }
+    stock
 }
 
 fn capacity(node: &Node<'_>, findings: &mut Findings<'_>) -> Profile {
@@ -312,7 +341,7 @@ impl Reader<'_, '_> {
     }
 
     fn mode(&mut self, node: &Node<'_>) -> Option<Mode> {
-        let known = ["name", "work", "pace", "calendar", "uses", "cost"];
+        let known = ["name", "work", "pace", "calendar", "uses", "takes", "cost"];
         let fields = Fields::of(node, &known, self.findings)?;
         let name = fields.text("name", self.findings);
         let meaning = "how many ticks it takes";
@@ -321,8 +350,10 @@ impl Reader<'_, '_> {
         let pace = self.pace(&fields);
         let nodes = fields.list("uses", self.findings);
         let (demands, _) = self.each(&nodes, Self::demand);
+        let nodes = fields.list("takes", self.findings);
+        let (takes, _) = self.each(&nodes, Self::take);
         let (work, pace) = (work.unwrap_or(0) as Tick, pace.unwrap_or(Pace::Elapsed));
-        Some(Mode { name, work, pace, demands, cost })
+        Some(Mode { name, work, pace, demands, takes, cost })
     }
 
     fn pace(&mut self, fields: &Fields<'_>) -> Option<Pace> {
@@ -392,6 +423,14 @@ impl Reader<'_, '_> {
         Some(Demand { resource, amount, during: during.unwrap_or(During::Throughout) })
     }
 
+    fn take(&mut self, node: &Node<'_>) -> Option<Take> {
+        let fields = Fields::of(node, &["stock", "amount"], self.findings)?;
+        let amount = fields.number("amount", (1, SUM as i64), self.findings).unwrap_or(1);
+        let node = fields.need("stock", "the stock that is taken of", self.findings)?;
+        let stock = self.stocks.resolve(node, self.findings).map(StockId::new)?;
+        Some(Take { stock, amount })
+    }
+
     fn event(&mut self, fields: &Fields<'_>, name: &str) -> Option<Event> {
         let meaning = "an event such as `{\"finish\": \"the task\"}`";
         let node = fields.need(name, meaning, self.findings)?;
@@ -450,6 +489,7 @@ struct TaskSource<'a> {
 /// Where the parts of a problem stand.
 struct Sources<'a> {
     tasks: Vec<TaskSource<'a>>,
+    stocks: Vec<Node<'a>>,
     links: Vec<Source<'a>>,
     occupancies: Vec<Source<'a>>,
 }
@@ -459,8 +499,13 @@ impl Sources<'_> {
     /// it may follow from a mistake that is reported already.
     fn report(&self, fields: &Fields<'_>, faults: &[Fault], findings: &mut Findings<'_>) {
         for fault in faults {
+            let stock = match fault.subject {
+                // A stock that is read is whole, or there is a mistake already.
+                Subject::Stock(stock) => self.stocks.get(stock.at()),
+                _ => None,
+            };
             let source = match fault.subject {
-                Subject::Problem => None,
+                Subject::Problem | Subject::Stock(_) => None,
                 Subject::Task(task) => Some(&self.tasks[task.at()].own),
                 Subject::Mode(task, mode) => {
                     Some(&self.tasks[task.at()].modes[mode.at()])
@@ -468,8 +513,10 @@ impl Sources<'_> {
                 Subject::Link(link) => Some(&self.links[link.at()]),
                 Subject::Occupancy(occupancy) => Some(&self.occupancies[occupancy.at()]),
             };
-            let node = source.map_or_else(|| fields.node(), |source| &source.node);
-            let remedy = if fault.what == Problem::IMMENSE {
+            let whole = stock.unwrap_or_else(|| fields.node());
+            let node = source.map_or(whole, |source| &source.node);
+            let immense = [Problem::IMMENSE, Problem::UNCOUNTABLE];
+            let remedy = if immense.contains(&fault.what.as_str()) {
                 "count them in a larger unit"
             } else {
                 "change it so that this holds"

@@ -25,6 +25,7 @@ pub(crate) fn draw(count: usize, mut rng: Pcg64Mcg) -> Draft {
         horizon: length,
         tasks: Vec::new(),
         resources: workshop.resources,
+        stocks: Vec::new(),
         calendars: workshop.calendars,
         links: Vec::new(),
         occupancies: Vec::new(),

@@ -33,6 +33,7 @@ pub(crate) fn draw(count: usize, rng: Pcg64Mcg) -> Draft {
         horizon: 0,
         tasks: Vec::new(),
         resources,
+        stocks: Vec::new(),
         calendars,
         links: Vec::new(),
         occupancies: Vec::new(),
@@ -164,7 +165,8 @@ fn mode(lots: &mut Lots, number: usize) -> Mode {
         }
     }
     let cost = i64::from(lots.between(0, 5));
-    Mode { name: format!("way {number}"), work, pace, demands, cost }
+    let name = format!("way {number}");
+    Mode { name, pace, cost, ..Mode::elapsed(work, demands) }
 }
 
 /// Draws a task with its ways until one of them has a place, and lays it down.

@@ -4,14 +4,14 @@ use std::fmt::Write as _;
 
 use timetable::{
     Calendar, CalendarId, Clock, Demand, During, End, Event, Link, Mode, ModeId,
-    Occupancy, Pace, Problem, Progress, Resource, ResourceId, Task,
+    Occupancy, Pace, Problem, Progress, Resource, ResourceId, Stock, Take, Task,
 };
 
 use crate::names::Names;
 use crate::read::FORMAT;
 
-/// Writes a problem as a document: one line for each calendar, resource, task, link and
-/// occupancy. [`read`](crate::read()) gives an equal problem back.
+/// Writes a problem as a document: one line for each calendar, resource, stock, task, link
+/// and occupancy. [`read`](crate::read()) gives an equal problem back.
 ///
 /// A thing is referred to by its name where the name is its alone, else by its position.
 /// What has its usual value is left out.
@@ -25,11 +25,16 @@ pub fn write(problem: &Problem) -> String {
     let writer = Writer {
         calendars: names("calendar", calendars),
         resources: names("resource", resources),
+        stocks: names(
+            "stock",
+            problem.stocks().iter().map(|s| s.name.as_str()).collect(),
+        ),
         tasks: names("task", tasks),
     };
     let lists = [
         ("calendars", problem.calendars().iter().map(calendar).collect()),
         ("resources", problem.resources().iter().map(resource).collect()),
+        ("stocks", problem.stocks().iter().map(stock).collect()),
         ("tasks", problem.tasks().iter().map(|task| writer.task(task)).collect()),
         ("links", problem.links().iter().map(|link| writer.link(link)).collect()),
         (
@@ -41,6 +46,10 @@ pub fn write(problem: &Problem) -> String {
         format!("{{\n  \"format\": {FORMAT},\n  \"horizon\": {}", problem.horizon());
     for (name, elements) in lists {
         let elements: Vec<String> = elements;
+        // Documents of problems without stocks are as they always were.
+        if name == "stocks" && elements.is_empty() {
+            continue;
+        }
         // Writing to a string can't fail.
         let _ = write!(text, ",\n  \"{name}\": [");
         for (number, element) in elements.iter().enumerate() {
@@ -117,10 +126,15 @@ fn resource(resource: &Resource) -> String {
     .done()
 }
 
+fn stock(stock: &Stock) -> String {
+    named(&stock.name).put("available", stock.available).done()
+}
+
 /// What is referred to.
 struct Writer {
     calendars: Names,
     resources: Names,
+    stocks: Names,
     tasks: Names,
 }
 
@@ -156,8 +170,10 @@ impl Writer {
             }
         };
         let uses = list(mode.demands.iter().map(|demand| self.demand(demand)));
+        let takes = list(mode.takes.iter().map(|take| self.take(take)));
         object
             .put_unless(mode.demands.is_empty(), "uses", uses)
+            .put_unless(mode.takes.is_empty(), "takes", takes)
             .put_unless(mode.cost == 0, "cost", mode.cost)
             .done()
     }
@@ -168,6 +184,13 @@ impl Writer {
             .put("resource", self.resource(demand.resource))
             .put_unless(demand.amount == 1, "amount", demand.amount)
             .put_unless(!working, "during", "\"working\"")
+            .done()
+    }
+
+    fn take(&self, take: &Take) -> String {
+        Object::default()
+            .put("stock", reference(&self.stocks, take.stock.at()))
+            .put_unless(take.amount == 1, "amount", take.amount)
             .done()
     }
 

@@ -11,7 +11,7 @@
 //!   --quiet         summaries only
 //! ```
 //!
-//! `DIR` holds instance files (`.sm`, `.sch`, `.rcp`) and `best_known.csv` with the columns
+//! `DIR` holds instance files (`.sm`, `.mm`, `.sch`, `.rcp`) and `best_known.csv` with the columns
 //! `instance,lower,upper,source`. One line is printed for each instance that is not solved
 //! to the best known length with a proof, and a summary for each seed.
 //!
@@ -188,7 +188,7 @@ fn files(dir: &Path) -> std::io::Result<Vec<PathBuf>> {
         .filter_map(|entry| entry.ok().map(|entry| entry.path()))
         .filter(|path| {
             let ending = path.extension().and_then(|ending| ending.to_str());
-            ending.is_some_and(|ending| matches!(ending, "sm" | "sch" | "rcp"))
+            ending.is_some_and(|ending| matches!(ending, "sm" | "mm" | "sch" | "rcp"))
         })
         .collect();
     files.sort();
@@ -268,7 +268,7 @@ fn measure(
             let wrong = infeasible
                 || lower.is_some_and(|lower| length < lower)
                 || (proven && upper.is_some_and(|upper| length > upper));
-            if wrong || gap != 0.0 || !proven {
+            if wrong || gap != 0.0 || !proven || upper.is_none() {
                 let mark = if wrong { "WRONG" } else { "" };
                 note =
                     format!("{length} known {lower:?} {upper:?} proven {proven} {mark}");

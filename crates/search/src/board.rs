@@ -62,6 +62,10 @@ pub(crate) struct Board<'m> {
     before: Vec<Span>,
     is_saved: Vec<bool>,
     pub(crate) stakes: Vec<Stake>,
+    /// What placed tasks take of each stock, and by how much that was too much when no move
+    /// was under way.
+    pub(crate) taken: Vec<i64>,
+    pub(crate) excess: i64,
     /// What the schedule is worth, as long as no move is under way.
     pub(crate) worth: Worth,
     allowance: usize,
@@ -119,6 +123,8 @@ impl<'m> Board<'m> {
             before: vec![(0, 0); count],
             is_saved: vec![false; count],
             stakes: Stake::all(model),
+            taken: vec![0; model.stocks.ids.len()],
+            excess: 0,
             worth: Worth::default(),
             allowance: 0,
             running: [0; 4],
@@ -253,6 +259,7 @@ impl<'m> Board<'m> {
         self.wish.fill(0);
         self.booked.fill((0, 0));
         self.missing.fill(0);
+        self.taken.fill(0);
         self.push.fill(0);
         self.queue.clear();
         self.saved.clear();
@@ -354,6 +361,7 @@ impl<'m> Board<'m> {
         }
         worth.length = length;
         worth.breach += self.breach_of_saved(&self.span);
+        worth.breach += self.model.stocks.excess(&self.taken) - self.excess;
         if self.worth.breach > 0 {
             worth.breach -= self.breach_of_saved(&self.before);
         }
@@ -363,6 +371,7 @@ impl<'m> Board<'m> {
     /// Keeps what a move did.
     pub(crate) fn keep(&mut self, worth: Worth) {
         self.worth = worth;
+        self.excess = self.model.stocks.excess(&self.taken);
         for saved in std::mem::take(&mut self.saved) {
             self.is_saved[saved.task] = false;
             self.before[saved.task] = self.span[saved.task];
@@ -391,6 +400,21 @@ impl<'m> Board<'m> {
             self.push[2 * task] = 0;
             self.push[2 * task + 1] = 0;
             self.put(task, span);
+        }
+    }
+
+    /// The tasks that are out of those that the move under way took out.
+    pub(crate) fn out(&self) -> impl Iterator<Item = usize> + '_ {
+        let saved = self.saved.iter().map(|saved| saved.task);
+        saved.filter(|&task| !self.placed[task])
+    }
+
+    /// Gives the tasks that are out the ways that they had before the move.
+    pub(crate) fn old_ways(&mut self) {
+        for &Saved { task, way, .. } in &self.saved {
+            if !self.placed[task] {
+                self.way[task] = way;
+            }
         }
     }
 
@@ -592,6 +616,9 @@ impl<'m> Board<'m> {
         for_each_use(way, self.span[task], |resource, span, amount| {
             free[resource].add(span.0, span.1, -sign * amount);
         });
+        for (taken, take) in self.taken.iter_mut().zip(&way.takes) {
+            *taken += i64::from(sign) * take;
+        }
     }
 
     fn rebook_holds_of(&mut self, task: usize) {
@@ -639,6 +666,8 @@ impl<'m> Board<'m> {
             worth.length = worth.length.max(span.1);
         }
         worth.breach = breach_of(self.model, &self.span);
+        self.excess = self.model.stocks.excess(&self.taken);
+        worth.breach += self.excess;
         worth
     }
 

@@ -14,13 +14,14 @@ use timetable::Tick;
 use crate::Bound;
 use crate::energy::{least_length, overload};
 use crate::model::Model;
+use crate::stocks;
 use crate::windows::backward;
 
 /// Lower bounds from the windows and from energy.
 pub(crate) fn bound(model: &Model) -> Bound {
     let early = &model.windows.early;
     let late = &model.windows.late;
-    let (mut tardiness, mut cost, mut length) = (0, 0, 0);
+    let (mut tardiness, mut cost, mut drift, mut length) = (0, 0, 0, 0);
     for (task, data) in model.problem.tasks().iter().enumerate() {
         let finish = early[2 * task + 1];
         if let Some(due) = data.due {
@@ -30,11 +31,16 @@ pub(crate) fn bound(model: &Model) -> Bound {
         if let Some(published) = data.published {
             let (from, until) = (early[2 * task], late[2 * task]);
             let away = (from - published.start).max(published.start - until).max(0);
-            cost += i64::from(away) * i64::from(published.weight);
+            drift += i64::from(away) * i64::from(published.weight);
         }
         length = length.max(finish);
     }
+    cost += drift;
     length = length.max(least_length(model, early));
+    if !model.stocks.is_empty() {
+        cost = cost.max(drift + stocks::least_cost(model));
+        length = length.max(stocks::least_length(model, early));
+    }
     length = destructive(model, length);
     Bound { tardiness, cost, length }
 }

@@ -18,7 +18,7 @@ use std::collections::BTreeSet;
 
 use timetable::{
     Calendar, CalendarId, Clock, LinkId, OccupancyId, Pace, Problem, Profile, Progress,
-    ResourceId, Task, TaskId, Tick, Window,
+    ResourceId, StockId, Task, TaskId, Tick, Window,
 };
 
 use crate::Bound;
@@ -58,9 +58,14 @@ pub enum Part {
     Calendar(CalendarId),
     /// The capacity of a resource.
     Capacity(ResourceId),
+    /// How much there is of a stock.
+    Stock(StockId),
     /// Everything finishes by the horizon.
     Horizon,
 }
+
+/// More than all tasks together can take of a stock.
+const GREATEST: i64 = 1 << 60;
 
 /// The greatest horizon.
 const LONG: Tick = Tick::MAX / 8;
@@ -80,6 +85,47 @@ pub(crate) fn conflict(model: &Model, halt: &dyn Fn() -> bool) -> Option<Conflic
 /// multiple of that, and ends when `halt` says so. What is named then may not be minimal.
 pub(crate) fn proven(
     problem: &Problem,
+    steps: u64,
+    halt: &(dyn Fn() -> bool + Sync),
+) -> Conflict {
+    proven_of(problem, everything(problem), steps, halt)
+}
+
+/// The same where it was shown that no choice of modes does with the stocks: they and the
+/// tasks that take of them are all that can take part.
+pub(crate) fn stock_conflict(
+    problem: &Problem,
+    steps: u64,
+    halt: &(dyn Fn() -> bool + Sync),
+) -> Conflict {
+    proven_of(problem, takers(problem), steps, halt)
+}
+
+/// The stocks of a problem and the tasks that take of them, in any mode.
+fn takers(problem: &Problem) -> Parts {
+    let stocks =
+        (0..problem.stocks().len()).map(|number| Part::Stock(StockId::new(number)));
+    let mut parts: Parts = stocks.collect();
+    for (number, task) in problem.tasks().iter().enumerate() {
+        let id = TaskId::new(number);
+        if task.modes.iter().any(|mode| !mode.takes.is_empty()) {
+            parts.insert(Part::Task(id));
+            // In which mode it began is a fact that may be what does it.
+            if task.progress != Progress::Todo {
+                parts.insert(Part::Past(id));
+            }
+            // A mode that would do may need more than the peak of a resource.
+            for demand in task.modes.iter().flat_map(|mode| &mode.demands) {
+                parts.insert(Part::Capacity(demand.resource));
+            }
+        }
+    }
+    parts
+}
+
+fn proven_of(
+    problem: &Problem,
+    parts: Parts,
     steps: u64,
     halt: &(dyn Fn() -> bool + Sync),
 ) -> Conflict {
@@ -109,7 +155,7 @@ pub(crate) fn proven(
         settled.then_some(exact.best.is_none())
     };
     let patience = || left.get() > 0 && !halt();
-    let parts: Vec<Part> = everything(problem).into_iter().collect();
+    let parts: Vec<Part> = parts.into_iter().collect();
     filter(parts, &fails, &patience)
 }
 
@@ -126,6 +172,8 @@ fn everything(problem: &Problem) -> Parts {
     parts.extend(occupancies.map(|number| Part::Occupancy(OccupancyId::new(number))));
     let resources = 0..problem.resources().len();
     parts.extend(resources.map(|number| Part::Capacity(ResourceId::new(number))));
+    let stocks = 0..problem.stocks().len();
+    parts.extend(stocks.map(|number| Part::Stock(StockId::new(number))));
     parts.insert(Part::Horizon);
     parts
 }
@@ -153,6 +201,7 @@ fn parts_of_task(problem: &Problem, id: TaskId) -> Parts {
 /// Rules that can't hold together, not yet minimised.
 fn proof(model: &Model) -> Option<Parts> {
     above_peak(model)
+        .or_else(|| model.stocks.short.map(|_| takers(model.problem)))
         .or_else(|| ring(model))
         .or_else(|| model.windows.failed.map(|node| chain(model, node)))
         .or_else(|| overloaded(model))
@@ -336,6 +385,13 @@ fn relaxed(problem: &Problem, kept: &Parts, long: Tick) -> Option<Problem> {
         }
         resource
     });
+    let stocks = problem.stocks().iter().enumerate().map(|(number, stock)| {
+        let mut stock = stock.clone();
+        if !kept.contains(&Part::Stock(StockId::new(number))) {
+            stock.available = GREATEST;
+        }
+        stock
+    });
     let calendars = problem.calendars().iter().enumerate().map(|(number, calendar)| {
         let always = vec![Window { from: 0, until: Tick::MAX / 4 }];
         let dropped = !kept.contains(&Part::Calendar(CalendarId::new(number)));
@@ -347,10 +403,11 @@ fn relaxed(problem: &Problem, kept: &Parts, long: Tick) -> Option<Problem> {
     let holds = problem.occupancies().iter().enumerate();
     let holds =
         holds.filter(|(n, _)| kept.contains(&Part::Occupancy(OccupancyId::new(*n))));
-    Problem::new(
+    Problem::stocked(
         horizon,
         tasks.collect(),
         resources.collect(),
+        stocks.collect(),
         calendars.collect(),
         links.map(|(_, link)| *link).collect(),
         holds.map(|(_, hold)| *hold).collect(),
@@ -375,6 +432,7 @@ fn relaxed_task(data: &Task, id: TaskId, kept: &Parts) -> Task {
         for mode in &mut task.modes {
             mode.work = 0;
             mode.demands.clear();
+            mode.takes.clear();
         }
     }
     task

@@ -367,6 +367,7 @@ impl<'m> Decoder<'m> {
             let over = self.free.iter().any(Free::is_overdrawn);
             breach += if over { 1_000 } else { 0 };
         }
+        breach += self.model.stock_breach(&self.way);
         Plan { span: self.span.clone(), way: self.way.clone(), breach }
     }
 }

@@ -82,6 +82,12 @@ impl Sum {
     }
 }
 
+/// The first tick until which so much can be used from another one on; [`FAR`] if never.
+pub(crate) fn reached(free: &Steps, from: Tick, energy: i64) -> Tick {
+    let sum = Sum::of(free);
+    sum.reaches(sum.until(from).saturating_add(energy.max(0)))
+}
+
 /// A stretch that is overloaded, for these earliest and latest times.
 pub(crate) fn overload(model: &Model, early: &[Tick], late: &[Tick]) -> Option<Overload> {
     (0..model.static_free.len()).find_map(|resource| {

@@ -39,6 +39,7 @@ mod cumulative;
 mod goal;
 mod learn;
 mod pairs;
+mod rows;
 mod split;
 mod trail;
 
@@ -51,6 +52,7 @@ use build::{Built, LEVELS, build};
 use cumulative::Cumulative;
 use goal::Sum;
 use pairs::Pairs;
+use rows::Row;
 use split::Split;
 use trail::{Lit, Trail, Value};
 
@@ -78,9 +80,12 @@ pub(crate) struct Exact<'m> {
     splits: Vec<Split<'m>>,
     pending_splits: Vec<usize>,
     sums: Vec<Sum>,
+    rows: Vec<Row>,
     pairs: Pairs,
     branch: Branch,
     watchers: Vec<Vec<Watcher>>,
+    /// The terms of rows that depend on each variable; empty if there are no rows.
+    row_watchers: Vec<Vec<(usize, usize)>>,
     moved: Vec<usize>,
     /// The variables of each task's ways.
     ways: Vec<Vec<usize>>,
@@ -109,11 +114,26 @@ impl<'m> Exact<'m> {
     /// A search, if the problem is not too large. `proven` bounds hold already.
     pub(crate) fn new(model: &'m Model<'m>, proven: &Bound) -> Option<Self> {
         const LARGEST: usize = 2_500;
-        if model.count() > LARGEST {
-            return None;
-        }
-        let Built { mut trail, resources, splits, sums, choices, choice_of, possible } =
-            build(model);
+        (model.count() <= LARGEST).then(|| Self::of(model, proven))
+    }
+
+    /// A search for a problem of any size, of which nothing is proven yet: where a problem
+    /// has neither lags nor resources, even a large one is no trouble.
+    pub(crate) fn of_any_size(model: &'m Model<'m>) -> Self {
+        Self::of(model, &Bound::default())
+    }
+
+    fn of(model: &'m Model<'m>, proven: &Bound) -> Self {
+        let Built {
+            mut trail,
+            resources,
+            splits,
+            sums,
+            rows,
+            choices,
+            choice_of,
+            possible,
+        } = build(model);
         let floors = [proven.tardiness, proven.cost, i64::from(proven.length)];
         let mut possible = possible;
         for (level, floor) in LEVELS.into_iter().zip(floors) {
@@ -129,17 +149,20 @@ impl<'m> Exact<'m> {
             })
             .collect();
         let watchers = watchers(&trail, &resources, &splits, &sums, &pairs);
+        let row_watchers = row_watchers(&rows, watchers.len());
         let branch = Branch::new(watchers.len(), choices);
-        Some(Self {
+        Self {
             model,
             pending_splits: (0..splits.len()).collect(),
             trail,
             resources,
             splits,
             sums,
+            rows,
             pairs,
             branch,
             watchers,
+            row_watchers,
             moved: Vec::new(),
             ways,
             best: None,
@@ -153,7 +176,7 @@ impl<'m> Exact<'m> {
             until_restart: RESTART,
             steps: 0,
             closed: !possible,
-        })
+        }
     }
 
     /// What is proven of each level, for schedules that are best on the levels before it.
@@ -249,6 +272,9 @@ impl<'m> Exact<'m> {
             for sum in &mut self.sums {
                 sum.propagate(&mut self.trail)?;
             }
+            if !self.rows.is_empty() {
+                self.propagate_rows()?;
+            }
             self.pairs.propagate(&mut self.trail)?;
             if self.trail.len() > before {
                 continue;
@@ -263,6 +289,15 @@ impl<'m> Exact<'m> {
                 return Ok(());
             }
         }
+    }
+
+    /// Apart from the others, which most problems do with: theirs is the innermost loop.
+    #[inline(never)]
+    fn propagate_rows(&mut self) -> Result<(), Vec<Lit>> {
+        for row in &mut self.rows {
+            row.propagate(&mut self.trail)?;
+        }
+        Ok(())
     }
 
     /// Tells propagators whose variables moved.
@@ -280,6 +315,18 @@ impl<'m> Exact<'m> {
         }
         self.pending_splits.sort_unstable();
         self.pending_splits.dedup();
+        if !self.rows.is_empty() {
+            self.wake_rows();
+        }
+    }
+
+    #[inline(never)]
+    fn wake_rows(&mut self) {
+        for &variable in &self.moved {
+            for &(row, term) in &self.row_watchers[variable] {
+                self.rows[row].note(term);
+            }
+        }
     }
 
     fn learn(&mut self, conflict: Vec<Lit>) {
@@ -434,6 +481,22 @@ fn watchers(
     }
     for (number, &(from, to)) in pairs.uses().iter().enumerate() {
         watch(&[of(from), of(to)], Watcher::Pair(number));
+    }
+    watchers
+}
+
+/// Which terms of rows depend on each of so many variables.
+fn row_watchers(rows: &[Row], variables: usize) -> Vec<Vec<(usize, usize)>> {
+    if rows.is_empty() {
+        return Vec::new();
+    }
+    let mut watchers = vec![Vec::new(); variables];
+    for (number, row) in rows.iter().enumerate() {
+        for (term, of) in row.variables() {
+            for variable in of {
+                watchers[variable].push((number, term));
+            }
+        }
     }
     watchers
 }

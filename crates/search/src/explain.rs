@@ -6,10 +6,14 @@
 //! into an earliest span; the resources, which move that span on. What moved it last is the
 //! cause, what moved it before is what it waited for until then. If nothing moved it as far
 //! as it stands, it keeps a published start or was placed there by choice.
+//!
+//! Its mode is asked for apart: if another one would be over sooner and cost no more, or cost
+//! less and take no longer, but a stock is not enough for it beside what all others take, that
+//! stock holds the task in its mode.
 
 use timetable::{
-    CalendarId, End, Event, LinkId, OccupancyId, Pace, Problem, ResourceId, Schedule,
-    TaskId, Tick,
+    CalendarId, End, Event, LinkId, Mode, ModeId, OccupancyId, Pace, Problem, Progress,
+    ResourceId, Schedule, StockId, TaskId, Tick,
 };
 
 use crate::arc::{Source, is_finish, task_of};
@@ -27,6 +31,19 @@ pub struct Reason {
     /// What held it until then, where the cause is a calendar or a resource: work that
     /// was ready on Friday evening waits for Monday *since* the work before it ended.
     pub since: Option<Cause>,
+    /// The stock that keeps it from running in a better mode.
+    pub lack: Option<Lack>,
+}
+
+/// A stock that is not enough for a better mode.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Lack {
+    /// The mode, which would be over sooner or cost less.
+    pub mode: ModeId,
+    /// Which stock.
+    pub stock: StockId,
+    /// How much more of it there would have to be.
+    pub missing: i64,
 }
 
 /// Something that holds a task.
@@ -69,7 +86,47 @@ pub fn explain(problem: &Problem, schedule: &Schedule) -> Vec<Reason> {
     let Some(mut scene) = Scene::new(&model, schedule) else {
         return Vec::new();
     };
-    (0..model.count()).map(|task| scene.reason(task)).collect()
+    let lacks = lacks(problem, schedule);
+    let reasons = (0..model.count()).zip(lacks);
+    reasons.map(|(task, lack)| Reason { lack, ..scene.reason(task) }).collect()
+}
+
+/// For each task the stock that keeps it from running in a better mode. Modes that no
+/// schedule has, since there is not enough of a stock for them at all, are asked for too.
+fn lacks(problem: &Problem, schedule: &Schedule) -> Vec<Option<Lack>> {
+    let mode = |task: usize| {
+        let run = schedule.assignments[task];
+        problem.tasks()[task].modes.get(run.mode.at())
+    };
+    let amount = |mode: &Mode, stock: StockId| -> i64 {
+        let takes = mode.takes.iter().filter(|take| take.stock == stock);
+        takes.map(|take| take.amount).sum()
+    };
+    let stocks: Vec<StockId> = (0..problem.stocks().len()).map(StockId::new).collect();
+    let left = stocks.iter().map(|&stock| {
+        let taken = (0..problem.tasks().len()).filter_map(mode);
+        let taken: i64 = taken.map(|mode| amount(mode, stock)).sum();
+        problem.stock(stock).available.saturating_sub(taken)
+    });
+    let left: Vec<i64> = left.collect();
+    let of = |task: usize| {
+        let (data, now) = (&problem.tasks()[task], mode(task)?);
+        let better = |other: &&Mode| {
+            let (work, most) = (other.work, now.work);
+            let less = (other.cost, work) != (now.cost, most);
+            other.pace == now.pace && other.cost <= now.cost && work <= most && less
+        };
+        let better = data.modes.iter().enumerate().filter(|(_, other)| better(other));
+        let todo = data.progress == Progress::Todo;
+        better.filter(|_| todo).find_map(|(number, other)| {
+            stocks.iter().zip(&left).find_map(|(&stock, left)| {
+                let missing = amount(other, stock) - amount(now, stock) - left;
+                let lack = Lack { mode: ModeId::new(number), stock, missing };
+                (missing > 0 && amount(other, stock) > amount(now, stock)).then_some(lack)
+            })
+        })
+    };
+    (0..problem.tasks().len()).map(of).collect()
 }
 
 /// The tasks that decide the schedule, from the one that is latest against its due date (or
@@ -211,7 +268,7 @@ impl<'m> Scene<'m> {
 
     fn reason(&mut self, task: usize) -> Reason {
         let id = TaskId::new(task);
-        let plain = |cause| Reason { task: id, cause, since: None };
+        let plain = |cause| Reason { task: id, cause, since: None, lack: None };
         if self.model.acts[task].fixed.is_some() {
             return plain(Cause::Past);
         }
@@ -225,10 +282,10 @@ impl<'m> Scene<'m> {
         let open = way.pattern.after(bound).map_or(start, |span| span.0);
         if open >= start {
             let calendar = self.calendar(task).map_or(Cause::Choice, Cause::Calendar);
-            return Reason { task: id, cause: calendar, since: Some(cause) };
+            return Reason { since: Some(cause), ..plain(calendar) };
         }
         if let Some(resource) = self.held_by_resource(task, way, open) {
-            return Reason { task: id, cause: resource, since: Some(cause) };
+            return Reason { since: Some(cause), ..plain(resource) };
         }
         let published = self.model.problem.tasks()[task].published;
         let kept = published.is_some_and(|published| published.start == start);

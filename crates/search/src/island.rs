@@ -32,6 +32,7 @@ use crate::local::Local;
 use crate::model::Model;
 use crate::rules::{RULES, ranks, recipe, values};
 use crate::squeeze::aims;
+use crate::stocks::{self, Mix};
 
 /// The order in which rules are tried: due dates and the published plan come first.
 const FIRST: [usize; RULES] = [5, 2, 0, 6, 1, 4, 3];
@@ -75,6 +76,8 @@ pub(crate) struct Island<'m> {
     published: Vec<usize>,
     warm: Option<Recipe>,
     local: Local<'m>,
+    /// Ways that do with the stocks.
+    mix: Mix<'m>,
     /// What shortens the best member; made when it is needed.
     squeezer: Option<Box<Local<'m>>>,
     /// Its least strain, and turns since it became less.
@@ -122,19 +125,23 @@ impl<'m> Island<'m> {
             model.acts[task].fixed.is_none()
                 && data.published.is_some_and(|published| published.weight > 0)
         };
+        let mix = Mix::new(model);
+        let mut rng = Pcg64Mcg::seed_from_u64(seed);
+        let warm = warm.and_then(|schedule| mix.warm(schedule, &mut rng));
         Self {
             model,
             decoder: Decoder::new(model),
             back: mirror.map(Decoder::new),
-            rng: Pcg64Mcg::seed_from_u64(seed),
+            rng,
             members: Vec::new(),
             size: (40_000 / (model.count() + 1)).clamp(6, 40),
             rules: (0..RULES).map(|rule| values(model, rule)).collect(),
             born: 0,
             several: (0..model.count()).filter(several).collect(),
             published: (0..model.count()).filter(published).collect(),
-            warm: warm.and_then(|schedule| recipe_of(model, schedule)),
+            warm,
             local: Local::new(model),
+            mix,
             squeezer: None,
             strain: i64::MAX,
             vain: 0,
@@ -266,7 +273,13 @@ impl<'m> Island<'m> {
 
     /// Begins to shorten the best member. False if it can't be the beginning of anything.
     fn begin_squeeze(&mut self) -> bool {
-        let best = self.members.iter().min_by_key(|member| member.key);
+        let mut best = self.members.iter().min_by_key(|member| member.key);
+        // The first of them may stand in modes from which few changes lead to anything better.
+        if let Some(key) = best.map(|best| best.key).filter(|_| !self.mix.is_idle()) {
+            let alike = self.members.iter().filter(|member| member.key == key);
+            let drawn = self.rng.random_range(0..alike.clone().count().max(1));
+            best = alike.clone().nth(drawn).or(best);
+        }
         let Some((plan, length)) = best.map(|best| (&best.plan, best.key.3)) else {
             return false;
         };
@@ -363,6 +376,9 @@ impl<'m> Island<'m> {
         if self.rng.random_ratio(1, 4) {
             recipe.hurry.fill(true);
         }
+        if !self.model.stocks.is_empty() {
+            recipe.way = self.mix.draw(&mut self.rng);
+        }
         recipe
     }
 
@@ -401,6 +417,10 @@ impl<'m> Island<'m> {
             }
         }
         recipe.rank = ranks(&keys);
+        if !self.mix.fits(&recipe.way) && !self.mix.repair(&mut recipe.way, &mut self.rng)
+        {
+            recipe.way.clone_from(&self.members[parent].recipe.way);
+        }
         recipe
     }
 
@@ -551,7 +571,8 @@ impl<'m> Island<'m> {
 /// What the modes cost at least, with no task away from its published start.
 pub(crate) fn least_cost(model: &Model) -> i64 {
     let least = |act: &crate::model::Act| act.ways.iter().map(|way| way.cost).min();
-    model.acts.iter().filter_map(least).sum()
+    let sum: i64 = model.acts.iter().filter_map(least).sum();
+    if model.stocks.is_empty() { sum } else { sum.max(stocks::least_cost(model)) }
 }
 
 /// Whether a key is so near to another that improving it may win.

@@ -16,6 +16,7 @@
 //! | `rules`, `island` | populations for problems with every feature |
 //! | `board`, `seat`, `worth`, `local` | a schedule that changes a few tasks at a time |
 //! | `squeeze`, `scarce` | what is aimed at where only the length is left |
+//! | `stocks` | what is used up: modes that can be, mixes of modes, prices |
 //! | `plain`, `planes` | plain problems, decoded fast: 64 ticks a word |
 //! | `breed`, `nest` | populations for plain problems |
 //! | `mend`, `patch` | repairs of the best schedule by complete search in a part of it |
@@ -68,13 +69,14 @@ mod seat;
 mod solve;
 mod squeeze;
 mod steps;
+mod stocks;
 mod tiny;
 mod windows;
 mod worker;
 mod worth;
 
 pub use conflict::{Conflict, Part};
-pub use explain::{Cause, Reason, driving_chain, explain};
+pub use explain::{Cause, Lack, Reason, driving_chain, explain};
 pub use outcome::{Bound, News, Options, Outcome, Silent, Stop, Stopped, Watch};
 pub use replan::replan;
 pub use solve::solve;

@@ -22,6 +22,7 @@
 //! heuristic*, Transportation Science 40 (2006) 455-472, for choosing moves by what they gained;
 //! G. Dueck, T. Scheuer, *Threshold accepting*, J. Computational Physics 90 (1990) 161-175.
 
+mod balance;
 mod choose;
 
 use rand::RngExt;
@@ -163,7 +164,8 @@ impl<'m> Local<'m> {
             self.best_plan = self.board.plan();
         }
         self.turn = 0;
-        self.turn_length += self.turn_length / 8;
+        // Where no schedule can be the beginning of anything, turns begin very often.
+        self.turn_length = self.turn_length.saturating_add(self.turn_length / 8);
         self.stale = 0;
     }
 
@@ -415,6 +417,9 @@ impl<'m> Local<'m> {
                 if ways > 1 && !board.placed[task] && rng.random_ratio(1, 2) {
                     board.way[task] = rng.random_range(0..ways) as u8;
                 }
+            }
+            if !self.model.stocks.is_empty() {
+                balance::balance(board, &self.several, rng);
             }
         }
     }

@@ -23,7 +23,7 @@ use crate::arc::task_of;
 use crate::decode::{Decoder, Plan, Recipe, breach_of};
 use crate::exact::{Exact, Levels};
 use crate::island::{key_of, least_cost};
-use crate::model::Model;
+use crate::model::{Keep, Model};
 use crate::patch::{Layout, Patch};
 use crate::pattern::Span;
 use crate::rules::ranks;
@@ -130,7 +130,8 @@ impl<'m> Mender<'m> {
 
     /// Keeps a layout if it is lawful and better; whether it was.
     fn keep(&mut self, layout: Layout) -> bool {
-        let breach = breach_of(self.model, &layout.span);
+        let breach =
+            breach_of(self.model, &layout.span) + self.model.stock_breach(&layout.way);
         let plan = Plan { span: layout.span.clone(), way: layout.way.clone(), breach };
         let key = key_of(self.model, &plan);
         let levels = [key.1, key.2, i64::from(key.3)];
@@ -165,7 +166,7 @@ impl<'m> Mender<'m> {
         let stays = (0..out.len()).filter(|&task| !out[task]);
         let floor = stays.map(|task| layout.span[task].1).max().unwrap_or(0);
         let patch = Patch::new(self.model, layout, &tasks, floor, &|_| Tick::MAX)?;
-        let model = Model::new(&patch.problem);
+        let model = Model::with(&patch.problem, Keep::Better);
         let mut exact = Exact::new(&model, &Bound::default())?;
         let part = patch.cut(self.model, layout);
         let measures = timetable::Measures::of(&patch.problem, &part).key();
@@ -200,7 +201,7 @@ impl<'m> Mender<'m> {
             self.adapt(1, true, tasks.len());
             return None;
         };
-        let model = Model::new(&patch.problem);
+        let model = Model::with(&patch.problem, Keep::Better);
         let mut exact = Exact::new(&model, &Bound::default())?;
         exact.find(PATIENCE, halt);
         self.steps += exact.steps;

@@ -45,10 +45,11 @@ pub(crate) fn mirrored(problem: &Problem) -> Option<Problem> {
         to: turn_event(hold.from),
         ..*hold
     });
-    Problem::new(
+    Problem::stocked(
         horizon,
         tasks?,
         resources?,
+        problem.stocks().to_vec(),
         calendars?,
         links.collect(),
         occupancies.collect(),

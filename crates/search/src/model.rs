@@ -21,6 +21,7 @@ use crate::order::ordering;
 use crate::pattern::{Pattern, Span};
 use crate::scarce::scarcity;
 use crate::steps::{FAR, Steps};
+use crate::stocks::Stocks;
 use crate::windows::Windows;
 
 /// A problem made ready.
@@ -50,8 +51,21 @@ pub(crate) struct Model<'p> {
     pub(crate) held: Vec<i32>,
     /// The occupancies of the problem, with their events as nodes.
     pub(crate) holds: Vec<Hold>,
+    /// The stocks that can lack.
+    pub(crate) stocks: Stocks,
     /// The earliest and latest times, by arcs, calendars and fixed uses alone.
     pub(crate) windows: Windows,
+}
+
+/// Which modes a problem is made ready with.
+#[derive(Debug, Clone, Copy)]
+pub(crate) enum Keep<'a> {
+    /// All that a lawful schedule may have.
+    All,
+    /// Where the problem has stocks, none that another mode makes superfluous.
+    Better,
+    /// The modes of another model of the same tasks.
+    Same(&'a Model<'a>),
 }
 
 /// A task made ready.
@@ -67,7 +81,7 @@ pub(crate) struct Act<'p> {
     /// The deadline or the horizon, whichever comes first.
     pub(crate) deadline: Tick,
     /// The modes whose demands never exceed the peak of a resource; all modes if there
-    /// are none such.
+    /// are none such. Of these, the modes for which there is enough of each stock.
     pub(crate) ways: Vec<Way<'p>>,
     /// Occupancies that begin, and that end, with one of its events and another task's.
     pub(crate) opens: Vec<usize>,
@@ -83,6 +97,8 @@ pub(crate) struct Way<'p> {
     pub(crate) pattern: Pattern<'p>,
     /// One for each resource that it uses, in order of the resources.
     pub(crate) uses: Vec<Use>,
+    /// What it takes of each stock that can lack, beyond the least that its task can do with.
+    pub(crate) takes: Vec<i64>,
     pub(crate) cost: i64,
 }
 
@@ -111,6 +127,11 @@ impl<'p> Model<'p> {
     /// Makes a problem ready. The windows are those of an attempt that may have failed;
     /// `conflict` asks for the reason.
     pub(crate) fn new(problem: &'p Problem) -> Self {
+        Self::with(problem, Keep::All)
+    }
+
+    /// The same with such modes alone.
+    pub(crate) fn with(problem: &'p Problem, keep: Keep) -> Self {
         let holds: Vec<Hold> = problem.occupancies().iter().map(hold).collect();
         let count = problem.tasks().len();
         let mut model = Self {
@@ -128,8 +149,15 @@ impl<'p> Model<'p> {
             begun: OnceLock::new(),
             held: vec![0; problem.resources().len()],
             holds,
+            stocks: Stocks::default(),
             windows: Windows::default(),
         };
+        if let Keep::Same(other) = keep {
+            for (act, other) in model.acts.iter_mut().zip(&other.acts) {
+                let known = |way: &Way| other.ways.iter().any(|o| o.mode == way.mode);
+                act.ways.retain(known);
+            }
+        }
         let fixed = |node| model.acts[task_of(node)].fixed.is_some();
         model.arcs.retain(|arc| !fixed(arc.from) || !fixed(arc.to));
         for number in 0..model.holds.len() {
@@ -142,6 +170,7 @@ impl<'p> Model<'p> {
         }
         model.index_arcs();
         model.index_holds();
+        model.stocks = Stocks::of(&mut model, matches!(keep, Keep::Better));
         model.use_fixed();
         model.scarcest_first();
         model.windows = Windows::of(&model);
@@ -435,7 +464,8 @@ fn way(problem: &Problem, id: TaskId, mode: usize) -> Way<'_> {
         uses.clear();
     }
     uses.sort_by_key(|entry| entry.resource);
-    Way { mode: ModeId::new(mode), pattern, uses, cost: data.cost }
+    let takes = Vec::new();
+    Way { mode: ModeId::new(mode), pattern, uses, takes, cost: data.cost }
 }
 
 /// Whether a mode's demands stay within the peaks of the resources.

@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 
 use timetable::{
     Event, Link, Mode, Occupancy, Problem, Profile, Progress, Resource, ResourceId,
-    Schedule, Task, TaskId, Tick,
+    Schedule, Stock, Task, TaskId, Tick,
 };
 
 use crate::arc::{Node, Source, is_finish, task_of};
@@ -310,17 +310,40 @@ impl Builder<'_, '_> {
                 Some(Resource { name: String::new(), capacity })
             })
             .collect();
-        let still = self.still.len();
+        let (still, stocks) = (self.still.len(), self.stocks());
         let all = self.still.into_iter().chain(own).collect();
-        let part = Problem::new(
+        let part = Problem::stocked(
             problem.horizon(),
             all,
             resources?,
+            stocks,
             problem.calendars().to_vec(),
             self.links,
             self.occupancies,
         );
         Some(Patch { problem: part.ok()?, tasks: tasks.to_vec(), still })
+    }
+
+    /// What the tasks that stay leave of the stocks.
+    fn stocks(&self) -> Vec<Stock> {
+        let problem = self.model.problem;
+        if problem.stocks().is_empty() {
+            return Vec::new();
+        }
+        let mut left: Vec<i64> =
+            problem.stocks().iter().map(|stock| stock.available).collect();
+        for (task, act) in self.model.acts.iter().enumerate() {
+            if self.out[task] {
+                continue;
+            }
+            let way = act.ways.get(usize::from(self.layout.way[task]));
+            let mode = way.map(|way| &problem.tasks()[task].modes[way.mode.at()]);
+            for take in mode.map_or(&[][..], |mode| &mode.takes) {
+                left[take.stock.at()] -= take.amount;
+            }
+        }
+        let stock = |left: i64| Stock { name: String::new(), available: left.max(0) };
+        left.into_iter().map(stock).collect()
     }
 
     /// Whether tasks that are taken out, or their occupancies, use a resource.

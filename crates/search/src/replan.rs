@@ -23,6 +23,7 @@ use crate::mirror::mirrored;
 use crate::model::Model;
 use crate::rules::ranks;
 use crate::solve::solve;
+use crate::stocks::Mix;
 use crate::{Bound, Options, Outcome, Stopped, Watch};
 
 /// So many tasks for each one of the problem may be placed until the repair is lawful.
@@ -71,13 +72,20 @@ pub fn replan(
         return anew();
     }
     let model = Model::new(problem);
-    let Some(plan) =
+    let Some(mut plan) =
         plan_of(&model, published).filter(|_| model.windows.failed.is_none())
     else {
         return anew();
     };
     let mut local = Local::new(&model);
     let mut rng = Pcg64Mcg::seed_from_u64(options.seed);
+    // Where a stock has become short, no more tasks change their modes than have to.
+    if model.stock_breach(&plan.way) > 0 {
+        if !Mix::new(&model).repair(&mut plan.way, &mut rng) {
+            return anew();
+        }
+        plan.fit(&model);
+    }
     let placements = PATIENCE * model.count() as u64;
     let latest = latest(problem, &plan);
     let whole = local.take_over(&plan, latest.as_deref());
@@ -159,6 +167,17 @@ fn lessen(
     if late() { Some(Stopped::Time) } else { spent.then_some(Stopped::Steps) }
 }
 
+impl Plan {
+    /// Lets each task end where its way ends.
+    fn fit(&mut self, model: &Model) {
+        for (task, act) in model.acts.iter().enumerate() {
+            let pattern = &act.ways[usize::from(self.way[task])].pattern;
+            let start = self.span[task].0;
+            self.span[task] = pattern.after(start).unwrap_or((start, start));
+        }
+    }
+}
+
 /// Where a schedule has the tasks; nothing if it is a schedule of something else.
 fn plan_of(model: &Model, schedule: &Schedule) -> Option<Plan> {
     if schedule.assignments.len() != model.count() {
@@ -198,10 +217,11 @@ mod tests {
         for mode in &mut tasks[late].modes {
             mode.work = (mode.work + by).min(problem.horizon());
         }
-        Problem::new(
+        Problem::stocked(
             problem.horizon(),
             tasks,
             problem.resources().to_vec(),
+            problem.stocks().to_vec(),
             problem.calendars().to_vec(),
             problem.links().to_vec(),
             problem.occupancies().to_vec(),
@@ -332,7 +352,7 @@ mod tests {
     #[test]
     fn repairs_stay_near() {
         let (mut near, mut far, mut cases) = (0, 0, 0);
-        for seed in 0..16 {
+        for seed in 0..32 {
             let problem = problems::generate(&problems::Recipe::tasks(60), seed);
             let first = crate::solve::search_only(&problem, &steps(60));
             let Some(schedule) = first.schedule() else {

@@ -6,7 +6,7 @@ use rand_pcg::Pcg64Mcg;
 use timetable::{
     Assignment, Calendar, CalendarId, Clock, Demand, Due, During, End, Event, Link, Mode,
     ModeId, Occupancy, Pace, Problem, Profile, Progress, Published, Resource, ResourceId,
-    Schedule, Task, TaskId, Tick, Window,
+    Schedule, Stock, StockId, Take, Task, TaskId, Tick, Window,
 };
 
 /// A random problem with so many tasks at most; the same for the same seed.
@@ -15,9 +15,63 @@ pub(crate) fn problem(seed: u64, most: usize, horizon: Tick) -> Problem {
     loop {
         let sample = Sample { horizon, rng: Pcg64Mcg::seed_from_u64(rng.random()) };
         if let Ok(problem) = sample.draw(most) {
-            return problem;
+            // A stream of its own: problems without stocks are as they would be anyway.
+            let rng = Pcg64Mcg::seed_from_u64(seed ^ 0x0005_70c4);
+            return stocked(problem, horizon, rng);
         }
     }
+}
+
+/// The same with some stocks, or none, and some more modes that take less of them.
+fn stocked(problem: Problem, horizon: Tick, rng: Pcg64Mcg) -> Problem {
+    let mut sample = Sample { horizon, rng };
+    let count = [0, 0, 1, 2, 2, 3][sample.rng.random_range(0..6)];
+    if count == 0 {
+        return problem;
+    }
+    let mut tasks = problem.tasks().to_vec();
+    for task in &mut tasks {
+        while sample.chance(40) && task.modes.len() < 4 {
+            let mut mode = task.modes[0].clone();
+            mode.work = (mode.work + sample.rng.random_range(-1..3)).clamp(0, horizon);
+            task.modes.push(mode);
+        }
+        for mode in &mut task.modes {
+            for stock in (0..count).map(StockId) {
+                if sample.chance(60) {
+                    let amount = sample.rng.random_range(1..6);
+                    mode.takes.push(Take { stock, amount });
+                }
+            }
+        }
+    }
+    let stocks = (0..count).map(StockId).map(|stock| {
+        let sum = |least: bool| -> i64 {
+            let all = tasks.iter().map(|task| {
+                let taken = task.modes.iter().map(|mode| taken(mode, stock));
+                if least { taken.min() } else { taken.max() }.unwrap_or(0)
+            });
+            all.sum()
+        };
+        let available = sample.rng.random_range(sum(true) - 1..=sum(false) + 1).max(0);
+        Stock { name: "s".to_owned(), available }
+    });
+    let stocks = stocks.collect();
+    Problem::stocked(
+        problem.horizon(),
+        tasks,
+        problem.resources().to_vec(),
+        stocks,
+        problem.calendars().to_vec(),
+        problem.links().to_vec(),
+        problem.occupancies().to_vec(),
+    )
+    .expect("it made sense without stocks")
+}
+
+/// What a mode takes of a stock.
+fn taken(mode: &Mode, stock: StockId) -> i64 {
+    mode.takes.iter().filter(|take| take.stock == stock).map(|take| take.amount).sum()
 }
 
 struct Sample {
@@ -92,6 +146,7 @@ impl Sample {
             work: self.rng.random_range(0..5),
             pace: self.pace(),
             demands,
+            takes: Vec::new(),
             cost: self.rng.random_range(0..3),
         }
     }
@@ -183,6 +238,21 @@ pub(crate) fn broken(problem: &Problem, schedule: &Schedule) -> Option<String> {
         .next()
         .or_else(|| broken_link(problem, schedule))
         .or_else(|| broken_capacity(problem, schedule))
+        .or_else(|| broken_stock(problem, schedule))
+}
+
+fn broken_stock(problem: &Problem, schedule: &Schedule) -> Option<String> {
+    problem.stocks().iter().enumerate().find_map(|(number, stock)| {
+        let (mut facts, mut choices) = (0, 0);
+        for (task, run) in problem.tasks().iter().zip(&schedule.assignments) {
+            let amount = taken(&task.modes[run.mode.at()], StockId::new(number));
+            let part =
+                if task.progress == Progress::Todo { &mut choices } else { &mut facts };
+            *part += amount;
+        }
+        let over = choices > (stock.available - facts).max(0);
+        over.then(|| format!("stock {number}: {facts} and {choices}"))
+    })
 }
 
 /// Whether a task by itself may run so.

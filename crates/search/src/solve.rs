@@ -21,14 +21,15 @@ use timetable::{Problem, Schedule, Tick};
 
 use crate::bounds::bound;
 use crate::breed::Breed;
-use crate::conflict::{conflict, late_conflict, proven};
+use crate::conflict::{conflict, late_conflict, proven, stock_conflict};
 use crate::exact::Exact;
 use crate::island::Island;
 use crate::mend::Mender;
 use crate::mirror::mirrored;
-use crate::model::Model;
+use crate::model::{Keep, Model};
 use crate::plain::Plain;
 use crate::prices::Prices;
+use crate::stocks::{Base, base};
 use crate::tiny::{Verdict, enumerate};
 use crate::worker::{Found, Part, Side, Worker};
 use crate::{Bound, News, Options, Outcome, Stopped, Watch};
@@ -61,7 +62,7 @@ const NEWS: Duration = Duration::from_millis(50);
 /// has one schedule, which is optimal.
 pub fn solve(problem: &Problem, options: &Options, watch: &dyn Watch) -> Outcome {
     let start = Instant::now();
-    let model = Model::new(problem);
+    let model = Model::with(problem, Keep::Better);
     let mut search = Search::new(problem, options, watch, start);
     if let Some(outcome) = search.cancelled() {
         return outcome;
@@ -70,7 +71,7 @@ pub fn solve(problem: &Problem, options: &Options, watch: &dyn Watch) -> Outcome
         return Outcome::Infeasible(conflict);
     }
     search.bound = bound(&model);
-    if let Some(outcome) = search.cancelled() {
+    if let Some(outcome) = search.cancelled().or_else(|| search.first_mix(&model)) {
         return outcome;
     }
     match enumerate(&model, &|| search.over().is_some()) {
@@ -86,7 +87,7 @@ pub fn solve(problem: &Problem, options: &Options, watch: &dyn Watch) -> Outcome
         return search.plain(&model, &plain, &turned);
     }
     let turned = mirrored(problem);
-    let mirror = turned.as_ref().map(Model::new);
+    let mirror = turned.as_ref().map(|turned| Model::with(turned, Keep::Same(&model)));
     search.general(&model, mirror.as_ref())
 }
 
@@ -94,14 +95,17 @@ pub fn solve(problem: &Problem, options: &Options, watch: &dyn Watch) -> Outcome
 /// see what decoding alone can do.
 #[cfg(test)]
 pub(crate) fn search_only(problem: &Problem, options: &Options) -> Outcome {
-    let model = Model::new(problem);
+    let model = Model::with(problem, Keep::Better);
     if let Some(conflict) = conflict(&model, &|| false) {
         return Outcome::Infeasible(conflict);
     }
     let mut search = Search::new(problem, options, &crate::Silent, Instant::now());
     search.bound = bound(&model);
+    if let Some(outcome) = search.first_mix(&model) {
+        return outcome;
+    }
     let turned = mirrored(problem);
-    let mirror = turned.as_ref().map(Model::new);
+    let mirror = turned.as_ref().map(|turned| Model::with(turned, Keep::Same(&model)));
     search.general(&model, mirror.as_ref())
 }
 
@@ -122,6 +126,8 @@ struct Search<'a> {
     told: Option<Instant>,
     best: Option<Found>,
     bound: Bound,
+    /// Steps before there were workers, and all of them.
+    begun: u64,
     steps: u64,
     proving: Proving,
     /// Rounds since there were news.
@@ -185,6 +191,7 @@ impl<'a> Search<'a> {
             told: None,
             best: None,
             bound: Bound::default(),
+            begun: 0,
             steps: 0,
             proving: Proving {
                 best: Tick::MAX,
@@ -246,6 +253,34 @@ impl<'a> Search<'a> {
         workers.extend(exact.map(|exact| Worker::Exact(Box::new(exact), Side::Front)));
         let prices = Prices::new(model, self.bound.length);
         self.rounds(&mut workers, prices, 10_000 / (model.count() as u64 + 1) + 1)
+    }
+
+    /// Looks for modes that do with the stocks there are. Without any there is no schedule, so
+    /// nothing else has to be done before.
+    fn first_mix(&mut self, model: &Model) -> Option<Outcome> {
+        if model.stocks.is_empty() {
+            return None;
+        }
+        let (start, options, watch) = (self.start, self.options, self.watch);
+        let halt = move || over(start, options, watch).is_some();
+        let most = options.stop.steps.unwrap_or(u64::MAX / 4);
+        let (found, steps) = match base(model, most, &halt) {
+            Base::Found(way) => (Some(way), 0),
+            Base::Nothing(steps) => {
+                let conflict = stock_conflict(self.problem, steps, &halt);
+                return Some(Outcome::Infeasible(conflict));
+            }
+            Base::Unknown(steps) => (None, steps),
+        };
+        self.begun = steps;
+        self.steps = steps;
+        match found {
+            Some(way) => {
+                let _ = model.stocks.base.set(way);
+                None
+            }
+            None => self.verdict(&[]),
+        }
     }
 
     /// How many populations, and repairs, a general problem gets. A budget of steps has to give
@@ -426,7 +461,7 @@ impl<'a> Search<'a> {
 
     /// Takes what the workers found and tells it to all of them.
     fn gather(&mut self, workers: &mut [Worker]) {
-        self.steps = workers.iter().map(Worker::steps).sum();
+        self.steps = self.begun + workers.iter().map(Worker::steps).sum::<u64>();
         let mut news = false;
         let none_yet = self.best.is_none();
         self.quiet += 1;

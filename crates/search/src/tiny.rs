@@ -63,6 +63,9 @@ impl Tree<'_> {
         let (early, late) = (&self.model.windows.early, &self.model.windows.late);
         let (from, until) = (early[2 * task], late[2 * task]);
         for way in 0..self.model.acts[task].ways.len() {
+            if !self.is_enough_for(task, way) {
+                continue;
+            }
             let mut tick = from;
             while let Some(span) = self.model.acts[task].ways[way].pattern.after(tick) {
                 if span.0 > until {
@@ -103,6 +106,23 @@ impl Tree<'_> {
             && self.model.own_arcs_allow(task, span)
             && self.model.out[task].iter().all(kept)
             && self.model.into[task].iter().all(kept)
+    }
+
+    /// Whether the stocks, beside what chosen tasks take, are enough for a way.
+    fn is_enough_for(&self, task: usize, way: usize) -> bool {
+        let stocks = &self.model.stocks;
+        if stocks.is_empty() {
+            return true;
+        }
+        let mut taken = self.model.acts[task].ways[way].takes.clone();
+        for (act, chosen) in self.model.acts.iter().zip(&self.chosen) {
+            if let Some((way, _)) = *chosen {
+                for (sum, take) in taken.iter_mut().zip(&act.ways[way].takes) {
+                    *sum += take;
+                }
+            }
+        }
+        stocks.excess(&taken) == 0
     }
 
     fn span(&self, task: usize) -> Option<Span> {

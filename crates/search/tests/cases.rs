@@ -1,12 +1,13 @@
 //! Hand-made cases, each small enough to see the answer.
 
 use search::{
-    Cause, Options, Outcome, Part, Silent, Stop, driving_chain, explain, solve,
+    Cause, Lack, Options, Outcome, Part, Silent, Stop, driving_chain, explain, replan,
+    solve,
 };
 use timetable::{
     Assignment, Calendar, CalendarId, Clock, Demand, Due, Event, Link, LinkId, Mode,
     ModeId, Occupancy, OccupancyId, Pace, Problem, Profile, Progress, Published,
-    Resource, ResourceId, Schedule, Task, TaskId, Tick, Window,
+    Resource, ResourceId, Schedule, Stock, StockId, Take, Task, TaskId, Tick, Window,
 };
 
 const CREW: ResourceId = ResourceId(0);
@@ -324,4 +325,118 @@ fn a_conflict_that_only_search_finds_is_named_small() {
         Part::Capacity(CREW),
     ];
     assert_eq!(parts, expected);
+}
+
+const SHEET: StockId = StockId(0);
+const MONEY: StockId = StockId(1);
+
+/// A task with a mode for each of these: work, sheets, money.
+fn choice(modes: &[(Tick, i64, i64)]) -> Task {
+    let mode = |&(work, sheets, money): &(Tick, i64, i64)| {
+        let takes = [(SHEET, sheets), (MONEY, money)].into_iter();
+        let takes = takes.filter(|take| take.1 > 0);
+        let takes = takes.map(|(stock, amount)| Take { stock, amount }).collect();
+        Mode { takes, ..Mode::elapsed(work, vec![]) }
+    };
+    let mut task = Task::new("t", Mode::elapsed(0, vec![]));
+    task.modes = modes.iter().map(mode).collect();
+    task
+}
+
+fn stocked(tasks: Vec<Task>, sheets: i64, money: i64) -> Problem {
+    let stock = |name: &str, available| Stock { name: name.to_owned(), available };
+    let stocks = vec![stock("sheet", sheets), stock("money", money)];
+    let links = (1..tasks.len()).map(|n| Link::after(TaskId::new(n - 1), TaskId::new(n)));
+    let links = links.collect();
+    Problem::stocked(400, tasks, vec![], stocks, vec![], links, vec![])
+        .expect("a problem that makes sense")
+}
+
+/// One after the other, each in 9 ticks or, for 2 sheets, in 4: there are 6 sheets.
+#[test]
+fn as_many_are_quick_as_there_is_stock_for() {
+    for count in [5, 24] {
+        let tasks = vec![choice(&[(9, 0, 0), (4, 2, 0)]); count];
+        let problem = stocked(tasks, 6, 0);
+        let schedule = optimal(&problem);
+        let length = schedule.assignments.iter().map(|run| run.finish).max();
+        assert_eq!(length, Some(9 * count as Tick - 3 * 5));
+        let reasons = explain(&problem, &schedule);
+        for (reason, run) in reasons.iter().zip(&schedule.assignments) {
+            let lack = Lack { mode: ModeId(1), stock: SHEET, missing: 2 };
+            assert_eq!(reason.lack, (run.mode == ModeId(0)).then_some(lack));
+        }
+    }
+}
+
+/// What has begun has taken its share; where that was too much, nothing is left.
+#[test]
+fn facts_take_what_they_took() {
+    for (sheets, expected) in [(7, 4), (6, 9), (1, 9)] {
+        let mut tasks = vec![choice(&[(1, 5, 0)]), choice(&[(9, 0, 0), (4, 2, 0)])];
+        tasks[0].progress = Progress::Done { mode: ModeId(0), start: 0, finish: 1 };
+        let run = optimal(&stocked(tasks, sheets, 0)).assignments[1];
+        assert_eq!(run.finish - run.start, expected, "{sheets}");
+    }
+}
+
+#[test]
+fn a_stock_that_is_too_small_is_named_with_who_takes_of_it() {
+    let tasks = vec![
+        choice(&[(3, 3, 0), (1, 5, 0)]),
+        choice(&[(3, 0, 9)]),
+        choice(&[(3, 4, 0), (1, 6, 0)]),
+    ];
+    let parts = conflict(&stocked(tasks, 6, 100));
+    let task = |task| Part::Task(TaskId(task));
+    assert_eq!(parts, [task(0), task(2), Part::Stock(SHEET)]);
+}
+
+/// Each stock alone would do, the two together do not.
+#[test]
+fn stocks_that_are_too_small_together_are_named_together() {
+    for count in [2, 12] {
+        // Half of them may take sheets, half money; one more takes one of either.
+        let mut tasks = vec![choice(&[(1, 2, 0), (1, 0, 2)]); count];
+        tasks.push(choice(&[(5, 1, 0), (5, 0, 1)]));
+        let half = count as i64;
+        let parts = conflict(&stocked(tasks, half, half));
+        assert_eq!(parts.len(), count + 3, "{parts:?}");
+        assert!(
+            parts.contains(&Part::Stock(SHEET)) && parts.contains(&Part::Stock(MONEY))
+        );
+    }
+}
+
+/// A published plan in which both are quick; then a sheet is found to be spoilt.
+#[test]
+fn a_repair_changes_no_more_modes_than_a_stock_demands() {
+    let tasks = vec![choice(&[(9, 0, 0), (4, 2, 0)]); 4];
+    let before = stocked(tasks.clone(), 8, 0);
+    let published = optimal(&before);
+    assert!(published.assignments.iter().all(|run| run.mode == ModeId(1)));
+    let after = stocked(tasks, 7, 0);
+    let options = Options { stop: Stop::after_steps(0), ..options() };
+    let outcome = replan(&after, &published, &options, &Silent);
+    let repaired = outcome.schedule().expect("one slow task is enough");
+    assert_eq!(verify::check(&after, repaired), []);
+    let slow = repaired.assignments.iter().filter(|run| run.mode == ModeId(0));
+    assert_eq!(slow.count(), 1);
+}
+
+/// A hint in modes that are never better than others is a hint all the same.
+#[test]
+fn a_hint_in_a_superfluous_mode_is_taken_up() {
+    let tasks = vec![choice(&[(9, 0, 0), (9, 1, 0), (4, 2, 0)]); 12];
+    let problem = stocked(tasks, 8, 0);
+    let runs = (0..12).map(|n| Assignment {
+        mode: ModeId(u32::from(n < 8)),
+        start: 9 * n,
+        finish: 9 * n + 9,
+    });
+    let hint = Schedule { assignments: runs.collect() };
+    assert_eq!(verify::check(&problem, &hint), []);
+    let options = Options { start_from: Some(hint), ..options() };
+    let outcome = solve(&problem, &options, &Silent);
+    assert!(outcome.schedule().is_some_and(|s| verify::check(&problem, s).is_empty()));
 }

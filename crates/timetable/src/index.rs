@@ -34,6 +34,10 @@ index!(
     ResourceId
 );
 index!(
+    /// A stock of a problem.
+    StockId
+);
+index!(
     /// A calendar of a problem.
     CalendarId
 );

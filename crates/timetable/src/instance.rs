@@ -4,7 +4,7 @@
 //!
 //! | ending | format | holds |
 //! |---|---|---|
-//! | `.sm`, `.mm` | PSPLIB (Kolisch & Sprecher 1996) | order by finish to start, one mode or several, renewable resources |
+//! | `.sm`, `.mm` | PSPLIB (Kolisch & Sprecher 1996) | order by finish to start, one mode or several, resources and stocks |
 //! | `.sch` | `ProGen/max` (Schwindt 1998) | least and greatest lags from start to start, one mode |
 //! | `.rcp` | Patterson (1984) | order by finish to start, one mode; lines wrap |
 //!
@@ -50,6 +50,18 @@ impl Instance {
     pub fn activities(&self) -> usize {
         let Dummies { opening, closing } = self.dummies;
         self.problem.tasks().len() + usize::from(opening) + usize::from(closing)
+    }
+
+    /// The number of the mode of each activity of the file in file order, counted from 1 as
+    /// the file does, dummies included; nothing where no activity has more than one.
+    pub fn modes(&self, schedule: &Schedule) -> Vec<usize> {
+        if self.problem.tasks().iter().all(|task| task.modes.len() == 1) {
+            return Vec::new();
+        }
+        let opening = self.dummies.opening.then_some(1);
+        let closing = self.dummies.closing.then_some(1);
+        let tasks = schedule.assignments.iter().map(|run| run.mode.at() + 1);
+        opening.into_iter().chain(tasks).chain(closing).collect()
     }
 
     /// The start of each activity of the file in file order, dummies included.

@@ -2,7 +2,7 @@
 
 use crate::{
     Calendar, CalendarId, Clock, Event, Link, LinkId, ModeId, Occupancy, OccupancyId,
-    Pace, Progress, Resource, ResourceId, Task, TaskId, Tick,
+    Pace, Progress, Resource, ResourceId, Stock, StockId, Task, TaskId, Tick,
 };
 
 /// A problem whose parts refer to each other correctly.
@@ -11,6 +11,7 @@ pub struct Problem {
     horizon: Tick,
     tasks: Vec<Task>,
     resources: Vec<Resource>,
+    stocks: Vec<Stock>,
     calendars: Vec<Calendar>,
     links: Vec<Link>,
     occupancies: Vec<Occupancy>,
@@ -25,6 +26,8 @@ pub enum Subject {
     Task(TaskId),
     /// A mode of a task.
     Mode(TaskId, ModeId),
+    /// A stock.
+    Stock(StockId),
     /// A link.
     Link(LinkId),
     /// An occupancy.
@@ -45,8 +48,8 @@ pub struct Fault {
 const GREATEST: Tick = Tick::MAX / 8;
 
 impl Problem {
-    /// Puts a problem together. Every task must finish at `horizon` or earlier. All faults
-    /// are returned at once.
+    /// Puts a problem without stocks together. Every task must finish at `horizon` or
+    /// earlier. All faults are returned at once.
     pub fn new(
         horizon: Tick,
         tasks: Vec<Task>,
@@ -55,10 +58,26 @@ impl Problem {
         links: Vec<Link>,
         occupancies: Vec<Occupancy>,
     ) -> Result<Self, Vec<Fault>> {
-        let problem = Self { horizon, tasks, resources, calendars, links, occupancies };
+        let stocks = Vec::new();
+        Self::stocked(horizon, tasks, resources, stocks, calendars, links, occupancies)
+    }
+
+    /// Puts a problem with stocks together. All faults are returned at once.
+    pub fn stocked(
+        horizon: Tick,
+        tasks: Vec<Task>,
+        resources: Vec<Resource>,
+        stocks: Vec<Stock>,
+        calendars: Vec<Calendar>,
+        links: Vec<Link>,
+        occupancies: Vec<Occupancy>,
+    ) -> Result<Self, Vec<Fault>> {
+        let problem =
+            Self { horizon, tasks, resources, stocks, calendars, links, occupancies };
         let mut faults = Vec::new();
         problem.check_size(&mut faults);
         problem.check_sums(&mut faults);
+        problem.check_stocks(&mut faults);
         problem.check_tasks(&mut faults);
         problem.check_links(&mut faults);
         problem.check_occupancies(&mut faults);
@@ -68,6 +87,10 @@ impl Problem {
     /// The fault of a problem of which schedules could not be measured without overflow.
     pub const IMMENSE: &str =
         "weights and costs are so great that a schedule could not be measured";
+
+    /// The fault of a stock of which what is taken could not be counted.
+    pub const UNCOUNTABLE: &str =
+        "so much can be taken of the stock that it could not be counted";
 
     /// Every task finishes at this tick or earlier.
     pub const fn horizon(&self) -> Tick {
@@ -82,6 +105,11 @@ impl Problem {
     /// The resources.
     pub fn resources(&self) -> &[Resource] {
         &self.resources
+    }
+
+    /// The stocks.
+    pub fn stocks(&self) -> &[Stock] {
+        &self.stocks
     }
 
     /// The calendars.
@@ -107,6 +135,11 @@ impl Problem {
     /// A resource.
     pub fn resource(&self, id: ResourceId) -> &Resource {
         &self.resources[id.at()]
+    }
+
+    /// A stock.
+    pub fn stock(&self, id: StockId) -> &Stock {
+        &self.stocks[id.at()]
     }
 
     /// A calendar.
@@ -157,6 +190,29 @@ impl Problem {
         if late > MOST || drift + cost > MOST {
             let what = Self::IMMENSE.to_owned();
             faults.push(Fault { subject: Subject::Problem, what });
+        }
+    }
+
+    /// What can be taken of a stock in all must stay far from overflow.
+    fn check_stocks(&self, faults: &mut Vec<Fault>) {
+        const MOST: i128 = 1 << 60;
+        for (position, stock) in self.stocks.iter().enumerate() {
+            let id = StockId::new(position);
+            let mut fault = |what: &str| {
+                faults.push(Fault { subject: Subject::Stock(id), what: what.to_owned() });
+            };
+            if stock.available < 0 {
+                fault("what there is of a stock must not be negative");
+            }
+            let taken = |mode: &crate::Mode| {
+                let takes = mode.takes.iter().filter(|take| take.stock == id);
+                takes.map(|take| i128::from(take.amount).abs()).sum::<i128>()
+            };
+            let most = |task: &Task| task.modes.iter().map(taken).max().unwrap_or(0);
+            let all: i128 = self.tasks.iter().map(most).sum();
+            if all > MOST || i128::from(stock.available) > MOST {
+                fault(Self::UNCOUNTABLE);
+            }
         }
     }
 
@@ -223,6 +279,11 @@ impl Problem {
                 .any(|d| d.resource == demand.resource && d.during == demand.during)
         });
         let unknown = demands.iter().any(|d| d.resource.at() >= self.resources.len());
+        let takes = &mode.takes;
+        let taken_twice = takes.iter().enumerate().any(|(position, take)| {
+            takes[..position].iter().any(|other| other.stock == take.stock)
+        });
+        let no_stock = takes.iter().any(|take| take.stock.at() >= self.stocks.len());
         [
             (!(0..=self.horizon.max(0)).contains(&mode.work))
                 .then_some("the work must lie between 0 and the horizon"),
@@ -236,6 +297,12 @@ impl Problem {
                 .iter()
                 .any(|d| d.amount == 0)
                 .then_some("a demand must be at least 1"),
+            no_stock.then_some("the mode takes of a stock that does not exist"),
+            taken_twice.then_some("the mode takes of a stock twice"),
+            takes
+                .iter()
+                .any(|take| take.amount < 1)
+                .then_some("what a mode takes of a stock must be at least 1"),
         ]
         .into_iter()
         .flatten()
@@ -298,7 +365,37 @@ impl Problem {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::{Due, Mode};
+    use crate::{Due, Mode, Take};
+
+    #[test]
+    fn what_is_wrong_with_stocks_is_told_at_once() {
+        let take = |stock, amount| Take { stock: StockId(stock), amount };
+        let problem = |available: &[i64], takes: Vec<Take>| {
+            let mode = Mode { takes, ..Mode::elapsed(1, vec![]) };
+            let tasks = vec![Task::new("t", mode.clone()), Task::new("u", mode)];
+            let stocks = available
+                .iter()
+                .map(|&available| Stock { name: "sheet".to_owned(), available });
+            Problem::stocked(9, tasks, vec![], stocks.collect(), vec![], vec![], vec![])
+        };
+        assert!(problem(&[0, 5], vec![take(0, 3), take(1, 1 << 59)]).is_ok());
+        let faults = problem(&[-1], vec![take(0, 0), take(0, 2), take(1, 1)]);
+        let faults = faults.unwrap_err();
+        let said: Vec<&str> = faults.iter().map(|fault| fault.what.as_str()).collect();
+        let of_a_mode = [
+            "the mode takes of a stock that does not exist",
+            "the mode takes of a stock twice",
+            "what a mode takes of a stock must be at least 1",
+        ];
+        assert_eq!(said[0], "what there is of a stock must not be negative");
+        assert_eq!((&said[1..4], &said[4..]), (&of_a_mode[..], &of_a_mode[..]));
+        for amount in [i64::MAX, i64::MIN, 1 << 60] {
+            let faults = problem(&[1], vec![take(0, amount)]).unwrap_err();
+            assert_eq!(faults[0].what, Problem::UNCOUNTABLE);
+        }
+        let faults = problem(&[i64::MAX], vec![]).unwrap_err();
+        assert_eq!(faults[0].what, Problem::UNCOUNTABLE);
+    }
 
     #[test]
     fn weights_and_costs_that_could_overflow_are_refused() {

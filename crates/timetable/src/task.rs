@@ -1,6 +1,6 @@
 //! Tasks and the ways in which they can be done.
 
-use crate::{CalendarId, ModeId, ResourceId, Tick};
+use crate::{CalendarId, ModeId, ResourceId, Take, Tick};
 
 /// Something to be done once, in one of its modes, from a start to a finish.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -47,6 +47,8 @@ pub struct Mode {
     pub pace: Pace,
     /// What it uses while it runs; each resource at most once for each [`During`].
     pub demands: Vec<Demand>,
+    /// What it takes of stocks, whenever it runs; each stock at most once.
+    pub takes: Vec<Take>,
     /// What choosing this mode costs, in the objective's unit of cost; not negative.
     pub cost: i64,
 }
@@ -54,7 +56,14 @@ pub struct Mode {
 impl Mode {
     /// A mode of elapsed time.
     pub fn elapsed(work: Tick, demands: Vec<Demand>) -> Self {
-        Self { name: String::new(), work, pace: Pace::Elapsed, demands, cost: 0 }
+        Self {
+            name: String::new(),
+            work,
+            pace: Pace::Elapsed,
+            demands,
+            takes: Vec::new(),
+            cost: 0,
+        }
     }
 }
 

@@ -95,13 +95,43 @@ fn psplib_modes() {
 }
 
 #[test]
-fn limits_on_what_is_used_up_are_refused_where_they_bind() {
-    let errors = parse("Jall1_1.mm", JALL).unwrap_err();
-    let fields: Vec<_> = errors.iter().map(|error| error.field.as_str()).collect();
-    assert_eq!(fields, ["nonrenewable resource N 1", "nonrenewable resource N 2"]);
-    let scarce = TWO_MODES.replace("    4    9", "    4    8");
-    let errors = parse("mm", &scarce).unwrap_err();
-    assert!(errors[0].reason.contains("can take 9 in all and there are 8"), "{errors:?}");
+fn nonrenewable_resources_are_stocks() {
+    // By the file: its availabilities are 33, 33, 247 and 248; job 2 takes 2 and 8 units in
+    // its first mode, 2 and 6 in the others.
+    let instance = parse("Jall1_1.mm", JALL).unwrap();
+    let stocks = instance.problem.stocks().iter();
+    let stocks: Vec<_> = stocks.map(|s| (s.name.as_str(), s.available)).collect();
+    assert_eq!(stocks, [("N 1", 247), ("N 2", 248)]);
+    assert_eq!(instance.problem.resources().len(), 2);
+    let modes = instance.problem.tasks()[0].modes.iter();
+    let takes: Vec<Vec<(u32, i64)>> = modes
+        .map(|mode| mode.takes.iter().map(|take| (take.stock.0, take.amount)).collect())
+        .collect();
+    let both = |first, second| vec![(0, first), (1, second)];
+    assert_eq!(takes, [both(2, 8), both(2, 6), both(2, 6)]);
+    let instance = parse("mm", TWO_MODES).unwrap();
+    assert_eq!(instance.problem.stocks()[0].available, 9);
+    assert_eq!(instance.problem.tasks()[1].modes[0].takes[0].amount, 4);
+}
+
+#[test]
+fn doubly_constrained_resources_are_a_resource_and_a_stock() {
+    // The same figures as a use in each period and 16 periods' worth in all.
+    let doubly = TWO_MODES
+        .replace("nonrenewable              :  1", "nonrenewable              :  0")
+        .replace("constrained        :  0", "constrained        :  1")
+        .replace("N 1", "D 1")
+        .replace("    4    9", "    4    6   16");
+    let problem = parse("mm", &doubly).unwrap().problem;
+    assert_eq!(problem.resources()[1].capacity.at(0), 6);
+    assert_eq!(problem.stocks()[0].name, "D 1");
+    assert_eq!(problem.stocks()[0].available, 16);
+    let modes = &problem.tasks()[0].modes;
+    let both: Vec<_> =
+        modes.iter().map(|m| (m.demands[1].amount, m.takes[0].amount)).collect();
+    assert_eq!(both, [(5, 2 * 5), (1, 4)]);
+    let errors = parse("mm", &doubly.replace("6   16", "6")).unwrap_err();
+    assert!(errors[0].expected.contains("two for each doubly"), "{errors:?}");
 }
 
 #[test]
@@ -282,7 +312,7 @@ fn faults_of_rows_and_ends() {
         (
             "sm",
             &TWO_MODES.replace("constrained        :  0", "constrained        :  1"),
-            "both at a time and in all",
+            "job, mode, duration and 3 demands",
         ),
         (
             "sm",

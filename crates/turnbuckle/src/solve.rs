@@ -57,6 +57,7 @@ fn object(answer: &SolveAnswer, seconds: f64, first: Option<f64>) -> Value {
         "measures": answer.measures.map(measured),
         "bounds": answer.bound.map(bounded),
         "starts": answer.starts,
+        "modes": answer.modes,
         "assignments": runs.collect::<Vec<_>>(),
         "conflict": answer.conflict,
         "seconds": seconds,
@@ -93,6 +94,11 @@ fn print(answer: &SolveAnswer) {
             let starts: Vec<String> =
                 answer.starts.iter().map(ToString::to_string).collect();
             println!("starts {}", starts.join(" "));
+            let modes: Vec<String> =
+                answer.modes.iter().map(ToString::to_string).collect();
+            if !modes.is_empty() {
+                println!("modes {}", modes.join(" "));
+            }
         }
         for run in answer.runs.iter().take(LISTED) {
             println!("  {} to {}  {}", run.start, run.finish, run.task);

@@ -11,7 +11,7 @@
 //! Of a task that is still to do: its mode exists; it starts at tick 0 or later and not
 //! before its release; it finishes by its deadline and the horizon; its start, work and
 //! finish agree with the pace of its mode and its calendar. Then each lag of each link,
-//! the order of the ends of each occupancy, and each resource at each tick.
+//! the order of the ends of each occupancy, each resource at each tick, and each stock.
 //!
 //! # The past
 //!
@@ -28,6 +28,8 @@
 //!   occupancy between settled events, and that of an occupancy from a settled event to an
 //!   event of a task still to do, until the release of that task. Where nothing else uses a
 //!   resource, its capacity is not judged. Where anything else does, all use counts.
+//! - Settled tasks have taken of stocks what their modes take. Where no other task takes of
+//!   a stock, it is not judged. Where one does, all that is taken counts.
 //!
 //! # Which notes come together
 //!
@@ -44,17 +46,18 @@ mod hours;
 mod links;
 mod note;
 mod sentence;
+mod stocks;
 mod tasks;
 
-pub use note::{Happened, Note, Rule, Severity, Use, User};
+pub use note::{Happened, Note, Rule, Severity, Taken, Use, User};
 
 use case::Case;
 use timetable::{Problem, Schedule};
 
 /// Holds a schedule against every rule of its problem. No note means that it is lawful.
 ///
-/// The notes come in the order of tasks, then links, occupancies and resources, those of a
-/// resource in order of time. Any schedule can be checked, whatever its numbers.
+/// The notes come in the order of tasks, then links, occupancies, resources and stocks, those
+/// of a resource in order of time. Any schedule can be checked, whatever its numbers.
 pub fn check(problem: &Problem, schedule: &Schedule) -> Vec<Note> {
     let (expected, found) = (problem.tasks().len(), schedule.assignments.len());
     let mut rules = Vec::new();
@@ -63,6 +66,7 @@ pub fn check(problem: &Problem, schedule: &Schedule) -> Vec<Note> {
         tasks::check(&case, &mut rules);
         links::check(&case, &mut rules);
         capacity::check(&case, &mut rules);
+        stocks::check(&case, &mut rules);
     } else {
         rules.push(Rule::WrongNumberOfTasks { expected, found });
     }

@@ -3,8 +3,8 @@
 use std::fmt;
 
 use timetable::{
-    Assignment, CalendarId, LinkId, ModeId, OccupancyId, Problem, ResourceId, TaskId,
-    Tick,
+    Assignment, CalendarId, LinkId, ModeId, OccupancyId, Problem, ResourceId, StockId,
+    TaskId, Tick,
 };
 
 use crate::sentence;
@@ -149,6 +149,17 @@ pub enum Rule {
         /// Who uses it at `tick`, tasks before occupancies, in order.
         users: Vec<Use>,
     },
+    /// Tasks do not take more of a stock than there is.
+    StockExceeded {
+        /// The stock.
+        stock: StockId,
+        /// How much is taken in all; the greatest number there is if it is more.
+        taken: i64,
+        /// How much there is.
+        available: i64,
+        /// Which tasks take how much of it, in order.
+        takers: Vec<Taken>,
+    },
     /// A schedule repeats what has happened.
     PastChanged {
         /// The task.
@@ -169,6 +180,15 @@ pub struct Happened {
     pub start: Tick,
     /// When it finished; nothing if it has not.
     pub finish: Option<Tick>,
+}
+
+/// What a task takes of a stock.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Taken {
+    /// The task.
+    pub task: TaskId,
+    /// How much, at least 1.
+    pub amount: i64,
 }
 
 /// A use of a resource at a tick.

@@ -4,7 +4,7 @@ use timetable::{
     Clock, End, Event, Link, LinkId, ModeId, OccupancyId, Problem, TaskId, Tick,
 };
 
-use crate::note::{Happened, Rule, Use, User};
+use crate::note::{Happened, Rule, Taken, Use, User};
 
 /// How many users of a resource are named.
 const NAMED: usize = 8;
@@ -67,6 +67,11 @@ pub(crate) fn of(problem: &Problem, rule: &Rule) -> String {
                 list(problem, users)
             )
         }
+        Rule::StockExceeded { stock, taken, available, takers } => format!(
+            "{taken} of \"{}\" are taken and there are {available}; taken by {}.",
+            problem.stock(*stock).name,
+            takers_of(problem, takers)
+        ),
         Rule::PastChanged { task, happened, found } => {
             let now = run(problem, *task, found.mode, found.start, Some(found.finish));
             let Happened { mode, start, finish } = *happened;
@@ -118,19 +123,30 @@ fn occupancy(problem: &Problem, id: OccupancyId) -> String {
 }
 
 fn list(problem: &Problem, users: &[Use]) -> String {
-    let mut named: Vec<String> = users
+    let named = users.iter().map(|usage| {
+        let user = match usage.user {
+            User::Task(task) => format!("\"{}\"", problem.task(task).name),
+            User::Occupancy(id) => occupancy(problem, id),
+        };
+        format!("{user} ({})", usage.amount)
+    });
+    first_of(named, users.len())
+}
+
+/// Who takes most comes first: that is where something can be saved.
+fn takers_of(problem: &Problem, takers: &[Taken]) -> String {
+    let mut order: Vec<&Taken> = takers.iter().collect();
+    order.sort_by_key(|taken| (std::cmp::Reverse(taken.amount), taken.task));
+    let named = order
         .iter()
-        .take(NAMED)
-        .map(|usage| {
-            let user = match usage.user {
-                User::Task(task) => format!("\"{}\"", problem.task(task).name),
-                User::Occupancy(id) => occupancy(problem, id),
-            };
-            format!("{user} ({})", usage.amount)
-        })
-        .collect();
-    if users.len() > NAMED {
-        named.push(format!("and {} more", users.len() - NAMED));
+        .map(|taken| format!("\"{}\" ({})", problem.task(taken.task).name, taken.amount));
+    first_of(named, takers.len())
+}
+
+fn first_of(named: impl Iterator<Item = String>, count: usize) -> String {
+    let mut named: Vec<String> = named.take(NAMED).collect();
+    if count > NAMED {
+        named.push(format!("and {} more", count - NAMED));
     }
     named.join(", ")
 }

@@ -6,9 +6,9 @@ use std::collections::BTreeSet;
 use timetable::{
     Assignment, Calendar, CalendarId, Clock, Demand, Event, Link, LinkId, Mode, ModeId,
     Occupancy, OccupancyId, Pace, Problem, Profile, Progress, Resource, ResourceId,
-    Schedule, Task, TaskId, Tick, Window,
+    Schedule, Stock, StockId, Take, Task, TaskId, Tick, Window,
 };
-use verify::{Happened, Note, Rule, Severity, Use, User, check};
+use verify::{Happened, Note, Rule, Severity, Taken, Use, User, check};
 
 /// Four ticks of work, eight of rest.
 const SHIFTS: CalendarId = CalendarId(0);
@@ -38,6 +38,7 @@ const PRINT: usize = 13;
 struct Parts {
     tasks: Vec<Task>,
     resources: Vec<Resource>,
+    stocks: Vec<Stock>,
     links: Vec<Link>,
     occupancies: Vec<Occupancy>,
     runs: Vec<Assignment>,
@@ -50,13 +51,21 @@ impl Parts {
     }
 
     fn check(self) -> Vec<Note> {
-        let Self { tasks, resources, links, occupancies, runs } = self;
+        let Self { tasks, resources, stocks, links, occupancies, runs } = self;
         let calendars = vec![
             calendar("shifts", (0..10).map(|day| (12 * day + 8, 12 * day + 12))),
             calendar("warm days", [(0, 30), (60, 90)]),
         ];
-        let problem = Problem::new(100, tasks, resources, calendars, links, occupancies)
-            .expect("the parts fit");
+        let problem = Problem::stocked(
+            100,
+            tasks,
+            resources,
+            stocks,
+            calendars,
+            links,
+            occupancies,
+        );
+        let problem = problem.expect("the parts fit");
         check(&problem, &Schedule { assignments: runs })
     }
 }
@@ -132,7 +141,30 @@ fn workshop() -> Parts {
         resource("stand", &[(0, 1)]),
         resource("bay", &[(0, 2)]),
     ];
-    Parts { tasks, resources, links: links(), occupancies: occupancies(), runs }
+    let stocks = stocks(&mut tasks);
+    let (links, occupancies) = (links(), occupancies());
+    Parts { tasks, resources, stocks, links, occupancies, runs }
+}
+
+const SEALANT: StockId = StockId(0);
+const SHEET: StockId = StockId(1);
+
+/// Of sealant all is taken. Of sheet the survey and the stripping, which are facts, have
+/// taken more than there was; nobody else takes any.
+fn stocks(tasks: &mut [Task]) -> Vec<Stock> {
+    for (task, mode, stock, amount) in [
+        (SURVEY, 0, SHEET, 5),
+        (STRIP, 0, SHEET, 1),
+        (STRIP, 0, SEALANT, 2),
+        (STRIP, 1, SEALANT, 90),
+        (RADIOGRAPH, 0, SEALANT, 3),
+        (RADIOGRAPH, 1, SEALANT, 4),
+        (REFIT, 0, SEALANT, 5),
+    ] {
+        tasks[task].modes[mode].takes.push(Take { stock, amount });
+    }
+    let stock = |name: &str, available| Stock { name: name.into(), available };
+    vec![stock("sealant", 10), stock("sheet", 5)]
 }
 
 /// What has happened. The survey broke its window, and stripping began before its release:
@@ -191,10 +223,60 @@ struct Corruption {
 }
 
 fn corruptions() -> Vec<Corruption> {
-    [of_single_tasks(), of_finishes(), of_links(), of_capacity(), of_the_past()]
-        .into_iter()
-        .flatten()
-        .collect()
+    let all = [
+        of_single_tasks(),
+        of_finishes(),
+        of_links(),
+        of_capacity(),
+        of_stocks(),
+        of_the_past(),
+    ];
+    all.into_iter().flatten().collect()
+}
+
+fn of_stocks() -> Vec<Corruption> {
+    let takers = |takers: &[(usize, i64)]| {
+        let taken = |&(task, amount)| Taken { task: TaskId::new(task), amount };
+        takers.iter().map(taken).collect()
+    };
+    vec![
+        Corruption {
+            apply: |parts| parts.runs[RADIOGRAPH].mode = ModeId(1),
+            rule: Rule::StockExceeded {
+                stock: SEALANT,
+                taken: 11,
+                available: 10,
+                takers: takers(&[(STRIP, 2), (RADIOGRAPH, 4), (REFIT, 5)]),
+            },
+            sentence: "11 of \"sealant\" are taken and there are 10; taken by \"refit\" (5), \
+                       \"radiograph\" (4), \"strip\" (2).",
+        },
+        Corruption {
+            apply: |parts| {
+                let take = Take { stock: SHEET, amount: 1 };
+                parts.tasks[WASH].modes[0].takes.push(take);
+            },
+            rule: Rule::StockExceeded {
+                stock: SHEET,
+                taken: 7,
+                available: 5,
+                takers: takers(&[(SURVEY, 5), (STRIP, 1), (WASH, 1)]),
+            },
+            sentence: "7 of \"sheet\" are taken and there are 5; taken by \"survey\" (5), \
+                       \"strip\" (1), \"wash\" (1).",
+        },
+        Corruption {
+            apply: |parts| parts.stocks[0].available = 9,
+            rule: Rule::StockExceeded {
+                stock: SEALANT,
+                taken: 10,
+                available: 9,
+                takers: takers(&[(STRIP, 2), (RADIOGRAPH, 3), (REFIT, 5)]),
+            },
+            sentence: "10 of \"sealant\" are taken and there are 9; taken by \"refit\" (5), \
+                       \"radiograph\" (3), \"strip\" (2).",
+        },
+    ]
 }
 
 fn of_single_tasks() -> Vec<Corruption> {
@@ -493,6 +575,7 @@ fn kind(rule: &Rule) -> usize {
         Rule::OccupancyBackwards { .. } => 10,
         Rule::CapacityExceeded { .. } => 11,
         Rule::PastChanged { .. } => 12,
+        Rule::StockExceeded { .. } => 13,
     }
 }
 
@@ -516,7 +599,7 @@ fn each_corruption_gives_its_note_and_no_other() {
 #[test]
 fn every_rule_is_corrupted() {
     let kinds: BTreeSet<_> = corruptions().iter().map(|c| kind(&c.rule)).collect();
-    assert_eq!(kinds, (0..=12).collect());
+    assert_eq!(kinds, (0..=13).collect());
 }
 
 /// One task uses a resource in two ways at once, one of which pauses.

@@ -9,7 +9,7 @@ use proptest::test_runner::TestRunner;
 use timetable::{
     Assignment, Calendar, CalendarId, Clock, Demand, Due, During, End, Event, Link, Mode,
     ModeId, Occupancy, Pace, Problem, Profile, Progress, Resource, ResourceId, Schedule,
-    Task, TaskId, Tick, Window,
+    Stock, StockId, Take, Task, TaskId, Tick, Window,
 };
 use verify::{Rule, User, check};
 
@@ -45,7 +45,7 @@ fn problem(dice: &mut Dice<'_>) -> Problem {
     let calendars = vec![calendar(dice), calendar(dice)];
     let resources = vec![resource(dice), resource(dice)];
     let count = 1 + dice.position(4);
-    let tasks: Vec<Task> = (0..count).map(|_| task(dice)).collect();
+    let mut tasks: Vec<Task> = (0..count).map(|_| task(dice)).collect();
     let links = (0..dice.below(4)).map(|_| link(dice, count)).collect();
     let occupancies = (0..dice.below(4))
         .map(|_| Occupancy {
@@ -55,7 +55,8 @@ fn problem(dice: &mut Dice<'_>) -> Problem {
             to: event(dice, count),
         })
         .collect();
-    Problem::new(HORIZON, tasks, resources, calendars, links, occupancies)
+    let stocks = stocks(dice, &mut tasks);
+    Problem::stocked(HORIZON, tasks, resources, stocks, calendars, links, occupancies)
         .expect("what is generated fits together")
 }
 
@@ -127,6 +128,23 @@ fn mode(dice: &mut Dice<'_>) -> Mode {
         _ => Pace::Pausing(calendar),
     };
     Mode { pace, ..Mode::elapsed(work, demands) }
+}
+
+/// Two stocks, of which some modes take.
+fn stocks(dice: &mut Dice<'_>, tasks: &mut [Task]) -> Vec<Stock> {
+    for mode in tasks.iter_mut().flat_map(|task| &mut task.modes) {
+        for stock in [0, 1].map(StockId) {
+            if dice.once_in(3) {
+                let amount = 1 + i64::from(dice.below(3));
+                mode.takes.push(Take { stock, amount });
+            }
+        }
+    }
+    let stock = |available: u8| Stock {
+        name: "stock".to_owned(),
+        available: i64::from(available),
+    };
+    vec![stock(9 - dice.below(8)), stock(9 - dice.below(9))]
 }
 
 fn event(dice: &mut Dice<'_>, count: usize) -> Event {
@@ -229,6 +247,14 @@ impl Looker<'_> {
         for at in 0..self.problem.links().len() {
             self.look_at_link(at, &mut keys);
         }
+        for (at, stock) in self.problem.stocks().iter().enumerate() {
+            let (facts, choices) = (self.taken(at, true), self.taken(at, false));
+            // Choices have what the facts left.
+            let left = (stock.available - facts).max(0);
+            if choices > left {
+                keys.insert(("stock", at, Some(facts + choices)));
+            }
+        }
         for (at, occupancy) in self.problem.occupancies().iter().enumerate() {
             let settled =
                 self.settled(occupancy.from.task) && self.settled(occupancy.to.task);
@@ -303,6 +329,26 @@ impl Looker<'_> {
                 (begins && work > 0 && !self.is_open(calendar, from)).then_some(from)
             }
         }
+    }
+
+    /// What settled tasks, or all others, take of a stock.
+    fn taken(&self, stock: usize, settled: bool) -> i64 {
+        let mut sum = 0;
+        for (task, run) in self.problem.tasks().iter().zip(self.runs) {
+            let mode = match task.progress {
+                Progress::Done { mode, .. } | Progress::Started { mode, .. }
+                    if settled =>
+                {
+                    mode
+                }
+                Progress::Todo if !settled => run.mode,
+                _ => continue,
+            };
+            for take in task.modes.get(mode.at()).map_or(&[][..], |mode| &mode.takes) {
+                sum += if take.stock.at() == stock { take.amount } else { 0 };
+            }
+        }
+        sum
     }
 
     fn look_at_link(&self, at: usize, keys: &mut BTreeSet<Key>) {
@@ -405,6 +451,10 @@ fn found(looker: &Looker<'_>, schedule: &Schedule) -> BTreeSet<Key> {
                 ("backwards", occupancy.at(), None)
             }
             Rule::PastChanged { task, .. } => ("past", task.at(), None),
+            Rule::StockExceeded { stock, taken, takers, .. } => {
+                assert_eq!(takers.iter().map(|taken| taken.amount).sum::<i64>(), taken);
+                ("stock", stock.at(), Some(taken))
+            }
             Rule::CapacityExceeded { resource, tick, until, used, users, .. } => {
                 let users: BTreeMap<_, _> =
                     users.into_iter().map(|usage| (usage.user, usage.amount)).collect();
@@ -473,6 +523,7 @@ fn the_random_schedules_are_of_every_kind() {
         "backwards",
         "past",
         "short",
+        "stock",
     ];
     for kind in kinds {
         let count = seen.get(kind).copied().unwrap_or(0);

@@ -287,3 +287,78 @@ proptest! {
         prop_assert_eq!(read("x", &write(&problem)), Ok(problem));
     }
 }
+
+/// A document with stocks, and what is said of it.
+fn stocks(stocks: &str, takes: &str) -> Vec<String> {
+    let text = format!(
+        "{{\"format\": 1, \"horizon\": 9,\n\"stocks\": [{stocks}],\n\"tasks\": [{{\"modes\": [\
+         {{\"work\": 1, \"takes\": [{takes}]}}]}}]}}"
+    );
+    let errors = read("s.json", &text).err().unwrap_or_default();
+    errors.iter().map(ToString::to_string).collect()
+}
+
+#[test]
+fn stocks_are_read_and_written_back() {
+    let text = r#"{"format": 1, "horizon": 9,
+        "stocks": [{"name": "sheet", "available": 4}, {"available": 1152921504606846976}],
+        "tasks": [{"modes": [{"work": 1, "takes": [{"stock": "sheet"}, {"stock": 1, "amount": 7}]}]}]}"#;
+    let problem = read("s.json", text).unwrap();
+    let available: Vec<i64> = problem.stocks().iter().map(|s| s.available).collect();
+    assert_eq!(available, [4, 1 << 60]);
+    let takes = &problem.tasks()[0].modes[0].takes;
+    let take = |stock, amount| Take { stock: StockId(stock), amount };
+    assert_eq!(takes[..], [take(0, 1), take(1, 7)]);
+    assert_eq!(read("again", &write(&problem)), Ok(problem));
+}
+
+#[test]
+fn mistakes_about_stocks_are_told_at_their_places() {
+    const SHEET: &str = r#"{"name": "sheet", "available": 4}"#;
+    for (there, taken, place, what) in [
+        (r#"{"name": "sheet"}"#, "", "line 2, stocks[0]", "`available` is missing"),
+        (r#"{"available": -1}"#, "", "line 2, stocks[0].available", "out of range"),
+        (
+            r#"{"available": 1, "amount": 2}"#,
+            "",
+            "line 2, stocks[0].amount",
+            "no such field",
+        ),
+        (SHEET, r#"{"stock": "shete"}"#, "takes[0].stock", "the nearest is `sheet`"),
+        (SHEET, r#"{"stock": 1}"#, "takes[0].stock", "from 0 to 0"),
+        (
+            SHEET,
+            r#"{"amount": 1}"#,
+            "line 3, tasks[0].modes[0].takes[0]",
+            "`stock` is missing",
+        ),
+        (SHEET, r#"{"stock": 0, "amount": 0}"#, "takes[0].amount", "from 1"),
+        (SHEET, r#"{"stock": 0}, {"stock": 0}"#, "tasks[0].modes[0]", "of a stock twice"),
+        (
+            SHEET,
+            r#"{"stock": 0, "amount": 1152921504606846977}"#,
+            "takes[0].amount",
+            "out of range",
+        ),
+    ] {
+        let said = stocks(there, taken);
+        assert_eq!(said.len(), 1, "{said:?}");
+        assert!(said[0].contains(place) && said[0].contains(what), "{what}: {said:?}");
+    }
+    let both = stocks(r#"{"available": "x"}, {"available": -2}"#, r#"{"stock": 7}"#);
+    assert_eq!(both.len(), 3, "{both:?}");
+    assert!(stocks(SHEET, r#"{"stock": 0}"#).is_empty());
+}
+
+#[test]
+fn what_can_not_be_counted_is_told_at_the_stock() {
+    let mode = r#"{"work": 1, "takes": [{"stock": 0, "amount": 1152921504606846976}]}"#;
+    let task = format!("{{\"modes\": [{mode}]}}");
+    let text = format!(
+        "{{\"format\": 1, \"horizon\": 9, \"stocks\": [\n{{\"available\": 5}}],\n\
+         \"tasks\": [{task}, {task}]}}"
+    );
+    let errors = read("s.json", &text).unwrap_err();
+    let said = errors[0].to_string();
+    assert!(said.contains("line 2, stocks[0]") && said.contains("larger unit"), "{said}");
+}

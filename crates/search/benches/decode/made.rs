@@ -37,8 +37,7 @@ pub(crate) fn plain(count: usize) -> Problem {
             .map(|kind| Demand::throughout(ResourceId::new(kind), dice.throw(1, 10)));
         let demands = demands.collect();
         let work = dice.throw(1, 10) as Tick;
-        let mode =
-            Mode { name: String::new(), work, pace: Pace::Elapsed, demands, cost: 0 };
+        let mode = Mode::elapsed(work, demands);
         tasks.push(Task::new(format!("task {number}"), mode));
         let mut start = 0;
         for before in chosen(&mut dice, number, count) {
@@ -162,7 +161,7 @@ impl Season {
             Demand::working(ResourceId::new(crew), self.dice.throw(1, people))
         });
         let demands = demands.collect();
-        let mode = Mode { name: String::new(), work, pace, demands, cost: 0 };
+        let mode = Mode { pace, ..Mode::elapsed(work, demands) };
         self.tasks.push(Task::new(name, mode));
         TaskId::new(self.tasks.len() - 1)
     }

@@ -6,6 +6,7 @@ use super::axis::{Axis, Curve, Event, Network, Slots};
 use super::branch::Choice;
 use super::cumulative::{Cumulative, Use};
 use super::goal::{Sum, Term};
+use super::rows::{Row, rows};
 use super::split::Split;
 use super::trail::{Lit, Trail, Value};
 use crate::arc::{Lag, Node, is_finish, task_of};
@@ -24,6 +25,7 @@ pub(super) struct Built<'m> {
     pub(super) resources: Vec<Cumulative<'m>>,
     pub(super) splits: Vec<Split<'m>>,
     pub(super) sums: Vec<Sum>,
+    pub(super) rows: Vec<Row>,
     pub(super) choices: Vec<Choice>,
     /// The choice of each task that is not fixed.
     pub(super) choice_of: Vec<Option<usize>>,
@@ -225,6 +227,7 @@ impl<'m> Builder<'m> {
             resources,
             splits: self.splits,
             sums: sums.into(),
+            rows: rows(model, &self.choice_of, &self.choices, LEVELS[2]),
             choices: self.choices,
             choice_of: self.choice_of,
             possible,

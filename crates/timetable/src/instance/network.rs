@@ -3,8 +3,8 @@
 use super::findings::Findings;
 use super::{Dummies, Instance};
 use crate::{
-    Demand, Event, Link, Mode, Pace, Problem, Profile, Progress, Resource, ResourceId,
-    Task, TaskId, Tick,
+    Demand, Event, Link, Mode, Problem, Profile, Progress, Resource, ResourceId, Stock,
+    StockId, Take, Task, TaskId, Tick,
 };
 
 /// The activities of a file, in its order.
@@ -12,6 +12,8 @@ use crate::{
 pub(super) struct Network {
     pub activities: Vec<Activity>,
     pub capacities: Vec<u32>,
+    /// Name and amount of what is used up.
+    pub stocks: Vec<(String, u32)>,
     /// The word for an activity, and the number of the first one.
     pub naming: (&'static str, usize),
     /// The last line of the file: where faults of the whole are reported.
@@ -24,11 +26,13 @@ pub(super) struct Activity {
     pub arcs: Vec<Arc>,
 }
 
-/// A mode: how long it takes, and how much of each resource it uses.
+/// A mode: how long it takes, how much of each resource it uses, and how much of each stock
+/// it takes.
 #[derive(Debug)]
 pub(super) struct Way {
     pub work: Tick,
     pub amounts: Vec<u32>,
+    pub takes: Vec<i64>,
 }
 
 /// An arrow to another activity.
@@ -55,7 +59,8 @@ impl Activity {
     /// Whether it only marks a point in time.
     fn is_marker(&self) -> bool {
         let [mode] = self.modes.as_slice() else { return false };
-        mode.work == 0 && mode.amounts.iter().all(|&amount| amount == 0)
+        let takes = mode.takes.iter().any(|&amount| amount > 0);
+        mode.work == 0 && !takes && mode.amounts.iter().all(|&amount| amount == 0)
     }
 
     /// How much of a schedule it can account for: see the parent module.
@@ -145,7 +150,13 @@ impl Network {
                 Resource { name, capacity: Profile::constant(capacity) }
             });
         let resources = resources.collect();
-        Problem::new(horizon, tasks, resources, Vec::new(), links, Vec::new())
+        let stocks = self.stocks.iter().map(|(name, available)| Stock {
+            name: name.clone(),
+            available: i64::from(*available),
+        });
+        let stocks = stocks.collect();
+        let (calendars, occupancies) = (Vec::new(), Vec::new());
+        Problem::stocked(horizon, tasks, resources, stocks, calendars, links, occupancies)
     }
 
     fn task(&self, at: usize) -> Task {
@@ -161,10 +172,8 @@ impl Network {
                         1 => String::new(),
                         _ => format!("mode {}", position + 1),
                     },
-                    work: way.work,
-                    pace: Pace::Elapsed,
-                    demands: demands(&way.amounts),
-                    cost: 0,
+                    takes: takes(&way.takes),
+                    ..Mode::elapsed(way.work, demands(&way.amounts))
                 })
                 .collect(),
             release: 0,
@@ -179,6 +188,11 @@ impl Network {
 fn demands(amounts: &[u32]) -> Vec<Demand> {
     let used = amounts.iter().enumerate().filter(|&(_, &amount)| amount > 0);
     used.map(|(at, &amount)| Demand::throughout(ResourceId::new(at), amount)).collect()
+}
+
+fn takes(amounts: &[i64]) -> Vec<Take> {
+    let taken = amounts.iter().enumerate().filter(|&(_, &amount)| amount > 0);
+    taken.map(|(at, &amount)| Take { stock: StockId::new(at), amount }).collect()
 }
 
 fn link(from: usize, to: usize, lag: Lag, horizon: Tick) -> Option<Link> {

@@ -22,7 +22,8 @@ pub(super) fn parse(text: &str, findings: &mut Findings) -> Option<Network> {
         reader.findings.add(word.line, format_args!("end of the file"), reason, expected);
     }
     let last_line = words.last().map_or(1, |word| word.line);
-    Some(Network { activities, capacities, naming: ("activity", 1), last_line })
+    let (stocks, naming) = (Vec::new(), ("activity", 1));
+    Some(Network { activities, capacities, stocks, naming, last_line })
 }
 
 struct Reader<'a> {
@@ -96,6 +97,6 @@ impl Reader<'_> {
             }
             arcs.push(Arc { to: to - 1, lag: Lag::AfterFinish });
         }
-        Some(Activity { modes: vec![Way { work, amounts }], arcs })
+        Some(Activity { modes: vec![Way { work, amounts, takes: Vec::new() }], arcs })
     }
 }

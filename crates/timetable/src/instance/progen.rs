@@ -34,7 +34,8 @@ pub(super) fn parse(text: &str, findings: &mut Findings) -> Option<Network> {
         None => Vec::new(),
     };
     end_after_all(&mut activities);
-    Some(Network { activities, capacities, naming: ("activity", 0), last_line })
+    let (stocks, naming) = (Vec::new(), ("activity", 0));
+    Some(Network { activities, capacities, stocks, naming, last_line })
 }
 
 /// The number of activities, dummies included, and of resources.
@@ -179,6 +180,6 @@ impl Reader<'_> {
             let amount = self.number(2 + resource, &field, (0, GREATEST));
             amounts.extend(amount.map(|amount| amount as u32));
         }
-        Some(Way { work: work? as i32, amounts })
+        Some(Way { work: work? as i32, amounts, takes: Vec::new() })
     }
 }

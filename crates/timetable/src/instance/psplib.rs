@@ -1,4 +1,11 @@
 //! The PSPLIB format: a header of counts, then three tables under headings.
+//!
+//! What its authors call a nonrenewable resource (`N`) is a [`Stock`](crate::Stock) here. A
+//! doubly constrained one (`D`) is limited at a time and in all: a resource, of which a mode
+//! uses what its column says, and a stock, of which it takes that in each period, so duration
+//! times use. Its two availabilities stand side by side, the one at a time first. No published
+//! set has any of these; the paper that describes the format (R. Kolisch, A. Sprecher, A.
+//! Drexl, Management Science 41 (1995) 1693-1703) allows them (from memory).
 
 use super::findings::{Findings, GREATEST, Word, lines, shorten, words};
 use super::network::{Activity, Arc, Lag, Network, Way};
@@ -38,12 +45,12 @@ pub(super) fn parse(text: &str, findings: &mut Findings) -> Option<Network> {
     for (position, row) in rows.iter().enumerate() {
         row.check(position + 1, parts.last_line, findings);
     }
-    let capacities = availabilities(&parts, &counts, findings);
-    refuse_binding(&rows, &counts, &capacities, parts.last_line, findings);
-    let activities = rows.into_iter().map(|row| row.into_activity(counts.renewable));
+    let Available { capacities, stocks } = availabilities(&parts, &counts, findings);
+    let activities = rows.into_iter().map(|row| row.into_activity(&counts));
     Some(Network {
         activities: activities.collect(),
-        capacities: capacities.into_iter().take(counts.renewable).collect(),
+        capacities,
+        stocks,
         naming: ("job", 1),
         last_line: parts.last_line,
     })
@@ -103,6 +110,8 @@ struct Counts {
     jobs: usize,
     renewable: usize,
     consumed: usize,
+    /// Limited at a time and in all.
+    doubly: usize,
 }
 
 impl Counts {
@@ -129,20 +138,17 @@ impl Counts {
         let consumed = count("nonrenewable", 0, "number of nonrenewable resources");
         let doubly =
             count("doubly constrained", 0, "number of doubly constrained resources");
-        if doubly.is_some_and(|doubly| doubly > 0) {
-            findings.add(
-                1,
-                format_args!("number of doubly constrained resources"),
-                "resources that are limited both at a time and in all cannot be said"
-                    .to_owned(),
-                "0",
-            );
-        }
-        Some(Self { jobs: jobs?, renewable: renewable?, consumed: consumed? })
+        Some(Self {
+            jobs: jobs?,
+            renewable: renewable?,
+            consumed: consumed?,
+            doubly: doubly?,
+        })
     }
 
+    /// How many columns of demands there are.
     const fn resources(&self) -> usize {
-        self.renewable + self.consumed
+        self.renewable + self.consumed + self.doubly
     }
 }
 
@@ -181,10 +187,16 @@ impl Job {
         }
     }
 
-    fn into_activity(self, renewable: usize) -> Activity {
+    fn into_activity(self, counts: &Counts) -> Activity {
         let mut modes = self.modes;
         for mode in &mut modes {
-            mode.amounts.truncate(renewable);
+            let columns = std::mem::take(&mut mode.amounts);
+            let (renewable, rest) = columns.split_at(counts.renewable);
+            let (consumed, doubly) = rest.split_at(counts.consumed);
+            mode.amounts = [renewable, doubly].concat();
+            let all = |&amount: &u32| i64::from(amount) * i64::from(mode.work);
+            mode.takes = consumed.iter().map(|&amount| i64::from(amount)).collect();
+            mode.takes.extend(doubly.iter().map(all));
         }
         Activity { modes, arcs: self.arcs }
     }
@@ -293,68 +305,80 @@ impl<'a> Tables<'a> {
             amounts.push(amount.unwrap_or(0) as u32);
         }
         self.rows[job - 1].requested = true;
-        self.rows[job - 1].modes.push(Way { work: work.unwrap_or(0) as i32, amounts });
+        let work = work.unwrap_or(0) as i32;
+        self.rows[job - 1].modes.push(Way { work, amounts, takes: Vec::new() });
     }
 }
 
 impl Counts {
     /// What the columns of the tables call a resource.
     fn name(&self, position: usize) -> String {
-        match position.checked_sub(self.renewable) {
-            None => format!("R {}", position + 1),
-            Some(consumed) => format!("N {}", consumed + 1),
+        let Some(rest) = position.checked_sub(self.renewable) else {
+            return format!("R {}", position + 1);
+        };
+        match rest.checked_sub(self.consumed) {
+            None => format!("N {}", rest + 1),
+            Some(doubly) => format!("D {}", doubly + 1),
         }
     }
+
+    /// What each availability is of, in the order of the table.
+    fn available(&self) -> Vec<(String, Limit)> {
+        (0..self.resources())
+            .flat_map(|position| {
+                let name = self.name(position);
+                if position < self.renewable {
+                    vec![(name, Limit::AtATime)]
+                } else if position < self.renewable + self.consumed {
+                    vec![(name, Limit::InAll)]
+                } else {
+                    vec![(name.clone(), Limit::AtATime), (name, Limit::InAll)]
+                }
+            })
+            .collect()
+    }
+}
+
+/// What an availability limits.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Limit {
+    AtATime,
+    InAll,
+}
+
+/// What there is.
+struct Available {
+    capacities: Vec<u32>,
+    stocks: Vec<(String, u32)>,
 }
 
 fn availabilities(
     parts: &Parts<'_>,
     counts: &Counts,
     findings: &mut Findings,
-) -> Vec<u32> {
-    let found = &parts.availabilities;
-    if found.len() != counts.resources() {
+) -> Available {
+    let (found, wanted) = (&parts.availabilities, counts.available());
+    if found.len() != wanted.len() {
+        let each = if counts.doubly > 0 {
+            "one for each resource, two for each doubly constrained one"
+        } else {
+            "one for each resource"
+        };
         findings.add(
             found.last().map_or(parts.last_line, |word| word.line),
             format_args!("resource availabilities"),
             format!("there are {}", found.len()),
-            format!("{}, one for each resource", counts.resources()),
+            format!("{}, {each}", wanted.len()),
         );
     }
-    let mut capacities = Vec::new();
-    for (position, &word) in found.iter().enumerate().take(counts.resources()) {
-        let name = counts.name(position);
+    let mut available = Available { capacities: Vec::new(), stocks: Vec::new() };
+    for (&word, (name, limit)) in found.iter().zip(wanted) {
         let field = format_args!("availability of {name}");
-        capacities.push(findings.number(word, field, (0, GREATEST)).unwrap_or(0) as u32);
-    }
-    capacities
-}
-
-/// Refuses a resource that is used up, unless there is enough of it for the most that all
-/// jobs together can take: then it says nothing and is left out.
-fn refuse_binding(
-    rows: &[Job],
-    counts: &Counts,
-    capacities: &[u32],
-    line: usize,
-    findings: &mut Findings,
-) {
-    for (position, &available) in capacities.iter().enumerate().skip(counts.renewable) {
-        let most = rows.iter().map(|row| {
-            let amounts = row.modes.iter().map(|mode| mode.amounts[position]);
-            u64::from(amounts.max().unwrap_or(0))
-        });
-        let most: u64 = most.sum();
-        if most > u64::from(available) {
-            findings.add(
-                line,
-                format_args!("nonrenewable resource {}", counts.name(position)),
-                format!(
-                    "the jobs can take {most} in all and there are {available}: a limit on \
-                     what is used up cannot be said in this vocabulary"
-                ),
-                format!("at least {most}, so that the limit never binds"),
-            );
+        let amount = findings.number(word, field, (0, GREATEST)).unwrap_or(0) as u32;
+        match limit {
+            Limit::AtATime => available.capacities.push(amount),
+            Limit::InAll => available.stocks.push((name, amount)),
         }
     }
+    available
 }

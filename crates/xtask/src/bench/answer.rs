@@ -42,6 +42,9 @@ pub(super) struct Answer {
     pub(super) bound: Option<i64>,
     /// Start of each activity in the order of the file, the dummies included.
     pub(super) starts: Vec<i64>,
+    /// Mode of each activity in the order of the file, counted from 1; empty where there is
+    /// but one of each.
+    pub(super) modes: Vec<i64>,
     /// What it says that it took.
     pub(super) effort: Effort,
 }
@@ -66,7 +69,8 @@ pub(super) fn read(text: &str) -> Result<Answer> {
         status: status(&value)?,
         makespan: whole(&value, "makespan")?,
         bound: whole(&value, "bound")?,
-        starts: starts(&value["starts"])?,
+        starts: numbers(&value, "starts")?,
+        modes: numbers(&value, "modes")?,
         effort: effort(&value)?,
     })
 }
@@ -119,14 +123,17 @@ pub(super) fn whole(object: &Value, key: &str) -> Result<Option<i64>> {
     }
 }
 
-fn starts(value: &Value) -> Result<Vec<i64>> {
-    match value {
+fn numbers(object: &Value, key: &str) -> Result<Vec<i64>> {
+    match &object[key] {
         Value::Null => Ok(Vec::new()),
-        Value::Array(starts) => starts
+        Value::Array(numbers) => numbers
             .iter()
-            .map(|start| start.as_i64().context("a start is no whole number"))
+            .map(|number| {
+                let number = number.as_i64();
+                number.with_context(|| format!("one of `{key}` is no whole number"))
+            })
             .collect(),
-        _ => anyhow::bail!("`starts` is no list"),
+        _ => anyhow::bail!("`{key}` is no list"),
     }
 }
 
@@ -138,6 +145,7 @@ mod tests {
     fn every_field_is_read() {
         let answer = read(
             "{\"status\":\"optimal\",\"makespan\":8,\"bound\":8,\"starts\":[0,0,3,8],\
+             \"modes\":[1,2,1,1],\
              \"seconds\":0.25,\"first\":0.125,\"steps\":40}\n",
         );
         let expected = Answer {
@@ -145,6 +153,7 @@ mod tests {
             makespan: Some(8),
             bound: Some(8),
             starts: vec![0, 0, 3, 8],
+            modes: vec![1, 2, 1, 1],
             effort: Effort {
                 seconds: 0.25,
                 first: Some(0.125),
@@ -170,6 +179,7 @@ mod tests {
             "{\"status\":\"feasible\",\"seconds\":1,\"makespan\":1.5}",
             "{\"status\":\"feasible\",\"seconds\":1,\"starts\":[0.5]}",
             "{\"status\":\"feasible\",\"seconds\":1,\"starts\":3}",
+            "{\"status\":\"feasible\",\"seconds\":1,\"modes\":[\"a\"]}",
             "{\"status\":\"unknown\",\"seconds\":1} and more",
             "{\"status\":\"unknown\",\"seconds\":1,\"first\":-1}",
             "{\"status\":\"unknown\",\"seconds\":1,\"steps\":\"many\"}",

@@ -1,4 +1,4 @@
-//! Published instances in their three formats, read without the project's own readers.
+//! Published instances in their four formats, read without the project's own readers.
 
 use std::fs;
 use std::path::Path;
@@ -19,6 +19,20 @@ pub(super) struct Instance {
     /// `(i, j, lag)`: j starts at least `lag` after i starts. A negative lag is a greatest
     /// distance the other way round.
     pub(super) links: Vec<(usize, usize, i64)>,
+    /// All modes of each activity, where a file has several; the fields above are then about
+    /// the shortest ones, which is enough for a critical path.
+    pub(super) modes: Vec<Vec<Mode>>,
+    /// Units there are of each resource that is used up.
+    pub(super) stocks: Vec<i64>,
+}
+
+/// A mode of an activity.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub(super) struct Mode {
+    pub(super) duration: i64,
+    pub(super) demands: Vec<i64>,
+    /// Units of each resource that is used up.
+    pub(super) takes: Vec<i64>,
 }
 
 impl Instance {
@@ -50,9 +64,12 @@ pub(super) fn read(file: &Path) -> Result<Instance> {
     let ending = file.extension().and_then(|ending| ending.to_str());
     let instance = match ending {
         Some("sm") => sm(&text),
+        Some("mm") => mm(&text),
         Some("sch") => sch(&text),
         Some("rcp") => rcp(&text),
-        _ => bail!("{}: no known ending; .sm, .sch and .rcp are read", file.display()),
+        _ => {
+            bail!("{}: no known ending; .sm, .mm, .sch and .rcp are read", file.display())
+        }
     };
     instance
         .and_then(|instance| sound(&instance).map(|()| instance))
@@ -86,6 +103,51 @@ fn sm(text: &str) -> Result<Instance> {
     }
     words.finish()?;
     instance.capacities = section(text, "RESOURCEAVAILABILITIES", 1)?.numbers(kinds)?;
+    instance.links = after_end(&links, &instance.durations);
+    Ok(instance)
+}
+
+/// PSPLIB, several modes: the same with more rows, and with resources that are used up.
+fn mm(text: &str) -> Result<Instance> {
+    let count = labelled(text, "jobs (incl. supersource/sink )")?;
+    let kinds = labelled(text, "- renewable")?;
+    let used_up = labelled(text, "- nonrenewable")?;
+    ensure!(
+        labelled(text, "- doubly constrained")? == 0,
+        "it has doubly constrained resources"
+    );
+    let (mut instance, mut numbers, mut links) =
+        (Instance::default(), Vec::new(), Vec::new());
+    let mut words = section(text, "PRECEDENCE RELATIONS", 1)?;
+    for job in 0..count {
+        ensure!(words.number::<usize>()? == job + 1, "successors are out of order");
+        numbers.push(words.number::<usize>()?);
+        for _ in 0..words.number::<usize>()? {
+            links.push((job, words.place(1)?));
+        }
+    }
+    words.finish()?;
+    let mut words = section(text, "REQUESTS/DURATIONS", 1)?;
+    for (job, &number) in numbers.iter().enumerate() {
+        ensure!(words.number::<usize>()? == job + 1, "durations are out of order");
+        let mode = |number: usize| -> Result<Mode> {
+            ensure!(words.number::<usize>()? == number, "modes are out of order");
+            let duration = words.number()?;
+            let (demands, takes) = (words.numbers(kinds)?, words.numbers(used_up)?);
+            Ok(Mode { duration, demands, takes })
+        };
+        let modes: Vec<Mode> = (1..=number).map(mode).collect::<Result<_>>()?;
+        let shortest = modes.iter().min_by_key(|mode| mode.duration);
+        let shortest =
+            shortest.with_context(|| format!("job {} has no mode", job + 1))?;
+        instance.durations.push(shortest.duration);
+        instance.demands.push(shortest.demands.clone());
+        instance.modes.push(modes);
+    }
+    words.finish()?;
+    let mut words = section(text, "RESOURCEAVAILABILITIES", 1)?;
+    instance.capacities = words.numbers(kinds)?;
+    instance.stocks = words.numbers(used_up)?;
     instance.links = after_end(&links, &instance.durations);
     Ok(instance)
 }
@@ -149,9 +211,17 @@ fn sound(instance: &Instance) -> Result<()> {
     let count = instance.durations.len();
     ensure!(count >= 2, "it lacks the two dummy activities");
     let size = 0..=1_000_000;
+    let modes = || instance.modes.iter().flatten();
     let demands = instance.demands.iter().flatten();
-    let mut numbers =
-        instance.durations.iter().chain(demands).chain(&instance.capacities);
+    let in_modes = modes().flat_map(|mode| mode.demands.iter().chain(&mode.takes));
+    let mut numbers = instance
+        .durations
+        .iter()
+        .chain(demands)
+        .chain(&instance.capacities)
+        .chain(&instance.stocks)
+        .chain(modes().map(|mode| &mode.duration))
+        .chain(in_modes);
     ensure!(numbers.all(|number| size.contains(number)), "a number is absurd");
     for &(from, to, lag) in &instance.links {
         ensure!(from < count && to < count, "a successor doesn't exist");
@@ -162,9 +232,10 @@ fn sound(instance: &Instance) -> Result<()> {
 
 /// The number behind a label and a colon.
 fn labelled(text: &str, label: &str) -> Result<usize> {
+    let bare = |line: &str| line.split_whitespace().collect::<String>();
     let line = text
         .lines()
-        .find(|line| line.trim_start().starts_with(label))
+        .find(|line| bare(line).starts_with(&bare(label)))
         .with_context(|| format!("no line \"{label}\""))?;
     let (_, value) =
         line.split_once(':').with_context(|| format!("no colon behind \"{label}\""))?;
@@ -174,13 +245,15 @@ fn labelled(text: &str, label: &str) -> Result<usize> {
 /// The words between a heading, with the lines of column names below it, and the next line
 /// of asterisks.
 fn section<'a>(text: &'a str, heading: &str, skip: usize) -> Result<Words<'a>> {
+    let bare = |line: &str| line.split_whitespace().collect::<String>();
     let mut lines = text.lines();
     lines
-        .find(|line| line.trim_start().starts_with(heading))
+        .find(|line| bare(line).starts_with(&bare(heading)))
         .with_context(|| format!("no section \"{heading}\""))?;
     let body: Vec<&str> =
         lines.skip(skip).take_while(|line| !line.starts_with('*')).collect();
-    let words = body.into_iter().flat_map(str::split_whitespace).collect();
+    let body = body.into_iter().filter(|line| !line.starts_with("--"));
+    let words = body.flat_map(str::split_whitespace).collect();
     Ok(Words { words, at: 0 })
 }
 
@@ -264,7 +337,33 @@ RESOURCEAVAILABILITIES:
             demands: vec![vec![0, 0], vec![2, 0], vec![1, 1], vec![0, 0]],
             capacities: vec![2, 1],
             links: vec![(0, 1, 0), (0, 2, 0), (1, 3, 3), (2, 3, 5)],
+            ..Instance::default()
         }
+    }
+
+    #[test]
+    fn several_modes() {
+        let text = SM
+            .replace("nonrenewable              :  0", "nonrenewable :  1")
+            .replace("   2        1          1 ", "   2        2          1 ")
+            .replace("R 1  R 2\n", "R 1  R 2  N 1\n")
+            .replace("RESOURCEAVAILABILITIES", "RESOURCE AVAILABILITIES")
+            .replace("0     0       0    0", "0     0       0    0   0")
+            .replace("  2      1     3       2    0", "2 1 3 2 0 4\n  2 6 1 0 0")
+            .replace("5       1    1", "5 1 1 2")
+            .replace("    2    1\n", "    2    1   5\n")
+            .replace("     0       0    0\n", "     0       0    0   0\n");
+        let read = mm(&text).unwrap();
+        let mode = |duration, demands: [i64; 2], takes| Mode {
+            duration,
+            demands: demands.to_vec(),
+            takes: vec![takes],
+        };
+        assert_eq!(read.modes[1], [mode(3, [2, 0], 4), mode(6, [1, 0], 0)]);
+        assert_eq!((&read.stocks[..], read.critical_path()), (&[5][..], Some(5)));
+        assert_eq!(Instance { modes: vec![], stocks: vec![], ..read }, expected());
+        assert!(mm(&text.replace("  2 6 1 0 0", "  3 6 1 0 0")).is_err());
+        assert!(mm(&text.replace("  2 6 1 0 0\n", "")).is_err());
     }
 
     #[test]

@@ -1,7 +1,7 @@
 //! Is a solver's answer true? From the instance and the best known values alone.
 
 use super::answer::{Answer, Status};
-use super::instance::Instance;
+use super::instance::{Instance, Mode};
 use super::sets::Best;
 
 /// Starts beyond this are taken for nonsense, so that sums can't overflow.
@@ -62,6 +62,54 @@ fn claims(answer: &Answer, best: Best) -> Vec<String> {
 }
 
 fn schedule(instance: &Instance, answer: &Answer) -> Vec<String> {
+    if instance.modes.is_empty() {
+        return in_modes(instance, answer);
+    }
+    let chosen = match chosen(instance, &answer.modes) {
+        Ok(chosen) => chosen,
+        Err(fault) => return vec![fault],
+    };
+    let mut faults = in_modes(&with(instance, &chosen), answer);
+    for (stock, &available) in instance.stocks.iter().enumerate() {
+        let taken: i64 = chosen.iter().map(|mode| mode.takes[stock]).sum();
+        if taken > available {
+            faults.push(format!(
+                "{taken} of {available} units of what is used up are taken, resource {}",
+                stock + 1
+            ));
+        }
+    }
+    faults
+}
+
+/// The modes that an answer names.
+fn chosen<'a>(instance: &'a Instance, modes: &[i64]) -> Result<Vec<&'a Mode>, String> {
+    let count = instance.modes.len();
+    if modes.len() != count {
+        return Err(format!("{} modes for {count} activities", modes.len()));
+    }
+    let one = |(job, &number): (usize, &i64)| {
+        let place = usize::try_from(number - 1).ok();
+        let mode = place.and_then(|place| instance.modes[job].get(place));
+        mode.ok_or_else(|| format!("activity {job} has no mode {number}"))
+    };
+    modes.iter().enumerate().map(one).collect()
+}
+
+/// The instance with these modes and no others. Its links all lead from an end to a start.
+fn with(instance: &Instance, modes: &[&Mode]) -> Instance {
+    let links = instance.links.iter();
+    Instance {
+        durations: modes.iter().map(|mode| mode.duration).collect(),
+        demands: modes.iter().map(|mode| mode.demands.clone()).collect(),
+        capacities: instance.capacities.clone(),
+        links: links.map(|&(from, to, _)| (from, to, modes[from].duration)).collect(),
+        ..Instance::default()
+    }
+}
+
+/// The faults of a schedule where each activity has one mode.
+fn in_modes(instance: &Instance, answer: &Answer) -> Vec<String> {
     let starts = &answer.starts;
     let count = instance.durations.len();
     if starts.len() != count {
@@ -132,6 +180,39 @@ mod tests {
             demands: vec![vec![0], vec![2], vec![1], vec![0]],
             capacities: vec![2],
             links: vec![(0, 1, 0), (0, 2, 0), (1, 3, 3), (2, 3, 5), (2, 1, -4)],
+            ..Instance::default()
+        }
+    }
+
+    #[test]
+    fn modes_are_judged_as_they_were_chosen() {
+        let mode =
+            |duration, takes| Mode { duration, demands: vec![1], takes: vec![takes] };
+        let none = || vec![Mode { duration: 0, demands: vec![0], takes: vec![0] }];
+        let instance = Instance {
+            durations: vec![0, 2, 0],
+            demands: vec![vec![0], vec![1], vec![0]],
+            capacities: vec![1],
+            links: vec![(0, 1, 0), (1, 2, 2)],
+            modes: vec![none(), vec![mode(2, 7), mode(5, 3)], none()],
+            stocks: vec![5],
+        };
+        let said = |makespan, modes: &[i64]| Answer {
+            modes: modes.to_vec(),
+            ..said(Status::Feasible, makespan, 0, &[0, 0, makespan])
+        };
+        let faults = |answer: &Answer| super::answer(&instance, answer, OPEN);
+        assert_eq!(faults(&said(5, &[1, 2, 1])), Vec::<String>::new());
+        for (answer, fault) in [
+            (said(2, &[1, 2, 1]), "less than 5 after activity 1"),
+            (said(2, &[1, 1, 1]), "7 of 5 units of what is used up are taken"),
+            (said(5, &[1, 3, 1]), "activity 1 has no mode 3"),
+            (said(5, &[1, 0, 1]), "activity 1 has no mode 0"),
+            (said(5, &[]), "0 modes for 3 activities"),
+        ] {
+            let faults = faults(&answer);
+            assert_eq!(faults.len(), 1, "{faults:?}");
+            assert!(faults[0].contains(fault), "{faults:?}");
         }
     }
 
@@ -142,6 +223,7 @@ mod tests {
             makespan,
             bound,
             starts: starts.to_vec(),
+            modes: Vec::new(),
             effort: Effort::default(),
         }
     }
@@ -196,6 +278,7 @@ mod tests {
             makespan: None,
             bound: None,
             starts: Vec::new(),
+            modes: Vec::new(),
             effort: Effort::default(),
         };
         only(&silent, between(8, 8), "a schedule is known");

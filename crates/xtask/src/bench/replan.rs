@@ -1,6 +1,6 @@
 //! How soon a plan is mended when a task slips: the example's first season, and others on demand.
 
-use anyhow::Result;
+use anyhow::{Context, Result};
 
 use crate::shell;
 
@@ -26,14 +26,17 @@ pub(super) fn run(words: &[&str]) -> Result<()> {
     let drawn = words.contains(&"--drawn");
     let mut words: Vec<String> =
         words.iter().filter(|w| **w != "--drawn").map(ToString::to_string).collect();
-    let folder = tempfile::tempdir()?;
     if !drawn && !words.iter().any(|word| word.ends_with(".json")) {
         let season = ["problem", "season", "--folder", "examples/amphibian"];
         let program = ["run", "--release", "--quiet", "--package=turnbuckle", "--"];
         let words_of = [&program[..], &season[..]].concat();
         let text = shell::capture(&mut shell::cargo(&words_of))?;
-        let file = folder.path().join("season.json");
-        std::fs::write(&file, text)?;
+        let metadata = shell::metadata(true)?;
+        let target = metadata["target_directory"].as_str();
+        let folder = std::path::Path::new(target.context("no target directory")?);
+        let file = folder.join("season.json");
+        std::fs::write(&file, text)
+            .with_context(|| format!("can't write {}", file.display()))?;
         words.push(file.display().to_string());
     }
     let example =

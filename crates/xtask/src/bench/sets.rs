@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use anyhow::{Context, Result, bail};
 
 const BEST: &str = "best_known.csv";
-const ENDINGS: [&str; 3] = ["sm", "sch", "rcp"];
+const ENDINGS: [&str; 4] = ["sm", "mm", "sch", "rcp"];
 
 /// What is known of the shortest schedule of an instance.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
