@@ -26,7 +26,9 @@ pub(super) fn run(words: &[&str]) -> Result<()> {
     let drawn = words.contains(&"--drawn");
     let mut words: Vec<String> =
         words.iter().filter(|w| **w != "--drawn").map(ToString::to_string).collect();
-    if !drawn && !words.iter().any(|word| word.ends_with(".json")) {
+    if !drawn
+        && !words.iter().any(|word| std::path::Path::new(word).extension().is_some())
+    {
         let season = ["problem", "season", "--folder", "examples/amphibian"];
         let program = ["run", "--release", "--quiet", "--package=turnbuckle", "--"];
         let words_of = [&program[..], &season[..]].concat();
