@@ -132,7 +132,8 @@ fn a_session_that_ends_within_a_form_loses_nothing() {
     tab.fill("_secret", &secret("HB"));
     let [first, _] = tab.another();
     tab.go("/");
-    tab.press("Sign out");
+    tab.touch(&tab.see(".more summary"));
+    tab.touch(&tab.see(".more form[action='/sign-out'] button"));
     tab.see("input[name='secret']");
     tab.switch(&first);
     let number = served.desk.snapshot().number;

@@ -4,7 +4,7 @@ use serde_json::Value;
 
 use crate::driver::there_is_a_browser;
 use crate::lead;
-use crate::tab::{Device, Tab};
+use crate::tab::{Device, ENTER, Tab};
 use crate::workshop::{Served, secret, served};
 
 fn without(served: &Served, person: &str, device: Device) -> Tab {
@@ -34,7 +34,7 @@ fn lists_are_read_narrowed_ordered_and_searched() {
     assert!(!tab.has("main a[href='/show/findings/F-002']"));
     let find = tab.see("#find");
     tab.type_into(&find, "propeller");
-    tab.press("Find");
+    tab.keys(ENTER);
     tab.until("location.pathname === '/search'");
     tab.see("main a[href*='PROP']");
     tab.shot("no-script-search");
