@@ -146,7 +146,9 @@ impl<'m> Board<'m> {
             let pattern = &act.ways[usize::from(self.way[task])].pattern;
             match act.fixed {
                 Some(fixed) => self.span[task] = (fixed.start, fixed.finish),
-                None if pattern.after(self.span[task].0) != Some(self.span[task]) => {
+                None if pattern.after(self.span[task].0) != Some(self.span[task])
+                    || self.span[task].0 < act.release =>
+                {
                     self.leave_out(task, i64::from(self.model.windows.late[2 * task]));
                 }
                 None => self.use_up(task, 1),
@@ -680,8 +682,10 @@ impl<'m> Board<'m> {
         let mut breach = 0;
         for saved in &self.saved {
             let task = saved.task;
-            let late = span[task].1 - self.model.acts[task].deadline;
-            breach += i64::from(late.max(0));
+            let act = &self.model.acts[task];
+            let late = span[task].1 - act.deadline;
+            let early = act.release - span[task].0;
+            breach += i64::from(late.max(0)) + i64::from(early.max(0));
             let into = self.model.into[task]
                 .iter()
                 .filter(|&&arc| !self.is_saved[task_of(self.model.arcs[arc].from)]);

@@ -372,14 +372,17 @@ impl<'m> Decoder<'m> {
     }
 }
 
-/// By how many ticks spans break deadlines and arcs, summed.
+/// By how many ticks spans break releases, deadlines and arcs, summed.
 pub(crate) fn breach_of(model: &Model, span: &[Span]) -> i64 {
     let tick = |node: Node| {
         let span = span[task_of(node)];
         if is_finish(node) { span.1 } else { span.0 }
     };
     let late = model.acts.iter().zip(span).map(|(act, span)| {
-        if act.fixed.is_some() { 0 } else { (span.1 - act.deadline).max(0) }
+        if act.fixed.is_some() {
+            return 0;
+        }
+        (span.1 - act.deadline).max(0) + (act.release - span.0).max(0)
     });
     let apart =
         model.arcs.iter().map(|arc| (arc.earliest(tick(arc.from)) - tick(arc.to)).max(0));
