@@ -267,17 +267,7 @@ fn forgiving(problem: &Problem, before: &Schedule) -> Problem {
             due.at = due.at.max(run.finish);
         }
     }
-    let (resources, calendars) = (problem.resources(), problem.calendars());
-    let (links, occupancies) = (problem.links(), problem.occupancies());
-    Problem::new(
-        problem.horizon(),
-        tasks,
-        resources.to_vec(),
-        calendars.to_vec(),
-        links.to_vec(),
-        occupancies.to_vec(),
-    )
-    .unwrap_or_else(|_| problem.clone())
+    problem.with_tasks(tasks).unwrap_or_else(|_| problem.clone())
 }
 
 /// An outcome with the measures that a problem itself gives to its schedule. What was proven

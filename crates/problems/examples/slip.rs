@@ -92,15 +92,7 @@ fn with(problem: &Problem, change: impl Fn(usize, &mut timetable::Task)) -> Prob
     for (number, task) in tasks.iter_mut().enumerate() {
         change(number, task);
     }
-    Problem::new(
-        problem.horizon(),
-        tasks,
-        problem.resources().to_vec(),
-        problem.calendars().to_vec(),
-        problem.links().to_vec(),
-        problem.occupancies().to_vec(),
-    )
-    .expect("other dates make as much sense")
+    problem.with_tasks(tasks).expect("other dates make as much sense")
 }
 
 /// What the ways of mending came to.

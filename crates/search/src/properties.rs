@@ -144,17 +144,7 @@ fn shortest(problem: &Problem) -> Problem {
             mode.cost = 0;
         }
     }
-    let (resources, calendars) = (problem.resources(), problem.calendars());
-    let (links, holds) = (problem.links(), problem.occupancies());
-    Problem::new(
-        problem.horizon(),
-        tasks,
-        resources.to_vec(),
-        calendars.to_vec(),
-        links.to_vec(),
-        holds.to_vec(),
-    )
-    .expect("it made sense before")
+    problem.with_tasks(tasks).expect("it made sense before")
 }
 
 /// What prices prove is never above the shortest length, wherever the climb begins.

@@ -62,6 +62,16 @@ impl Problem {
         Self::stocked(horizon, tasks, resources, stocks, calendars, links, occupancies)
     }
 
+    /// The same problem with other tasks.
+    ///
+    /// # Errors
+    /// If these tasks do not hold together with the rest; all faults are returned at once.
+    pub fn with_tasks(&self, tasks: Vec<Task>) -> Result<Self, Vec<Fault>> {
+        let Self { horizon, resources, stocks, calendars, links, occupancies, tasks: _ } =
+            self.clone();
+        Self::stocked(horizon, tasks, resources, stocks, calendars, links, occupancies)
+    }
+
     /// Puts a problem with stocks together. All faults are returned at once.
     pub fn stocked(
         horizon: Tick,
