@@ -498,7 +498,8 @@ fn what_others_change_beside_the_record_is_taken_in() {
     }
 }
 
-/// Adopts a plan by which HB works on two jobs, one of them overnight; the link to their days.
+/// Adopts a plan by which HB, who comes on Wednesdays and Saturdays, works on two jobs, one of
+/// them over both days; the link to their days.
 fn with_days(served: &Served) -> String {
     served.enter(
         "TR",
@@ -511,12 +512,12 @@ fn with_days(served: &Served) -> String {
             ("engine", "a test"),
             ("seed", "1"),
             ("jobs.1.job", "OFF:PROP-P"),
-            ("jobs.1.from", "2032-02-02 08:00"),
-            ("jobs.1.until", "2032-02-03 12:00"),
+            ("jobs.1.from", "2032-02-04 10:00"),
+            ("jobs.1.until", "2032-02-07 12:00"),
             ("jobs.1.people", "HB; BK"),
             ("jobs.2.job", "ON:PROP-P"),
-            ("jobs.2.from", "2032-02-03 13:00"),
-            ("jobs.2.until", "2032-02-03 16:00"),
+            ("jobs.2.from", "2032-02-07 13:00"),
+            ("jobs.2.until", "2032-02-07 16:00"),
             ("jobs.2.people", "HB"),
             ("jobs.3.job", "OFF:ENG-P"),
             ("jobs.3.from", "2032-02-05 08:00"),
@@ -555,6 +556,6 @@ fn another_program_reads_the_calendar() {
     assert!(output.status.success(), "{told}{}", String::from_utf8_lossy(&output.stderr));
     let lines: Vec<&str> = told.lines().collect();
     assert_eq!(lines.len(), 2, "{told}");
-    assert!(lines[0].contains("2032-02-02T08:00:00 2032-02-02T23:59:59"), "{told}");
-    assert!(lines[1].contains("2032-02-03T00:00:00 2032-02-03T16:00:00"), "{told}");
+    assert!(lines[0].contains("2032-02-04T10:00:00 2032-02-04T16:30:00"), "{told}");
+    assert!(lines[1].contains("2032-02-07T09:00:00 2032-02-07T16:00:00"), "{told}");
 }
