@@ -70,13 +70,17 @@ impl Fit {
     }
 }
 
-/// Attaches files that are fit, in their order.
-pub fn attach_all(ledger: &Place, files: &[Fit]) -> Result<Vec<Attached>, AppError> {
+/// Attaches files that are fit, in their order; `at` is when they were sent (RFC 3339).
+pub fn attach_all(
+    ledger: &Place,
+    files: &[Fit],
+    at: &str,
+) -> Result<Vec<Attached>, AppError> {
     if files.is_empty() {
         return Ok(Vec::new());
     }
     let mut store = patient(ledger)?;
-    files.iter().map(|file| put(store.as_mut(), &file.0)).collect()
+    files.iter().map(|file| put(store.as_mut(), &file.0, at)).collect()
 }
 
 /// An attachment by its digest; nothing if there is none, or the text is no digest.
@@ -95,16 +99,20 @@ fn is_picture(media: Media) -> bool {
     matches!(media, Media::Jpeg | Media::Png | Media::WebP)
 }
 
-/// Attaches a file: a picture, a document or a text.
-pub fn attach(ledger: &Place, file: &Path) -> Result<Attached, AppError> {
+/// Attaches a file: a picture, a document or a text; `at` is now (RFC 3339).
+pub fn attach(ledger: &Place, file: &Path, at: &str) -> Result<Attached, AppError> {
     let content = read(file)?;
     let accepted = Accepted::new(&content, ATTACHMENT_LIMIT)
         .map_err(|unfit| AppError::Unknown(format!("{}: {unfit}", file.display())))?;
-    put(patient(ledger)?.as_mut(), &accepted)
+    put(patient(ledger)?.as_mut(), &accepted, at)
 }
 
-fn put(store: &mut dyn Store, accepted: &Accepted) -> Result<Attached, AppError> {
-    let stored = store.put_attachment(accepted).map_err(AppError::Ledger)?;
+fn put(
+    store: &mut dyn Store,
+    accepted: &Accepted,
+    at: &str,
+) -> Result<Attached, AppError> {
+    let stored = store.put_attachment(accepted, at).map_err(AppError::Ledger)?;
     Ok(Attached {
         digest: stored.digest.to_string(),
         media: stored.media.to_string(),

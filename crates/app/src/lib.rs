@@ -35,6 +35,8 @@ mod history;
 mod importing;
 mod judging;
 mod keeping;
+mod left_behind;
+mod missing;
 mod moving;
 mod named;
 mod near;
@@ -130,6 +132,7 @@ pub use keeping::{
 };
 pub use ledger::{Derivation, HidingKey};
 pub use ledger::{LedgerError, Place};
+pub use left_behind::{Cleared, LeftBehind, clear_left_behind, left_behind, would_clear};
 pub use moving::{
     Checked, Loaded, check, export, load, new_folder, read_folder, schemas,
 };

@@ -1,7 +1,7 @@
 //! What a verification covered and found, as a sheet.
 
 use crate::sheets::marked;
-use crate::{Programme, Proof, Sheet};
+use crate::{LeftBehind, Programme, Proof, Sheet};
 
 /// What the proof of a ledger came to; the programme is the one folded from it.
 pub fn proof_sheet(programme: &Programme, proof: &Proof) -> Sheet {
@@ -28,6 +28,14 @@ pub fn proof_sheet(programme: &Programme, proof: &Proof) -> Sheet {
         .fact("checkpoints in the ledger", verdict.checkpoints)
         .fact("checkpoints speak", witnessed)
         .fact("attachments", verdict.attachments);
+    if let Some(left) = proof.left.as_ref().filter(|left| left.count > 0) {
+        sheet.fact("of them no entry names", told(left));
+        sheet.caution(
+            "Files that no entry names were sent with forms that were never signed. They are no \
+             part of the record; `turnbuckle clear` takes those away that are older than 30 days, \
+             or as many as it is told.",
+        );
+    }
     let mut faults: Vec<Vec<String>> =
         verdict.faults.iter().map(|fault| vec![fault.to_string()]).collect();
     if verdict.more > 0 {
@@ -78,4 +86,9 @@ fn people(programme: &Programme) -> (Rows, Rows) {
         }
     }
     (with, without)
+}
+
+fn told(left: &LeftBehind) -> String {
+    let day = left.oldest.as_deref().and_then(|at| at.get(..10));
+    day.map_or_else(|| left.told(), |day| format!("{}, the oldest of {day}", left.told()))
 }

@@ -6,9 +6,10 @@ use std::path::{Path, PathBuf};
 use ledger::{Checkpoint, Entry, Evidence, Place, PublicKey, Snapshot, Store, Verdict};
 use record::Programme;
 
+use crate::missing::Missing;
 use crate::seal::{Sealed, Seals};
 use crate::workshop::{fold_entry, look_at, patient};
-use crate::{AppError, snapshot};
+use crate::{AppError, LeftBehind, snapshot};
 
 /// What was kept elsewhere, to hold a ledger or a bundle against; nothing by default.
 #[derive(Debug, Clone, Default)]
@@ -31,6 +32,8 @@ pub struct Proof {
     pub witnessed: Option<u64>,
     /// How many entries are sealed by those who signed them.
     pub sealed: usize,
+    /// Files that no entry names, which are no part of the record; nothing if it isn't sound.
+    pub left: Option<LeftBehind>,
     /// What is wrong beyond the chain.
     pub faults: Vec<String>,
     /// What somebody should know though nothing is wrong with the record.
@@ -57,7 +60,10 @@ pub fn verify(place: &Place, witnesses: &Witnesses) -> Result<Proof, AppError> {
     let witnessed = all.map(|checkpoint| checkpoint.head.number).max();
     let mut notices = store.notices().map_err(AppError::Ledger)?;
     let (mut faults, mut sealed) = (Vec::new(), 0);
+    let mut left = None;
     if verdict.is_sound() {
+        let unnamed = store.unnamed().map_err(AppError::Ledger)?;
+        left = Some(LeftBehind::of(&unnamed));
         let found = store.snapshot(snapshot::FORMAT).map_err(AppError::Ledger)?;
         notices.extend(found.notices);
         let (count, wrong) = refold(store.as_ref(), found.snapshot.as_ref())?;
@@ -71,7 +77,7 @@ pub fn verify(place: &Place, witnesses: &Witnesses) -> Result<Proof, AppError> {
             );
         }
     }
-    Ok(Proof { verdict, witnesses: kept.len(), witnessed, sealed, faults, notices })
+    Ok(Proof { verdict, witnesses: kept.len(), witnessed, sealed, left, faults, notices })
 }
 
 /// Throws away what was kept for a fast start: the next start folds all entries.
@@ -80,18 +86,20 @@ pub fn forget_snapshots(place: &Place) -> Result<(), AppError> {
 }
 
 /// Folds the ledger from its first entry, for a sound chain whose entries cannot be read
-/// would be no record: looks at the seals on the way, and compares what was kept for a fast
-/// start. How many seals there are, and what is wrong.
+/// would be no record: looks at the seals and at the files that acts name on the way, and
+/// compares what was kept for a fast start. How many seals there are, and what is wrong.
 fn refold(
     store: &dyn Store,
     kept: Option<&Snapshot>,
 ) -> Result<(usize, Vec<String>), AppError> {
     let mut programme = Programme::default();
     let mut seals = Seals::new(&store.id().map_err(AppError::Ledger)?);
+    let mut missing = Missing::new(store)?;
     let (mut failed, mut fault) = (None, None);
     let mut visit = |entry: Entry| {
         seals.look(&programme, &Sealed::from(&entry));
         failed = fold_entry(&mut programme, &entry).err();
+        missing.look(&entry);
         if let Some(kept) = kept.filter(|kept| kept.head.number == entry.number) {
             let same = snapshot::write(&programme).is_some_and(|is| is == kept.content);
             fault = (!same).then(|| {
@@ -111,6 +119,7 @@ fn refold(
     store.read(0, &mut visit).map_err(AppError::Ledger)?;
     let (count, mut wrong) = seals.finish();
     wrong.extend(fault);
+    wrong.extend(missing.finish(&programme));
     failed.map_or(Ok((count, wrong)), Err)
 }
 

@@ -18,6 +18,14 @@
 //! parts of 1,048,576 bytes, the last one shorter, with the columns `digest`, `part` (from 1)
 //! and `content`. The digests stand in no chain by themselves: an attachment belongs to the
 //! record by an entry whose body names its digest.
+//!
+//! Since format 4, table `arrivals` holds when each was last sent, `digest` and `arrived_at`
+//! (RFC 3339). That is no part of the record: it says of an attachment that no entry names for
+//! how long it has waited for one. Such an attachment may be cleared away
+//! ([`crate::Store::clear_unnamed`]); nothing else is ever taken out. Triggers let an attachment
+//! go only if table `clearing` has its `digest`. That table is empty outside of the transaction
+//! that clears, which keeps other programs from doing it by mistake; where it is not, the
+//! verification says so, and nothing is cleared.
 
 mod exif;
 mod jpeg;
@@ -56,6 +64,16 @@ pub struct Attachment {
     pub media: Media,
     /// Its size in bytes.
     pub size: u64,
+}
+
+/// A stored attachment that no entry names.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Unnamed {
+    /// It.
+    pub attachment: Attachment,
+    /// When it was last sent, in the form of RFC 3339; nothing if that was not noted, as by
+    /// older versions.
+    pub arrived: Option<String>,
 }
 
 /// A file that may be stored, cleaned where it is a picture.

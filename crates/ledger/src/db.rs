@@ -138,6 +138,8 @@ impl<'a> Writing<'a> {
             return Err(LedgerError::ReadOnly { file: db.place().to_owned() });
         }
         db.begin(Purpose::Write)?;
+        // What is read within it is read as it stands in it.
+        db.readings().set(db.readings().get() + 1);
         Ok(Self { db, open: true })
     }
 
@@ -150,6 +152,7 @@ impl<'a> Writing<'a> {
 
 impl Drop for Writing<'_> {
     fn drop(&mut self) {
+        self.db.readings().set(self.db.readings().get() - 1);
         if self.open {
             self.db.rollback();
         }

@@ -2,6 +2,7 @@
 //! can't differ in what they refuse, compute or find.
 
 pub(crate) mod append;
+pub(crate) mod arrivals;
 pub(crate) mod attachments;
 pub(crate) mod backups;
 pub(crate) mod checkpoints;

@@ -86,7 +86,7 @@ mod verdict;
 
 pub use self::postgres::{PostgresStore, Server};
 pub use access::{Access, Existing};
-pub use attachment::{ATTACHMENT_LIMIT, Accepted, Attachment, Media, Unfit};
+pub use attachment::{ATTACHMENT_LIMIT, Accepted, Attachment, Media, Unfit, Unnamed};
 pub use batch::{Batch, REQUEST_LIMIT, Receipt, RequestId, RequestIdError};
 pub use chain::Digest;
 pub use checkpoint::{Checkpoint, ParseCheckpointError};

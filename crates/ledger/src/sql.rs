@@ -6,7 +6,8 @@
 mod tables;
 
 pub(crate) use tables::{
-    FORMAT_WITH_REQUESTS, FORMAT_WITH_SETTINGS, MIGRATIONS, Migration,
+    FORMAT_WITH_ARRIVALS, FORMAT_WITH_REQUESTS, FORMAT_WITH_SETTINGS, MIGRATIONS,
+    Migration,
 };
 
 pub(crate) const INSERT_META: &str = "\
@@ -71,6 +72,28 @@ SELECT content FROM attachment_parts WHERE digest = $1 AND part = $2";
 
 pub(crate) const COUNT_ATTACHMENT_PARTS: &str = "\
 SELECT count(*) FROM attachment_parts";
+
+pub(crate) const PUT_ARRIVAL: &str = "\
+INSERT INTO arrivals (digest, arrived_at) VALUES ($1, $2)
+ON CONFLICT (digest) DO UPDATE SET arrived_at = excluded.arrived_at";
+
+pub(crate) const SELECT_ARRIVALS: &str = "\
+SELECT digest, arrived_at FROM arrivals ORDER BY digest";
+
+pub(crate) const INSERT_CLEARING: &str = "INSERT INTO clearing (digest) VALUES ($1)";
+
+pub(crate) const COUNT_CLEARING: &str = "SELECT count(*) FROM clearing";
+
+pub(crate) const DELETE_CLEARED_PARTS: &str = "\
+DELETE FROM attachment_parts WHERE digest IN (SELECT digest FROM clearing)";
+
+pub(crate) const DELETE_CLEARED: &str = "\
+DELETE FROM attachments WHERE digest IN (SELECT digest FROM clearing)";
+
+pub(crate) const DELETE_CLEARED_ARRIVALS: &str = "\
+DELETE FROM arrivals WHERE digest IN (SELECT digest FROM clearing)";
+
+pub(crate) const DELETE_CLEARING: &str = "DELETE FROM clearing";
 
 pub(crate) const INSERT_SNAPSHOT: &str = "\
 INSERT INTO snapshots (place, number, digest, format, size, checksum)
@@ -212,6 +235,7 @@ mod tests {
                 "5e7d4bf50fe2f42193cafb18cfe431574d0b9e98b450bc1408af4cd0e1a70d9b",
                 "cee0c0c60bbf3dc3c1561555d9ce4caf1b0a7b67dfe89494ff97593644c247ae",
                 "f41ac4e755a861f5ff591e96beebddda30b88915d539b80b66232718adf4046c",
+                "5763ac48ba981ca130fd67d0e71db340fa529a715b1068b7ec67520e3f1c085c",
             ]
         );
     }
@@ -233,6 +257,8 @@ mod tests {
             INSERT_ATTACHMENT_PART,
             SELECT_ATTACHMENT,
             SELECT_ATTACHMENT_PART,
+            PUT_ARRIVAL,
+            INSERT_CLEARING,
             INSERT_SNAPSHOT,
             INSERT_SNAPSHOT_PART,
             SELECT_SNAPSHOTS,

@@ -3,13 +3,14 @@
 use std::ops::ControlFlow;
 use std::path::Path;
 
-use crate::attachment::{Accepted, Attachment};
+use crate::attachment::{Accepted, Attachment, Unnamed};
 use crate::batch::{Batch, Receipt, RequestId};
 use crate::chain::Digest;
 use crate::checkpoint::Checkpoint;
 use crate::db::Database;
 use crate::engine::{
-    append, attachments, backups, checkpoints, meta, read, settings, snapshots, verify,
+    append, arrivals, attachments, backups, checkpoints, meta, read, settings, snapshots,
+    verify,
 };
 use crate::entry::{Entry, Head, LedgerId, NewEntry};
 use crate::error::Result;
@@ -128,8 +129,33 @@ pub trait Store: Send {
     fn checkpoints(&self) -> Result<Vec<Checkpoint>>;
 
     /// Stores an attachment and returns its digest, by which entries can refer to it. The
-    /// same content is stored once. It is on disk when this returns `Ok`.
-    fn put_attachment(&mut self, attachment: &Accepted) -> Result<Attachment>;
+    /// same content is stored once. It is on disk when this returns `Ok`. `at` is when it was
+    /// sent (RFC 3339).
+    ///
+    /// # Errors
+    ///
+    /// `Refused` if `at` is no time.
+    fn put_attachment(&mut self, attachment: &Accepted, at: &str) -> Result<Attachment>;
+
+    /// The attachments that no entry names, by their digests. It reads every entry.
+    ///
+    /// # Errors
+    ///
+    /// `Damaged` if an entry can't be read: it may be the one that names them.
+    fn unnamed(&self) -> Result<Vec<Unnamed>>;
+
+    /// Takes attachments away for good that no entry names, those of which `goes` says so, and
+    /// returns them. Of those of which it isn't known when they arrived none goes: they count
+    /// as arrived at `at` from now on.
+    ///
+    /// # Errors
+    ///
+    /// `Refused` if `at` is no time, and those of [`Store::unnamed`].
+    fn clear_unnamed(
+        &mut self,
+        at: &str,
+        goes: &mut dyn FnMut(&Unnamed) -> bool,
+    ) -> Result<Vec<Unnamed>>;
 
     /// An attachment with its content, which was checked against the digest.
     ///
@@ -247,8 +273,20 @@ impl<D: Database + Backup + Send> Store for D {
         checkpoints::list(self)
     }
 
-    fn put_attachment(&mut self, attachment: &Accepted) -> Result<Attachment> {
-        attachments::put(self, attachment)
+    fn put_attachment(&mut self, attachment: &Accepted, at: &str) -> Result<Attachment> {
+        attachments::put(self, attachment, at)
+    }
+
+    fn unnamed(&self) -> Result<Vec<Unnamed>> {
+        arrivals::unnamed(self)
+    }
+
+    fn clear_unnamed(
+        &mut self,
+        at: &str,
+        goes: &mut dyn FnMut(&Unnamed) -> bool,
+    ) -> Result<Vec<Unnamed>> {
+        arrivals::clear(self, at, goes)
     }
 
     fn attachment(&self, digest: &Digest) -> Result<Option<(Attachment, Vec<u8>)>> {

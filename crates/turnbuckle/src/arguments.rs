@@ -131,6 +131,21 @@ pub(crate) enum Command {
         #[command(flatten)]
         ledger: Ledger,
     },
+    /// Clear away files that were attached and that no entry names, once they are old
+    ///
+    /// A form that is refused keeps its files, so that nobody chooses them twice; if it is never
+    /// sent again, they stay and are in every backup. What any entry names always stays.
+    Clear {
+        /// Only those that were last sent more than so many days ago
+        #[arg(long, value_name = "DAYS", default_value = "30",
+            value_parser = clap::value_parser!(u32).range(1..))]
+        older: u32,
+        /// Only say how much would go
+        #[arg(long = "try")]
+        only_try: bool,
+        #[command(flatten)]
+        ledger: Ledger,
+    },
     /// Make the key with which checkpoints and bundles are signed
     Key {
         /// The file to make; keep it where only those who may sign for the programme can read it

@@ -10,13 +10,36 @@ use crate::acts::{now, stamp};
 use crate::say;
 
 pub(crate) fn attach(ledger: &Place, file: &Path) -> Result<bool> {
-    let attached = app::attach(ledger, file)?;
+    let attached = app::attach(ledger, file, &stamp())?;
     println!("{}", attached.digest);
     println!("  {}, {} bytes", attached.media, attached.size);
     if attached.removed > 0 {
         println!(
             "  {} bytes about place, time and device were taken out",
             attached.removed
+        );
+    }
+    Ok(true)
+}
+
+/// Clears away files that no entry names, or says what would go.
+pub(crate) fn clear(ledger: &Place, days: u32, only_try: bool) -> Result<bool> {
+    let now = now().timestamp();
+    let cleared = if only_try {
+        app::would_clear(ledger, now, days)?
+    } else {
+        app::clear_left_behind(ledger, now, days)?
+    };
+    let age = if days == 1 { "a day".to_owned() } else { format!("{days} days") };
+    println!(
+        "{} {} that no entry names and that were sent more than {age} ago",
+        if only_try { "would go:" } else { "cleared away:" },
+        cleared.gone.told()
+    );
+    if cleared.stays.count > 0 {
+        println!(
+            "stays: {} that no entry names, younger or of an age that is not known",
+            cleared.stays.told()
         );
     }
     Ok(true)
@@ -91,6 +114,12 @@ pub(crate) fn verify(
     }
     let head = verdict.head.map_or_else(String::new, |head| head.digest.to_string());
     println!("sound: {} entries, the chain ends in {head}", verdict.entries);
+    if let Some(left) = proof.left.as_ref().filter(|left| left.count > 0) {
+        println!(
+            "  attached, and named by no entry: {}; `turnbuckle clear` takes away what is old",
+            left.told()
+        );
+    }
     if proof.sealed > 0 {
         println!("  {} of them sealed by those who signed them", proof.sealed);
     }

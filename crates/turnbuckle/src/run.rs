@@ -19,11 +19,7 @@ pub(crate) fn run(command: Command) -> Result<bool> {
         Command::Load { dir, ledger, by, signer } => {
             load(&dir, &ledger.place()?, &by, &signer)
         }
-        Command::Export { dir, ledger } => {
-            let files = app::export(&ledger.place()?, &dir)?;
-            say::files("wrote", &files);
-            Ok(true)
-        }
+        Command::Export { dir, ledger } => export(&dir, &ledger.place()?),
         Command::Verify { bundle, keys, checkpoints, forget, ledger } => {
             let witnesses = Witnesses { keys, checkpoints };
             if let Some(bundle) = bundle {
@@ -32,6 +28,9 @@ pub(crate) fn run(command: Command) -> Result<bool> {
             keeping::verify(&ledger.place()?, &witnesses, forget)
         }
         Command::Attach { file, ledger } => keeping::attach(&ledger.place()?, &file),
+        Command::Clear { older, only_try, ledger } => {
+            keeping::clear(&ledger.place()?, older, only_try)
+        }
         Command::Key { file } => keeping::key(&file),
         Command::Checkpoint { key, out, ledger } => {
             keeping::checkpoint(&ledger.place()?, &key, &out)
@@ -82,6 +81,11 @@ pub(crate) fn run(command: Command) -> Result<bool> {
             Ok(true)
         }
     }
+}
+
+fn export(dir: &Path, ledger: &app::Place) -> Result<bool> {
+    say::files("wrote", &app::export(ledger, dir)?);
+    Ok(true)
 }
 
 fn new(dir: &Path) -> Result<bool> {

@@ -5,7 +5,7 @@
 //! what it was taken, and then it is attached: from there on the field holds its digest. That
 //! happens before the act is judged, so that a form that is refused comes back with the
 //! digests, and nobody chooses the same photographs again. A file that no act names belongs
-//! to no record.
+//! to no record, and goes when whoever keeps the ledger clears away what was left behind.
 //!
 //! # How a page takes files
 //!
@@ -236,7 +236,7 @@ pub(crate) async fn attach(
     if wanted.is_empty() {
         return (fields, problems);
     }
-    let place = site.config.desk.place().clone();
+    let (place, at) = (site.config.desk.place().clone(), site.stamp());
     let attached = site.aside(move || {
         let looked = wanted.into_iter().map(|(takes, room, file)| {
             let fit = room.and_then(|()| looked_at(takes, &file));
@@ -252,7 +252,7 @@ pub(crate) async fn attach(
                 Err(problem) => wrong.push(problem),
             }
         }
-        let stored = app::attach_all(&place, &fits)?;
+        let stored = app::attach_all(&place, &fits, &at)?;
         let digests = stored.into_iter().map(|stored| stored.digest);
         Ok((names.into_iter().zip(digests).collect::<Fields>(), wrong))
     });

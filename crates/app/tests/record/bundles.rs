@@ -21,7 +21,7 @@ fn scene() -> (TempDir, Place) {
     let note = folder.path().join("note.txt");
     fs::write(&note, "The spinner is chafed.\n").unwrap();
     drop(workshop);
-    let digest = app::attach(&place, &note).unwrap().digest;
+    let digest = app::attach(&place, &note, "2032-01-14T12:00:00Z").unwrap().digest;
     workshop = app::Workshop::open(&place).unwrap();
     let tag = json!({
         "act": "tag", "item": "PROP-P", "location": "port engine", "photograph": digest,

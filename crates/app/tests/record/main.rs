@@ -6,6 +6,7 @@ mod bundles;
 mod damage;
 mod desk;
 mod draws;
+mod left;
 mod overview;
 mod seals;
 mod snapshots;

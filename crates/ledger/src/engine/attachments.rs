@@ -1,6 +1,6 @@
 //! Attachments: kept once under the digest of their content, and read back checked.
 
-use super::{has_more_than_entries, parts, rows};
+use super::{arrivals, has_more_than_entries, parts, rows};
 use crate::attachment::{Accepted, Attachment, Media};
 use crate::chain::Digest;
 use crate::db::{Database, Reading, Value, Writing, all, first};
@@ -11,7 +11,12 @@ use crate::verdict::{Fault, FaultKind, Verdict};
 const READING: &str = "read an attachment";
 const STORING: &str = "store an attachment";
 
-pub(crate) fn put(db: &dyn Database, accepted: &Accepted) -> Result<Attachment> {
+pub(crate) fn put(
+    db: &dyn Database,
+    accepted: &Accepted,
+    at: &str,
+) -> Result<Attachment> {
+    arrivals::refuse_odd_time(db, at)?;
     let content = accepted.content();
     let attachment = Attachment {
         digest: Digest::from_bytes(blake3::hash(content).into()),
@@ -19,13 +24,15 @@ pub(crate) fn put(db: &dyn Database, accepted: &Accepted) -> Result<Attachment> 
         size: content.len() as u64,
     };
     let writing = Writing::begin(db)?;
-    // The same content again is the same attachment.
-    if let Some(found) = find(db, &attachment.digest)? {
-        return Ok(found);
+    // The same content again is the same attachment, and is as young as if it were new:
+    // whoever sent it is about to name it.
+    let found = find(db, &attachment.digest)?;
+    if found.is_none() {
+        insert(db, &attachment, content)?;
     }
-    insert(db, &attachment, content)?;
+    arrivals::put(db, &attachment.digest, at)?;
     writing.commit()?;
-    Ok(attachment)
+    Ok(found.unwrap_or(attachment))
 }
 
 pub(super) fn insert(

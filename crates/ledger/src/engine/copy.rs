@@ -3,7 +3,7 @@
 use std::ops::ControlFlow;
 
 use super::rows::{self, Row};
-use super::{attachments, checkpoints, meta, read, settings};
+use super::{arrivals, attachments, checkpoints, meta, read, settings};
 use crate::chain::Chain;
 use crate::db::{Database, Reading, Value, Writing};
 use crate::error::{LedgerError, Result};
@@ -39,6 +39,7 @@ pub(crate) fn copy(from: &dyn Database, to: &dyn Database) -> Result<()> {
             attachments::insert(to, &attachment, &content)?;
         }
     }
+    arrivals::copy(from, to)?;
     settings::copy(from, to)?;
     writing.commit()
 }

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::ops::ControlFlow;
 
 use super::rows::Row;
-use super::{Meta, attachments, checkpoints, read, rows};
+use super::{Meta, arrivals, attachments, checkpoints, read, rows};
 use crate::chain::{Chain, Digest, start_digest};
 use crate::checkpoint::Checkpoint;
 use crate::db::{Database, Reading};
@@ -39,6 +39,9 @@ pub(crate) fn verify(db: &dyn Database, evidence: &Evidence<'_>) -> Result<Verdi
         check_checkpoints(meta, &stored, evidence, &wanted, &mut verdict);
     }
     if let Err(error) = attachments::verify(db, &mut verdict) {
+        verdict.note([db.finding(error)?]);
+    }
+    if let Err(error) = arrivals::verify(db, &mut verdict) {
         verdict.note([db.finding(error)?]);
     }
     db.check_database(&mut verdict)?;

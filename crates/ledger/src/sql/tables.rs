@@ -36,6 +36,11 @@ pub(crate) const MIGRATIONS: &[Migration] = &[
         sqlite: &[],
         postgres: &[],
     },
+    Migration {
+        statements: &[CREATE_ARRIVALS, CREATE_CLEARING],
+        sqlite: SQLITE_CLEARING,
+        postgres: POSTGRES_CLEARING,
+    },
 ];
 
 /// The format since which an entry may carry a request id, and everything but entries.
@@ -43,6 +48,10 @@ pub(crate) const FORMAT_WITH_REQUESTS: u32 = 2;
 
 /// The format since which settings are kept beside the record.
 pub(crate) const FORMAT_WITH_SETTINGS: u32 = 3;
+
+/// The format since which it is known when an attachment arrived, and one that no entry names
+/// may be cleared away.
+pub(crate) const FORMAT_WITH_ARRIVALS: u32 = 4;
 
 const CREATE_META: &str = "\
 CREATE TABLE meta (
@@ -130,6 +139,19 @@ CREATE TABLE setting_changes (
     number BIGINT NOT NULL
 )";
 
+/// When an attachment was last sent, by the clock of whoever took it.
+const CREATE_ARRIVALS: &str = "\
+CREATE TABLE arrivals (
+    digest BLOB NOT NULL PRIMARY KEY,
+    arrived_at TEXT NOT NULL
+)";
+
+/// Attachments that are about to go, within one transaction; empty outside of it.
+const CREATE_CLEARING: &str = "\
+CREATE TABLE clearing (
+    digest BLOB NOT NULL PRIMARY KEY
+)";
+
 /// Nothing of the record is changed or deleted, by other programs neither, as long as they
 /// don't mean to: whoever does can drop a trigger, which the verification then tells.
 const SQLITE_TRIGGERS: &[&str] = &[
@@ -166,4 +188,32 @@ const POSTGRES_TRIGGERS: &[&str] = &[
      FOR EACH STATEMENT EXECUTE FUNCTION refuse_change()",
     "CREATE TRIGGER attachment_parts_change BEFORE UPDATE OR DELETE OR TRUNCATE \
      ON attachment_parts FOR EACH STATEMENT EXECUTE FUNCTION refuse_change()",
+];
+
+/// An attachment goes only if it was marked to go before.
+const SQLITE_CLEARING: &[&str] = &[
+    "DROP TRIGGER attachments_delete",
+    "DROP TRIGGER attachment_parts_delete",
+    "CREATE TRIGGER attachments_delete BEFORE DELETE ON attachments \
+     WHEN OLD.digest NOT IN (SELECT digest FROM clearing) \
+     BEGIN SELECT RAISE(ABORT, 'the ledger is append-only'); END",
+    "CREATE TRIGGER attachment_parts_delete BEFORE DELETE ON attachment_parts \
+     WHEN OLD.digest NOT IN (SELECT digest FROM clearing) \
+     BEGIN SELECT RAISE(ABORT, 'the ledger is append-only'); END",
+];
+
+const POSTGRES_CLEARING: &[&str] = &[
+    "CREATE FUNCTION refuse_unless_clearing() RETURNS trigger LANGUAGE plpgsql AS \
+     'BEGIN IF OLD.digest NOT IN (SELECT digest FROM clearing) THEN \
+     RAISE EXCEPTION ''the ledger is append-only''; END IF; RETURN OLD; END'",
+    "DROP TRIGGER attachments_change ON attachments",
+    "DROP TRIGGER attachment_parts_change ON attachment_parts",
+    "CREATE TRIGGER attachments_change BEFORE UPDATE OR TRUNCATE ON attachments \
+     FOR EACH STATEMENT EXECUTE FUNCTION refuse_change()",
+    "CREATE TRIGGER attachment_parts_change BEFORE UPDATE OR TRUNCATE \
+     ON attachment_parts FOR EACH STATEMENT EXECUTE FUNCTION refuse_change()",
+    "CREATE TRIGGER attachments_delete BEFORE DELETE ON attachments \
+     FOR EACH ROW EXECUTE FUNCTION refuse_unless_clearing()",
+    "CREATE TRIGGER attachment_parts_delete BEFORE DELETE ON attachment_parts \
+     FOR EACH ROW EXECUTE FUNCTION refuse_unless_clearing()",
 ];

@@ -19,6 +19,9 @@ use crate::store::Store;
 const PAUSE: Duration = Duration::from_millis(50);
 const TRIES: u32 = 200;
 
+/// One in so many pages of a copy may be empty.
+const WORTH: i64 = 20;
+
 pub(super) fn backup(store: &SqliteStore, path: &Path) -> Result<Head> {
     write(path, |unfinished, file| verified_copy(store, unfinished, file))
 }
@@ -84,7 +87,19 @@ fn copy_pages(store: &SqliteStore, to: &Path) -> Result<()> {
         thread::sleep(PAUSE);
     }
     drop(backup);
+    leave_room_behind(&target).map_err(err)?;
     open::close(target, to)
+}
+
+/// Leaves pages that nothing is on out of a copy, where they are worth it: attachments that were
+/// cleared away had them. In the ledger itself they wait for what comes, and nobody waits for
+/// them to go.
+fn leave_room_behind(copy: &Connection) -> rusqlite::Result<()> {
+    let count = |name| copy.pragma_query_value(None, name, |row| row.get::<_, i64>(0));
+    if count("freelist_count")? > count("page_count")? / WORTH {
+        copy.execute_batch("VACUUM")?;
+    }
+    Ok(())
 }
 
 fn check(

@@ -21,7 +21,7 @@ pub(crate) fn a_backup_is_the_same_ledger_in_another_file<P: Place>() {
     let key = checkpoints::key();
     let checkpoint = store.sign_checkpoint(&key, "2031-01-14T18:00:00Z").unwrap();
     let text = ledger::Accepted::new(b"rib 4: 2 mm", 100).unwrap();
-    let attachment = store.put_attachment(&text).unwrap();
+    let attachment = store.put_attachment(&text, "2031-01-14T09:30:00Z").unwrap();
     let head = store.backup_to(&copies.path().join("b.ledger")).unwrap();
     assert_eq!(head, store.head().unwrap());
     assert_eq!(names(copies.path()), ["b.ledger"]);
@@ -191,4 +191,32 @@ fn a_ledger_in_memory_can_be_kept() {
     assert_eq!(store.backup_to(&path).unwrap(), head);
     let mut kept = SqliteStore::open(&path, Access::ReadWrite).unwrap();
     kept.append(1, &[entry(2)]).unwrap();
+}
+
+#[test]
+fn a_backup_has_no_room_for_what_was_cleared_away() {
+    let folder = tempdir().unwrap();
+    let path = folder.path().join("a.ledger");
+    crate::create(&path, &[3]);
+    let mut store = SqliteStore::open(&path, Access::ReadWrite).unwrap();
+    let text =
+        ledger::Accepted::new(&b"rib 4: 2 mm\n".repeat(200_000), 10_000_000).unwrap();
+    store.put_attachment(&text, "2031-01-14T09:30:00Z").unwrap();
+    let size = |name: &str| fs::metadata(folder.path().join(name)).unwrap().len();
+    store.backup_to(&folder.path().join("before")).unwrap();
+    let gone = store.clear_unnamed("2031-03-14T09:30:00Z", &mut |_| true).unwrap();
+    assert_eq!(gone.len(), 1);
+    let head = store.backup_to(&folder.path().join("after")).unwrap();
+    assert!(size("after") * 10 < size("before"));
+    let mut copy =
+        SqliteStore::open(folder.path().join("after"), Access::ReadWrite).unwrap();
+    assert!(copy.verify(Some(&head)).unwrap().is_sound());
+    copy.append(3, &[entry(4)]).unwrap();
+    // The next one takes the room that it left.
+    drop(store);
+    let full = size("a.ledger");
+    let mut store = SqliteStore::open(&path, Access::ReadWrite).unwrap();
+    store.put_attachment(&text, "2031-03-14T09:30:00Z").unwrap();
+    drop(store);
+    assert!(size("a.ledger") < full + 200_000);
 }

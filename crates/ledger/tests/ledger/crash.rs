@@ -13,7 +13,10 @@ use std::process::{Child, Command, Stdio};
 use std::thread;
 use std::time::Duration;
 
-use ledger::{Access, Head, LedgerError, NewEntry, PostgresStore, SqliteStore, Store};
+use ledger::{
+    Accepted, Access, Head, LedgerError, NewEntry, PostgresStore, SqliteStore, Store,
+    Unnamed,
+};
 use tempfile::tempdir;
 
 use crate::stores::Place;
@@ -84,16 +87,60 @@ fn write_on<S: Store>(
     }
 }
 
+/// The same, of a process that clears attachments away: it says of each that it goes, and waits
+/// at the one whose place it reads after the address.
+#[test]
+#[ignore = "started by the other tests"]
+fn clearer_that_is_killed() {
+    let mut lines = std::io::stdin().lines().map_while(Result::ok);
+    let Some(address) = lines.next() else { return };
+    let waits_at = lines.next().and_then(|line| line.parse().ok());
+    match address.split_once('\t') {
+        None if address.is_empty() => {}
+        None => {
+            let mut store = SqliteStore::open(&address, Access::ReadWrite).unwrap();
+            clear_on(&mut store, waits_at);
+        }
+        Some((server, schema)) => {
+            let mut store =
+                PostgresStore::open(server, schema, Access::ReadWrite).unwrap();
+            clear_on(&mut store, waits_at);
+        }
+    }
+}
+
+const GOES: &str = "goes";
+
+fn clear_on(store: &mut impl Store, waits_at: Option<usize>) {
+    let mut place = 0;
+    let mut goes = |_: &Unnamed| {
+        // On a line of its own, whatever the test harness writes.
+        writeln!(std::io::stdout().lock(), "\n{GOES}").unwrap();
+        if waits_at == Some(place) {
+            thread::sleep(Duration::from_mins(10));
+        }
+        place += 1;
+        true
+    };
+    store.clear_unnamed("2031-03-14T09:30:00Z", &mut goes).unwrap();
+    thread::sleep(Duration::from_mins(10));
+}
+
 fn start(address: &str) -> Child {
+    run("crash::writer_that_is_killed", address)
+}
+
+/// Starts one of the tests above as a process, and tells it lines.
+fn run(name: &str, lines: &str) -> Child {
     let mut child = Command::new(std::env::current_exe().unwrap())
-        .args(["crash::writer_that_is_killed", "--exact", "--ignored", "--nocapture"])
+        .args([name, "--exact", "--ignored", "--nocapture"])
         .stdin(Stdio::piped())
         .stdout(Stdio::piped())
         .stderr(Stdio::piped())
         .spawn()
         .unwrap();
     let mut stdin = child.stdin.take().unwrap();
-    writeln!(stdin, "{address}").unwrap();
+    writeln!(stdin, "{lines}").unwrap();
     child
 }
 
@@ -169,6 +216,51 @@ pub(crate) fn a_killed_writer_loses_nothing_that_it_acknowledged<P: Place>() {
         let head = store.head().unwrap();
         assert!(head.number >= heads.last().unwrap().number && head.number > last);
         last = head.number;
+    }
+}
+
+/// So many attachments no entry names, and so many bytes each has, so that it takes a while.
+const LEFT: usize = 8;
+const BYTES: usize = 1_500_000;
+
+pub(crate) fn whoever_is_killed_while_clearing_leaves_all_or_nothing<P: Place>() {
+    let mut waits = Waits(4);
+    for round in 0..if P::SQLITE { 12 } else { 6 } {
+        let place = P::vacant();
+        let mut store = place.create().unwrap();
+        let at = "2031-01-14T09:30:00Z";
+        for number in 0..LEFT {
+            let text = format!("{number} ").repeat(BYTES / 2);
+            let text = Accepted::new(text.as_bytes(), BYTES).unwrap();
+            store.put_attachment(&text, at).unwrap();
+        }
+        let kept = Accepted::new(b"rib 4", BYTES).unwrap();
+        let kept = store.put_attachment(&kept, at).unwrap().digest;
+        let body = kept.to_string().into_bytes();
+        store.append(0, &[NewEntry { body, ..entry(1) }]).unwrap();
+        drop(store);
+        // Every other time it is surely killed in the middle, and else at some moment.
+        let stops = round % 2 == 0;
+        let waits_at = waits.next(LEFT as u64);
+        let told = if stops { waits_at.to_string() } else { "never".to_owned() };
+        let lines = format!("{}\n{told}", place.address());
+        let mut child = run("crash::clearer_that_is_killed", &lines);
+        let stdout = BufReader::new(child.stdout.take().unwrap());
+        let goes = stdout.lines().map_while(Result::ok).filter(|line| line == GOES);
+        let seen = if stops { waits_at as usize + 1 } else { LEFT };
+        assert_eq!(goes.take(seen).count(), seen);
+        if !stops {
+            thread::sleep(Duration::from_micros(waits.next(30_000)));
+        }
+        child.kill().unwrap();
+        child.wait().unwrap();
+        let store = place.open(Access::ReadWrite).unwrap();
+        let verdict = store.verify(None).unwrap();
+        assert!(verdict.is_sound(), "{verdict:#?}");
+        let left = store.unnamed().unwrap();
+        assert!(left.len() == LEFT || (left.is_empty() && !stops), "{left:#?}");
+        assert!(left.iter().all(|one| one.arrived.as_deref() == Some(at)));
+        assert!(store.attachment(&kept).unwrap().is_some());
     }
 }
 

@@ -1,9 +1,13 @@
 //! The byte format, held to digests that another program computed.
 
 use ledger::chain::start_digest;
-use ledger::{Access, Batch, Change, Evidence, NewEntry, SettingKey, SqliteStore, Store};
+use ledger::{
+    Access, Batch, Change, Digest, Evidence, Existing, LedgerError, NewEntry, SettingKey,
+    SqliteStore, Store,
+};
 use tempfile::tempdir;
 
+use crate::stores::Place;
 use crate::{ID, entry, raw, read_all};
 
 /// The digests were computed by the Python program in the head of `ledger::chain`, with a
@@ -130,7 +134,7 @@ fn the_file_holds_the_tables_that_the_format_names() {
         conn.pragma_query_value(None, name, |row| row.get(0)).unwrap()
     };
     assert_eq!(pragma("application_id"), i64::from(u32::from_be_bytes(*b"Turn")));
-    assert_eq!(pragma("user_version"), 3);
+    assert_eq!(pragma("user_version"), 4);
 }
 
 /// A file that the version before request ids wrote, with batches of 1, 3 and 2 entries.
@@ -206,4 +210,111 @@ fn a_file_of_format_2_is_read_as_it_is_and_has_settings_after_an_update() {
     assert_eq!(store.head().unwrap(), head);
     let verdict = store.verify(Some(&head)).unwrap();
     assert!(verdict.is_sound(), "{verdict:#?}");
+}
+
+/// A file that the version before arrivals wrote: that of format 2, with an attachment that
+/// entry 7 names, another one that no entry names, and a setting.
+pub(crate) const FORMAT_3: &[u8] = include_bytes!("../data/format-3.ledger");
+
+/// The same, restored by that version into a schema, as `pg_dump --inserts` wrote it.
+pub(crate) const FORMAT_3_SQL: &str = include_str!("../data/format-3.sql");
+
+/// The head that it printed, and the digests of the attachment that entry 7 names, and of those
+/// that no entry does.
+const FORMAT_3_HEAD: &str =
+    "16be1b5882e32201fc84bd1721998b056063c0771a831d2f2e040b330ebda136";
+const NAMED: &str = "6fdc0803a63761e30720419c72b4f18e10d58faacd5bb73ae46b88e134dc087f";
+const UNNAMED: [&str; 2] = [
+    "1b87127d24c48421b091238fe8cf85e6b8693cff3103434c420ee505a6f3359f",
+    "c1650d5377974d8285ff68824f74559842f591c6657dea3d6209881bec92ed5d",
+];
+
+/// All of it is there, and nothing is wrong with it.
+fn is_whole(store: &impl Store) {
+    let head = store.head().unwrap();
+    assert_eq!((head.number, head.digest.to_string().as_str()), (7, FORMAT_3_HEAD));
+    let verdict = store.verify(Some(&head)).unwrap();
+    assert!(verdict.is_sound(), "{verdict:#?}");
+    assert_eq!((verdict.entries, verdict.attachments), (7, 3));
+    assert_eq!(read_all(store, 0).unwrap().len(), 7);
+    assert_eq!(store.settings().unwrap().len(), 1);
+}
+
+/// The attachments that no entry names, and when they arrived.
+fn unnamed(store: &impl Store) -> Vec<(String, Option<String>)> {
+    let unnamed = store.unnamed().unwrap().into_iter();
+    unnamed.map(|one| (one.attachment.digest.to_string(), one.arrived)).collect()
+}
+
+pub(crate) fn a_ledger_of_format_3_is_read_as_it_is_and_notes_arrivals_after_an_update<
+    P: Place,
+>() {
+    const AT: &str = "2031-03-14T09:30:00Z";
+    let place = P::vacant();
+    place.hold_format_3();
+    let arrived =
+        |at: Option<&str>| UNNAMED.map(|one| (one.to_owned(), at.map(str::to_owned)));
+    for _ in 0..2 {
+        // Reading leaves it as it is.
+        let mut store = place.open(Access::ReadOnly).unwrap();
+        is_whole(&store);
+        assert_eq!(unnamed(&store), arrived(None));
+        let error = store.clear_unnamed(AT, &mut |_| true).unwrap_err();
+        assert!(matches!(error, LedgerError::ReadOnly { .. }), "{error}");
+    }
+    let mut store = place.open(Access::ReadWrite).unwrap();
+    is_whole(&store);
+    assert_eq!(unnamed(&store), arrived(None));
+    // Nobody knows how old they are: they are young from now on.
+    assert_eq!(store.clear_unnamed(AT, &mut |_| true).unwrap(), []);
+    assert_eq!(unnamed(&store), arrived(Some(AT)));
+    is_whole(&store);
+    assert_eq!(store.clear_unnamed(AT, &mut |_| true).unwrap().len(), 2);
+    let left: Vec<Digest> =
+        store.attachments().unwrap().iter().map(|one| one.digest).collect();
+    assert_eq!(left, [NAMED.parse().unwrap()]);
+    store.append(7, &[entry(8)]).unwrap();
+    let verdict = store.verify(None).unwrap();
+    assert!(verdict.is_sound(), "{verdict:#?}");
+    drop(store);
+    let told = place.meddle("DELETE FROM attachments");
+    assert_eq!(told, Err("the ledger is append-only".to_owned()));
+}
+
+pub(crate) fn files_of_every_older_format_are_restored_whole<P: Place>() {
+    let folder = tempdir().unwrap();
+    for (content, entries, attachments) in
+        [(FORMAT_1, 6, 0), (FORMAT_2, 6, 1), (FORMAT_3, 7, 3)]
+    {
+        let path = folder.path().join(format!("{attachments}.ledger"));
+        std::fs::write(&path, content).unwrap();
+        let place = P::vacant();
+        let head = place.restore(&path, Existing::Refuse).unwrap();
+        let store = place.open(Access::ReadWrite).unwrap();
+        let verdict = store.verify(Some(&head)).unwrap();
+        assert!(verdict.is_sound(), "{verdict:#?}");
+        assert_eq!((verdict.entries, verdict.attachments), (entries, attachments));
+        assert!(unnamed(&store).iter().all(|(_, arrived)| arrived.is_none()));
+        assert_eq!(std::fs::read(&path).unwrap(), content, "the backup stays as it is");
+    }
+}
+
+#[test]
+fn a_schema_of_format_2_is_brought_up_to_date() {
+    // One that other tests start is enough: whoever has no server is told so by the suite.
+    let crate::stores::Found::Server(_) = crate::stores::find_server() else { return };
+    let place = crate::stores::Postgres::vacant();
+    place.hold_format_3();
+    place.tamper("DROP TABLE settings; DROP TABLE setting_changes");
+    place.comment("turnbuckle ledger, format 2");
+    let mut store = place.open(Access::ReadWrite).unwrap();
+    assert_eq!(store.head().unwrap().digest.to_string(), FORMAT_3_HEAD);
+    assert_eq!(unnamed(&store).len(), 2);
+    store.clear_unnamed("2031-03-14T09:30:00Z", &mut |_| true).unwrap();
+    let verdict = store.verify(None).unwrap();
+    assert!(verdict.is_sound(), "{verdict:#?}");
+    drop(store);
+    place.comment("turnbuckle ledger, format 5");
+    let error = place.open(Access::ReadOnly).err().unwrap();
+    assert!(matches!(error, LedgerError::Newer { found: 5, known: 4, .. }), "{error}");
 }

@@ -53,6 +53,12 @@ suite! {
         an_attachment_is_stored_once_and_read_back,
         an_attachment_in_several_parts_is_read_back,
         damage_to_an_attachment_is_found,
+        what_no_entry_names_is_told_and_cleared_once_it_is_old,
+        what_any_entry_names_is_never_cleared,
+        what_is_sent_again_is_young_again,
+        a_ledger_that_cannot_be_read_is_not_cleared,
+        a_mark_that_lets_attachments_go_is_found,
+        arrivals_go_along_with_a_backup_and_its_restoring,
     }
     backup {
         a_backup_is_the_same_ledger_in_another_file,
@@ -71,6 +77,11 @@ suite! {
     }
     crash {
         a_killed_writer_loses_nothing_that_it_acknowledged,
+        whoever_is_killed_while_clearing_leaves_all_or_nothing,
+    }
+    format {
+        a_ledger_of_format_3_is_read_as_it_is_and_notes_arrivals_after_an_update,
+        files_of_every_older_format_are_restored_whole,
     }
     group {
         batches_of_a_group_stand_one_behind_the_other,

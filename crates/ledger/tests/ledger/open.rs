@@ -65,10 +65,10 @@ fn a_ledger_of_a_newer_version_is_refused() {
     let folder = tempdir().unwrap();
     let path = folder.path().join("a.ledger");
     create(&path, &[2]);
-    raw(&path).pragma_update(None, "user_version", 4).unwrap();
+    raw(&path).pragma_update(None, "user_version", 5).unwrap();
     refused(
         &path,
-        "was made by a newer version: its format is 4, the newest known here is 3",
+        "was made by a newer version: its format is 5, the newest known here is 4",
     );
     raw(&path).pragma_update(None, "user_version", -1).unwrap();
     refused(&path, "is not a ledger: its format is -1");

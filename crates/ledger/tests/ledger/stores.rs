@@ -34,6 +34,9 @@ pub(crate) trait Place: Sized + Sync {
         existing: ledger::Existing,
     ) -> Result<ledger::Head, LedgerError>;
 
+    /// Puts there what the version before arrivals wrote.
+    fn hold_format_3(&self);
+
     /// Carries out statements behind the ledger's back, with triggers off.
     fn tamper(&self, sql: &str);
 
@@ -88,6 +91,10 @@ impl Place for Sqlite {
         SqliteStore::restore(from, self.path(), existing)
     }
 
+    fn hold_format_3(&self) {
+        std::fs::write(self.path(), crate::format::FORMAT_3).unwrap();
+    }
+
     fn tamper(&self, sql: &str) {
         crate::raw(&self.path()).execute_batch(sql).unwrap();
     }
@@ -112,6 +119,13 @@ impl Postgres {
             Found::Server(server) => server.connection().to_owned(),
             Found::Nothing(why) => panic!("{why}"),
         }
+    }
+
+    /// Says of the schema what it is.
+    pub(crate) fn comment(&self, comment: &str) {
+        let name = format!("\"{}\"", self.schema.replace('"', "\"\""));
+        let sql = format!("COMMENT ON SCHEMA {name} IS '{comment}'");
+        self.client().batch_execute(&sql).unwrap();
     }
 
     fn client(&self) -> postgres::Client {
@@ -150,6 +164,12 @@ impl Place for Postgres {
         existing: ledger::Existing,
     ) -> Result<ledger::Head, LedgerError> {
         PostgresStore::restore(from, &Self::connection(), &self.schema, existing)
+    }
+
+    fn hold_format_3(&self) {
+        let name = format!("\"{}\"", self.schema.replace('"', "\"\""));
+        let sql = crate::format::FORMAT_3_SQL.replace("format_3", &name);
+        self.client().batch_execute(&sql).unwrap();
     }
 
     fn tamper(&self, sql: &str) {

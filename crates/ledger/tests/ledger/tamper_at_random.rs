@@ -207,7 +207,8 @@ fn everything() -> &'static (Vec<u8>, Head, Contents) {
         store.append_all(101, &[batch(Some("request 1"), 102, 105)]).unwrap();
         store.sign_checkpoint(&checkpoints::key(), "2031-01-14T18:00:00Z").unwrap();
         let text = "rib 4: 2 mm of wear\n".repeat(500);
-        store.put_attachment(&Accepted::new(text.as_bytes(), 50_000).unwrap()).unwrap();
+        let text = Accepted::new(text.as_bytes(), 50_000).unwrap();
+        store.put_attachment(&text, "2031-01-14T18:00:00Z").unwrap();
         let (head, contents) = (store.head().unwrap(), Contents::of(&store));
         drop(store);
         (fs::read(path).unwrap(), head, contents)

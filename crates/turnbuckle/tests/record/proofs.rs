@@ -17,6 +17,28 @@ fn spoil(file: &Path) {
 }
 
 #[test]
+fn files_that_no_entry_names_are_told_and_stay_while_they_are_young() {
+    let dir = workshop();
+    let dir = dir.path();
+    assert!(!well(dir, &["verify"]).contains("named by no entry"));
+    fs::write(dir.join("note.txt"), "The spinner is chafed.\n").unwrap();
+    well(dir, &["attach", "note.txt"]);
+    let words = well(dir, &["verify"]);
+    assert!(
+        words.contains("attached, and named by no entry: 1 file, 23 bytes;"),
+        "{words}"
+    );
+    for (arguments, told) in [
+        (&["clear", "--try"][..], "would go: no files that no entry names"),
+        (&["clear", "--older", "1"], "cleared away: no files"),
+    ] {
+        let words = well(dir, arguments);
+        assert!(words.contains(told), "{words}");
+        assert!(words.contains("stays: 1 file, 23 bytes that no entry names"), "{words}");
+    }
+}
+
+#[test]
 fn a_bundle_is_checked_without_the_ledger_and_a_changed_byte_is_found() {
     let dir = workshop();
     let dir = dir.path();

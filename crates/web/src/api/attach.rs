@@ -46,9 +46,9 @@ pub(super) async fn post(
         let detail = format!("A file is {limit} MB at most.");
         return Problem::new(status, "It is too large", detail).into_response();
     };
-    let place = site.config.desk.place().clone();
+    let (place, at) = (site.config.desk.place().clone(), site.stamp());
     let attached = site.aside(move || match app::fit(&body, upload::FILE_LIMIT) {
-        Ok(fit) => app::attach_all(&place, &[fit]).map(Ok),
+        Ok(fit) => app::attach_all(&place, &[fit], &at).map(Ok),
         Err(unfit) => Ok(Err(unfit)),
     });
     match attached.await {
