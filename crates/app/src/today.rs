@@ -21,7 +21,7 @@ use record::shop::{Adopted, Custody, Part, Whereabouts};
 use record::{PersonId, Programme, Season};
 
 pub use air::{Air, AirAt, AirVerdict, AirWork, FRESH_HOURS, MARGIN};
-pub(crate) use air::{cut, degrees, range};
+pub(crate) use air::{counts_until, cut, degrees, range};
 pub use floor::{AtWork, ToInspect, Travelling};
 pub use jobs::{JobNow, JobToday, Obstacle};
 pub use measured::AirLimit;

@@ -18,6 +18,7 @@
       const fresh = next.querySelector(`[data-part="${part.dataset.part}"]`);
       if (fresh) part.replaceWith(fresh); else all = false;
     }
+    document.body.dataset.since = Date.now();
     return all;
   };
   let source;
@@ -33,6 +34,26 @@
   addEventListener("pagehide", () => source.close());
   // Somebody came back to the page as it was left.
   addEventListener("pageshow", (event) => { if (event.persisted) listen(); });
+})();
+
+// What holds for a while only says so when that is over, on a page that lay open for hours too,
+// and on a copy that the device kept.
+(() => {
+  const { old } = document.body.dataset;
+  const since = old ? Number(old) : Date.now();
+  const look = () => {
+    const age = (Date.now() - (document.body.dataset.since || since)) / 1000;
+    for (const mark of document.querySelectorAll("[data-lasts]")) {
+      if (age <= Number(mark.dataset.lasts)) continue;
+      mark.textContent = mark.dataset.over;
+      mark.classList.remove("good");
+      mark.classList.add("unknown");
+      delete mark.dataset.lasts;
+    }
+  };
+  look();
+  setInterval(look, 15000);
+  for (const event of ["pageshow", "visibilitychange"]) addEventListener(event, look);
 })();
 
 // A form is sent once; the server would count it once anyway.

@@ -10,6 +10,7 @@
       const fresh = next.querySelector(`[data-part="${part.dataset.part}"]`);
       if (fresh) part.replaceWith(fresh);
     }
+    document.body.dataset.since = Date.now();
     return true;
   };
   setInterval(async () => { bar.hidden = await look().catch(() => false); }, 60000);

@@ -5,7 +5,7 @@ use record::shop::AirState;
 use record::{PlaceId, Programme};
 
 use super::{joined, mark, name, none, or_dash};
-use crate::today::{cut, degrees};
+use crate::today::{MARGIN, counts_until, cut, degrees};
 use crate::{AppError, Sheet};
 
 /// What a word stands for where no place is named.
@@ -13,18 +13,17 @@ const HANGAR: &str = "hangar";
 
 const WHAT_IT_IS: &str = "by the Magnus formula with the coefficients of WMO-No. 8 (17.62 and 243.12 °C, over water)";
 
+const NEAR: &str = "a surface less than 3 °C (5 °F) above the dew point is too near, where no data say \
+     otherwise, and a reading counts for 4 hours: common practice; the product data sheet and the \
+     approved data decide";
+
 pub(super) fn all(programme: &Programme, on: Date) -> Sheet {
     let mut sheet = Sheet::new(format!("Air on {on}"));
     let rows = programme.shop.air.all_latest().map(|(place, reading)| {
         let mut row =
             vec![or_dash(place), reading.at.strftime("%Y-%m-%d %H:%M").to_string()];
         row.extend(figures(reading));
-        let age = (on - reading.at.date()).get_days();
-        row.push(match age {
-            ..=0 => String::new(),
-            1 => "1 day old".to_owned(),
-            days => format!("{days} days old"),
-        });
+        row.push(state(reading, on));
         row
     });
     let columns = [
@@ -39,7 +38,25 @@ pub(super) fn all(programme: &Programme, on: Date) -> Sheet {
     ];
     sheet.list("last readings", &columns, rows.collect());
     sheet.fact("dew point", WHAT_IT_IS);
+    sheet.fact("how near", NEAR);
     sheet
+}
+
+/// Whether a reading counts on a day, and what it says of the surface while it does: what is old
+/// must not look like what is now.
+fn state(reading: &AirState, on: Date) -> String {
+    let until = counts_until(reading);
+    let age = (on - reading.at.date()).get_days();
+    if until.date() < on {
+        let days = if age == 1 { "1 day".to_owned() } else { format!("{age} days") };
+        return format!("{days} old: counts no longer, read it again");
+    }
+    let surface = match reading.margin().map(cut) {
+        None => "the surface was not read; ",
+        Some(margin) if margin < MARGIN => "the surface is too near the dew point; ",
+        Some(_) => "",
+    };
+    format!("{surface}counts until {}", until.strftime("%Y-%m-%d %H:%M"))
 }
 
 /// All readings of a place, or of the hangar itself, the last one first.

@@ -13,8 +13,8 @@ use super::measured::{self, AirLimit, Sort};
 use super::{Day, JobNow, JobToday};
 
 /// By so many °C a surface lies above the dew point before it is painted, unless a card asks
-/// for another margin: common practice for coatings, without a source. The product data sheet
-/// decides.
+/// for another margin: common practice for coatings, which ISO 8502-4 gives as guidance for steel
+/// (cited from memory). The product data sheet decides.
 pub const MARGIN: f64 = 3.0;
 
 /// A reading counts for so many hours: common practice is to read at the start and every four
@@ -47,6 +47,8 @@ pub struct AirAt {
     pub at: DateTime,
     /// How long ago, in words.
     pub age: String,
+    /// Until when it counts.
+    pub until: DateTime,
     /// Whether it still counts.
     pub fresh: bool,
     /// Who signed it.
@@ -98,6 +100,9 @@ pub struct AirWork {
     pub begun: bool,
     /// Whether the air allows it now.
     pub verdict: AirVerdict,
+    /// Until when that holds, if nothing speaks against it: then the reading counts no longer,
+    /// or the hangar is heated no longer.
+    pub until: Option<DateTime>,
     /// What speaks against it, or is not known.
     pub why: Vec<String>,
 }
@@ -126,6 +131,7 @@ fn places(day: &Day<'_>) -> Vec<AirAt> {
         name: called(day, place),
         at: reading.at,
         age: age(day, reading.at),
+        until: counts_until(reading),
         fresh: is_fresh(day, reading),
         who: day.called(&reading.mark.by),
         facts: facts(reading),
@@ -165,18 +171,42 @@ fn minutes_since(day: &Day<'_>, at: DateTime) -> i64 {
     since.as_secs().max(0) / 60
 }
 
-/// How long ago something was: `20 min ago`, `3 h ago`, `2 days ago`.
+/// How long ago something was: `20 min ago`, `3 h ago`, `4 h 1 min ago`, `2 days ago`.
 fn age(day: &Day<'_>, at: DateTime) -> String {
     match minutes_since(day, at) {
         0 => "now".to_owned(),
         minutes @ 1..60 => format!("{minutes} min ago"),
-        minutes @ 60..2880 => format!("{} h ago", minutes / 60),
+        minutes @ 60..2880 if minutes % 60 == 0 => format!("{} h ago", minutes / 60),
+        // Minutes count at the edge of what counts.
+        minutes @ 60..720 => format!("{} h {} min ago", minutes / 60, minutes % 60),
+        minutes @ 720..2880 => format!("{} h ago", minutes / 60),
         minutes => format!("{} days ago", minutes / 1440),
     }
 }
 
+/// Until when a reading counts.
+pub(crate) fn counts_until(reading: &AirState) -> DateTime {
+    let span = jiff::Span::new().hours(FRESH_HOURS);
+    reading.at.checked_add(span).unwrap_or(DateTime::MAX)
+}
+
 fn is_fresh(day: &Day<'_>, reading: &AirState) -> bool {
-    minutes_since(day, reading.at) <= i64::from(FRESH_HOURS) * 60
+    day.now <= counts_until(reading)
+}
+
+/// When the heating ends on which warmth relies now; nothing if it goes on beyond the day.
+fn heated_until(day: &Day<'_>) -> Option<DateTime> {
+    let time = day.now.time();
+    let periods = day.season?.heating.iter().filter(|one| one.days.holds(day.on()));
+    let mut ends = Vec::new();
+    for period in periods {
+        match period.hours {
+            None => return None,
+            Some((from, until)) if from <= time && time < until => ends.push(until),
+            Some(_) => {}
+        }
+    }
+    ends.into_iter().max().map(|until| day.on().to_datetime(until))
 }
 
 fn heated(day: &Day<'_>, season: &Season) -> String {
@@ -257,12 +287,15 @@ fn work(day: &Day<'_>, job: &JobToday) -> Option<AirWork> {
     for why in drafted.map(|job| against(day, job)).unwrap_or_default() {
         held.against(why);
     }
-    let warm = conditions.warm;
-    held.by_reading(
-        day,
-        place,
-        &Wants { warm, limits: &limits, item: item(card, drafted) },
-    );
+    let known = place.and_then(|place| day.programme.places.get(place));
+    let relies = conditions.warm && !known.is_some_and(|place| place.heated);
+    let wants =
+        Wants { warm: conditions.warm, limits: &limits, item: item(card, drafted) };
+    held.by_reading(day, place, &wants);
+    let verdict = held.verdict();
+    let good = verdict == AirVerdict::May;
+    let read = day.programme.shop.air.latest(place).filter(|_| good).map(counts_until);
+    let warm = heated_until(day).filter(|_| relies && good);
     Some(AirWork {
         job: job.job.clone(),
         card: job.card,
@@ -271,7 +304,8 @@ fn work(day: &Day<'_>, job: &JobToday) -> Option<AirWork> {
         place_id: place.map(ToString::to_string),
         item: item(card, drafted).map(ToString::to_string),
         begun: job.now == JobNow::Running,
-        verdict: held.verdict(),
+        verdict,
+        until: read.into_iter().chain(warm).min(),
         why: held.why(),
     })
 }
@@ -349,6 +383,11 @@ impl Held {
         if wants.warm && !asked(Sort::Air) {
             let what = "no open step of a card says how warm it must be: the product data sheet \
                         does";
+            self.unknown(what.to_owned());
+        }
+        if wants.warm && !asked(Sort::Humidity) {
+            let what = "no open step of a card says how humid the air may be: the product data \
+                        sheet does";
             self.unknown(what.to_owned());
         }
         if !asked(Sort::Margin) && same {

@@ -110,8 +110,13 @@ impl Shown<'_> {
                 (heading("in", "Who is in", today.present().count()))
                 (people(&today.people))
             }
-            section aria-labelledby="air" { h2 #air { "Air" } (air::section(self.viewer, self.index, &today.air)) }
+            section aria-labelledby="air" { h2 #air { "Air" } (self.air(today)) }
         }
+    }
+
+    fn air(&self, today: &Today) -> Markup {
+        let shown = air::Shown { viewer: self.viewer, index: self.index, now: today.now };
+        air::section(&shown, &today.air)
     }
 
     /// Those of whoever looks first.
@@ -337,7 +342,7 @@ fn on_wall(today: &Today) -> Markup {
                     (more(today.travelling.len()))
                     (count("In today", present.len()))
                     p.names { (present.iter().map(|person| person.name.as_str()).collect::<Vec<_>>().join(", ")) }
-                    (air::on_wall(&today.air))
+                    (air::on_wall(&today.air, today.now))
                 }
             }
         }

@@ -344,7 +344,9 @@ fn the_air_is_read_and_told_with_its_dew_point() {
     let today = hal.get("/today");
     sound(&today, 200, "read");
     // 18 °C and 60 % have their dew point at 10.1 °C; the surface is 2.8 °C warmer.
-    for words in ["10.1 °C", "13.0 °C", "2.8 °C", "too little", "/show/air/BOOTH"] {
+    let until = "Counts until 16:00.";
+    for words in ["10.1 °C", "13.0 °C", "2.8 °C", "too little", "/show/air/BOOTH", until]
+    {
         assert!(today.body.contains(words), "{words}\n{}", today.body);
     }
     sound(&hal.get("/today?wall=1"), 200, "the wall");
