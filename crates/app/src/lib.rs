@@ -66,6 +66,7 @@ mod studio;
 mod summary;
 mod tables;
 mod things;
+mod thumbnails;
 mod timeline;
 mod today;
 mod told;
@@ -180,6 +181,7 @@ pub use solve::{
 pub use studio::{Proposal, SearchState, Studio};
 pub use summary::{json, summary};
 pub use things::{Thing, steps, things};
+pub use thumbnails::{Small, Thumbnail, thumbnail};
 pub use timeline::{
     JobLine, JobTold, LaneWord, Timeline, TimelineAsk, job_told, timeline, timeline_data,
 };

@@ -55,6 +55,7 @@ mod sign_in;
 mod site;
 mod table;
 mod themes;
+mod thumbnails;
 mod upload;
 mod view;
 mod viewer;

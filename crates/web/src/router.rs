@@ -76,6 +76,7 @@ fn aircraft() -> Router<Site> {
         .route("/aircraft/zone/{zone}", get(pages::aircraft::zone))
         .route("/findings", get(pages::findings::get))
         .route("/attachments/{digest}", get(pages::attachment::get))
+        .route("/attachments/{digest}/small", get(pages::attachment::small))
 }
 
 /// Seasons: planned, tried, adopted, held against what happened.

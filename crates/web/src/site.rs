@@ -15,6 +15,7 @@ use crate::pages::record::Proofs;
 use crate::rate::Buckets;
 use crate::second::Halves;
 use crate::session::Sessions;
+use crate::thumbnails::Thumbnails;
 use crate::viewer::Viewer;
 
 /// So many keys are derived at once: each takes 64 MiB and a core for a while.
@@ -43,6 +44,7 @@ pub struct Inner {
     pub(crate) halves: Halves,
     pub(crate) bundles: Arc<Semaphore>,
     pub(crate) proofs: Proofs,
+    pub(crate) small: Thumbnails,
     pub(crate) changes: watch::Sender<u64>,
     pub(crate) watchers: Arc<Semaphore>,
     derivations: Semaphore,
@@ -103,6 +105,7 @@ impl Site {
             halves: Halves::default(),
             bundles: Arc::new(Semaphore::new(1)),
             proofs: Proofs::default(),
+            small: Thumbnails::default(),
             changes,
             watchers: Arc::new(Semaphore::new(WATCHERS)),
             derivations: Semaphore::new(DERIVATIONS),

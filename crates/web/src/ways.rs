@@ -77,6 +77,7 @@ pub(crate) const WAYS: &[Way] = &[
     (Get, "/aircraft/zone/{zone}", "a zone", SignedIn),
     (Get, "/findings", "findings", SignedIn),
     (Get, "/attachments/{digest}", "a file that the record names", SignedIn),
+    (Get, "/attachments/{digest}/small", "a photograph, small", SignedIn),
     (Get, "/season", "seasons and their plans", SignedIn),
     (Post, "/season", "begin the search for a plan", Act("adopt")),
     (Post, "/season/stop", "end it", Act("adopt")),

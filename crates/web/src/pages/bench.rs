@@ -195,7 +195,7 @@ fn signatures(step: &BenchStep) -> Markup {
         @if !step.photographs.is_empty() {
             ul.photographs {
                 @for (at, digest) in step.photographs.iter().enumerate() {
-                    li { (attachment::picture(digest, &format!("step {}, {}", step.step, at + 1))) }
+                    li { (attachment::linked(digest, &format!("step {}, photograph {}", step.step, at + 1))) }
                 }
             }
         }

@@ -13,6 +13,7 @@ mod chart;
 #[expect(dead_code, reason = "the tests without a browser use more of it")]
 mod client;
 mod driver;
+mod floor;
 mod keyboard;
 mod lead;
 mod mishaps;

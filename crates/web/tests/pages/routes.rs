@@ -112,6 +112,7 @@ pub(crate) const ROUTES: &[(&str, Meets)] = &[
     ("/survey?zone=NAC-P", Work),
     ("/findings?state=all&sort=-found", Page),
     ("/attachments/0000", Nothing),
+    ("/attachments/0000/small", Nothing),
     ("/act/tag?item=PROP-P", Work),
     ("/season", Page),
     ("/season/99", Nothing),

@@ -71,6 +71,9 @@ fn digests(page: &str) -> Vec<String> {
     page.split(from).skip(1).map(|rest| rest[..64].to_owned()).collect()
 }
 
+/// Nothing runs or is loaded beside a picture; the browser's own style may fit it to the screen.
+const PICTURE: &str = "default-src 'none'; style-src 'unsafe-inline'; sandbox";
+
 #[test]
 fn photographs_are_cleaned_attached_and_shown() {
     let served = served();
@@ -88,12 +91,14 @@ fn photographs_are_cleaned_attached_and_shown() {
     assert_eq!(html::faults(&page.body), [""; 0]);
     let paths: Vec<&str> = page.body.split("<img src=\"").skip(1).collect();
     assert_eq!(paths.len(), 2, "{}", page.body);
-    let path = paths[0].split('"').next().unwrap().to_owned();
+    let small = paths[0].split('"').next().unwrap().to_owned();
+    let path = small.strip_suffix("/small").unwrap().to_owned();
+    assert!(page.body.contains(&format!("<a href=\"{path}\"><img ")));
     let (status, headers, content) = client.bytes(&path);
     assert_eq!((status, headers["content-type"].as_str()), (200, "image/png"));
     for (name, value) in [
         ("x-content-type-options", "nosniff"),
-        ("content-security-policy", "default-src 'none'; sandbox"),
+        ("content-security-policy", PICTURE),
         // Whoever signed out, or looks for what was discarded, is not shown what was kept.
         ("cache-control", "private, no-cache"),
     ] {
@@ -113,7 +118,72 @@ fn photographs_are_cleaned_attached_and_shown() {
     for odd in ["/attachments/x", "/attachments/..%2Fx"] {
         assert_eq!(client.get(odd).status, 404, "{odd}");
     }
-    assert_eq!(client.get(&format!("/attachments/{}", "0".repeat(64))).status, 404);
+    let none = format!("/attachments/{}", "0".repeat(64));
+    for path in [none.clone(), format!("{none}/small")] {
+        assert_eq!(client.get(&path).status, 404);
+    }
+}
+
+/// A JPEG of so many pixels a side, of slow colours and the grain of a camera.
+fn photograph(side: u32) -> Vec<u8> {
+    let mut state = 7_u32;
+    let noise = image::RgbImage::from_fn(side, side, |x, y| {
+        state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+        let [grain, ..] = (state / 4).to_be_bytes();
+        let slow = |at: u32| (at * 180 / side) as u8 + grain;
+        image::Rgb([slow(x), slow(y), grain])
+    });
+    let mut content = std::io::Cursor::new(Vec::new());
+    noise.write_to(&mut content, image::ImageFormat::Jpeg).unwrap();
+    content.into_inner()
+}
+
+#[test]
+fn a_list_sends_photographs_small_and_their_originals_untouched() {
+    let served = served();
+    let mut client = served.person("HB");
+    let camera = photograph(1200);
+    let files: [(&str, &str, &[u8]); 1] = [("_file.photographs", "1.jpg", &camera)];
+    let answer = send(&mut client, &RAISE, &files);
+    assert_eq!(answer.status, 303, "{}", answer.body);
+    let page = client.get("/show/findings/X-1").body;
+    let small = page.split("<img src=\"").nth(1).unwrap().split('"').next().unwrap();
+    let (status, headers, content) = client.bytes(small);
+    assert_eq!((status, headers["content-type"].as_str()), (200, "image/jpeg"));
+    assert_eq!(headers["cache-control"], "private, no-cache");
+    assert_eq!(headers["content-security-policy"], PICTURE);
+    assert!(headers["etag"].ends_with("-small\""));
+    let (made, large) = (content.len(), camera.len());
+    assert!(made < 60_000 && made * 10 < large, "{made} of {large} bytes");
+    let seen = image::load_from_memory(&content).unwrap();
+    assert_eq!((seen.width(), seen.height()), (400, 400));
+    // The same once more comes from memory, and the original is what was taken.
+    assert_eq!(client.bytes(small).2, content);
+    let whole = small.strip_suffix("/small").unwrap();
+    let (_, _, original) = client.bytes(whole);
+    assert_eq!(image::load_from_memory(&original).unwrap().width(), 1200);
+    // Whoever has not signed in gets neither.
+    let (status, _, content) = served.stranger().bytes(small);
+    assert_eq!((status, content.len()), (303, 0));
+}
+
+#[test]
+fn what_cannot_be_made_small_is_a_link_by_its_words() {
+    let served = served();
+    let mut client = served.person("HB");
+    // A picture that claims 65,500 pixels a side: nothing decodes it, the link is there.
+    let mut camera = photograph(64);
+    let frame = camera.windows(2).position(|pair| pair == [0xFF, 0xC0]).unwrap();
+    camera[frame + 5..frame + 9].copy_from_slice(&[0xFF, 0xDC, 0xFF, 0xDC]);
+    let files: [(&str, &str, &[u8]); 1] = [("_file.photographs", "1.jpg", &camera)];
+    let answer = send(&mut client, &RAISE, &files);
+    assert_eq!(answer.status, 303, "{}", answer.body);
+    let page = client.get("/show/findings/X-1").body;
+    assert!(page.contains("alt=\"finding X-1, photograph 1\""), "{page}");
+    let small = page.split("<img src=\"").nth(1).unwrap().split('"').next().unwrap();
+    assert_eq!(client.bytes(small).0, 404);
+    let (status, _, whole) = client.bytes(small.strip_suffix("/small").unwrap());
+    assert_eq!((status, whole), (200, camera));
 }
 
 #[test]
