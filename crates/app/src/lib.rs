@@ -187,8 +187,9 @@ pub use timeline::{
 };
 pub use timetable::Measures;
 pub use today::{
-    Air, AirAt, AirLimit, AirVerdict, AirWork, AtWork, FRESH_HOURS, JobNow, JobToday,
-    MARGIN, Obstacle, PersonToday, ToInspect, Today, Travelling, moment_of, today,
+    Air, AirAt, AirLimit, AirVerdict, AirWork, AtWork, FRESH_HOURS, Held, JobNow,
+    JobToday, MARGIN, Obstacle, PersonToday, ToInspect, Today, Travelling, moment_of,
+    today,
 };
 pub use told::overview_json;
 pub use touching::{Changed, Since, changed_json};

@@ -7,8 +7,10 @@ mod air;
 #[cfg(test)]
 mod air_tests;
 mod floor;
+mod held;
 mod jobs;
 mod measured;
+mod obstacle;
 mod people;
 #[cfg(test)]
 mod tests;
@@ -23,8 +25,10 @@ use record::{PersonId, Programme, Season};
 pub use air::{Air, AirAt, AirVerdict, AirWork, FRESH_HOURS, MARGIN};
 pub(crate) use air::{counts_until, cut, degrees, range};
 pub use floor::{AtWork, ToInspect, Travelling};
-pub use jobs::{JobNow, JobToday, Obstacle};
+pub use held::Held;
+pub use jobs::{JobNow, JobToday};
 pub use measured::AirLimit;
+pub use obstacle::Obstacle;
 pub use people::PersonToday;
 
 use crate::season::choose_season;
@@ -110,6 +114,7 @@ fn season(programme: &Programme, on: Date) -> Option<&Season> {
 }
 
 /// What all parts of a day are told from.
+#[derive(Clone, Copy)]
 struct Day<'a> {
     programme: &'a Programme,
     now: DateTime,

@@ -6,7 +6,11 @@ use record::act::{DatedJob, Fit, Power, Start};
 use record::shop::{Card, Part, Whereabouts};
 use record::{Act, JobKey, PersonId, Stamp};
 
+use super::obstacle::{Obstacle, first_free, its_end, obstacle, on_a_day};
 use super::{Day, air, away, due, floor, people};
+
+/// What clears what is away.
+const BACK: &str = "the firm sends it back, and its receiving check is made";
 
 /// How a job stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -19,15 +23,6 @@ pub enum JobNow {
     Running,
     /// It is done.
     Done,
-}
-
-/// Something that stands in the way of a job.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Obstacle {
-    /// What kind it is, in a word or two: `before it`, `part`, `stand`.
-    pub kind: &'static str,
-    /// What it is, as a sentence without a full stop.
-    pub what: String,
 }
 
 /// A job of the plan, as it stands today.
@@ -57,6 +52,17 @@ pub struct JobToday {
     pub notes: Vec<String>,
     /// Whether it has a card.
     pub card: bool,
+}
+
+impl JobToday {
+    /// What stands in its way, each once: two links may lead to the same job.
+    pub fn reasons(&self) -> impl Iterator<Item = &Obstacle> {
+        let all = &self.obstacles;
+        all.iter()
+            .enumerate()
+            .filter(|(at, one)| !all[..*at].iter().any(|other| other.is_same(one)))
+            .map(|(_, one)| one)
+    }
 }
 
 pub(super) fn all(day: &Day<'_>) -> Vec<JobToday> {
@@ -182,10 +188,6 @@ fn by_cards(day: &Day<'_>) -> Vec<JobToday> {
     told.collect()
 }
 
-fn obstacle(kind: &'static str, what: impl Into<String>) -> Obstacle {
-    Obstacle { kind, what: what.into() }
-}
-
 /// All that stands in the way of a job that has not begun.
 fn in_the_way(
     day: &Day<'_>,
@@ -231,7 +233,13 @@ fn waits_for(day: &Day<'_>, draft: &Draft, link: &Link) -> Option<Obstacle> {
         Some(SoFar::Done(done)) => return between(day, link, &what, done),
     };
     let kind = if link.why == LinkWhy::InTheWay { "in the way" } else { "before it" };
-    Some(obstacle(kind, format!("{what} {so_far}")))
+    let found = obstacle(kind, format!("{what} {so_far}")).after(&first.key);
+    let at_firm = draft.past.get(&link.from).map(|past| past.so_far);
+    Some(match at_firm {
+        // It is promised for a day, which is said already.
+        Some(SoFar::Due(_)) => found.by(BACK.to_owned()),
+        _ => found.by(its_end(day, &first.key)),
+    })
 }
 
 /// A time that must pass, or must not have passed, since what came before.
@@ -252,7 +260,8 @@ fn between(day: &Day<'_>, link: &Link, what: &str, done: DateTime) -> Option<Obs
             "the time in which it could follow {what} ended {}: ask whoever holds the data",
             told(latest)
         );
-        obstacle("time", what)
+        let clears = "whoever holds the data says what is to be done first".to_owned();
+        obstacle("time", what).by(clears)
     })
 }
 
@@ -284,19 +293,22 @@ fn of_one(day: &Day<'_>, item: &airframe::ItemId, part: &Part) -> Vec<Obstacle> 
         let known = day.programme.firms.get(firm);
         let firm = known.map_or_else(|| firm.to_string(), |firm| firm.name.clone());
         let when = due(custody.due, day.on());
-        found.push(obstacle("part", format!("{item} is away at {firm}, {when}")));
+        let what = format!("{item} is away at {firm}, {when}");
+        found.push(obstacle("part", what).by(BACK.to_owned()));
     }
     if part.whereabouts == Whereabouts::Gone {
-        found.push(obstacle("part", format!("{item} was written off")));
+        let clears = "another part takes its place, or the season is planned again";
+        let gone = obstacle("part", format!("{item} was written off"));
+        found.push(gone.by(clears.to_owned()));
     }
     if let Some((why, _)) = &part.quarantine {
-        found.push(obstacle("part", format!("{item} is in quarantine: {why}")));
+        let what = format!("{item} is in quarantine: {why}");
+        let clears = "somebody entitled takes it out of quarantine".to_owned();
+        found.push(obstacle("part", what).by(clears));
     }
     if part.waits {
-        found.push(obstacle(
-            "part",
-            format!("{item} came back and waits for its receiving check"),
-        ));
+        let what = format!("{item} came back and waits for its receiving check");
+        found.push(obstacle("part", what).by("its receiving check is made".to_owned()));
     }
     found
 }
@@ -324,7 +336,9 @@ fn refit(day: &Day<'_>, job: &Job, dated: &DatedJob) -> Vec<Obstacle> {
     };
     let refused = judged(day, by, &act.into());
     let refused = refused.into_iter().filter(|refusal| told(refusal.rule));
-    refused.map(|refusal| obstacle("part", refusal.what)).collect()
+    let told =
+        |refusal: record::Refusal| obstacle("part", refusal.what).by_hint(&refusal.hint);
+    refused.map(told).collect()
 }
 
 /// What the record would say if somebody did something now.
@@ -346,12 +360,13 @@ fn room(day: &Day<'_>, draft: &Draft, at: usize) -> Vec<Obstacle> {
         let held = on_stand(draft, stand, at);
         if held.len() >= count {
             let name = known.map_or_else(|| stand.to_string(), |s| s.name.clone());
+            let by = names(&held);
             let what = if count == 1 {
-                format!("{name} is taken by {}", held.join(", "))
+                format!("{name} is taken by {by}")
             } else {
-                format!("all {count} of {name} are taken, by {}", held.join(", "))
+                format!("all {count} of {name} are taken, by {by}")
             };
-            found.push(obstacle("stand", what));
+            found.push(obstacle("stand", what).by(first_free(day, &held)));
         }
     }
     found.extend(place_full(day, draft, at));
@@ -359,11 +374,11 @@ fn room(day: &Day<'_>, draft: &Draft, at: usize) -> Vec<Obstacle> {
         let known = day.programme.gear.get(gear);
         let count = known.map_or(1, |gear| gear.count as usize);
         let users = running(draft, at).filter(|other| other.gear.contains(gear));
-        let users: Vec<&str> = users.map(|other| other.key.0.as_str()).collect();
+        let users: Vec<_> = users.map(user).collect();
         if users.len() >= count {
             let name = known.map_or_else(|| gear.to_string(), |g| g.name.clone());
-            let what = format!("{name} is in use for {}", users.join(", "));
-            found.push(obstacle("gear", what));
+            let what = format!("{name} is in use for {}", names(&users));
+            found.push(obstacle("gear", what).by(first_free(day, &users)));
         }
     }
     found
@@ -373,11 +388,21 @@ fn place_full(day: &Day<'_>, draft: &Draft, at: usize) -> Option<Obstacle> {
     let place = draft.jobs[at].place.as_ref()?;
     let known = day.programme.places.get(place)?;
     let users = running(draft, at).filter(|other| other.place.as_ref() == Some(place));
-    let users: Vec<&str> = users.map(|other| other.key.0.as_str()).collect();
+    let users: Vec<_> = users.map(user).collect();
     (users.len() >= known.room as usize).then(|| {
-        let what = format!("{} is full: {}", known.name, users.join(", "));
-        obstacle("place", what)
+        let what = format!("{} is full: {}", known.name, names(&users));
+        obstacle("place", what).by(first_free(day, &users))
     })
+}
+
+/// A job that uses something, and frees it by its own end.
+fn user(job: &Job) -> (String, Option<JobKey>) {
+    (job.key.to_string(), Some(job.key.clone()))
+}
+
+fn names(users: &[(String, Option<JobKey>)]) -> String {
+    let names: Vec<&str> = users.iter().map(|(name, _)| name.as_str()).collect();
+    names.join(", ")
 }
 
 /// Other jobs that have begun and are not done.
@@ -388,8 +413,12 @@ fn running(draft: &Draft, at: usize) -> impl Iterator<Item = &Job> {
     begun.map(|(other, _)| &draft.jobs[*other])
 }
 
-/// What is on stands of a class now, by name.
-fn on_stand(draft: &Draft, stand: &airframe::StandId, at: usize) -> Vec<String> {
+/// What is on stands of a class now, by name, and the job that takes it off.
+fn on_stand(
+    draft: &Draft,
+    stand: &airframe::StandId,
+    at: usize,
+) -> Vec<(String, Option<JobKey>)> {
     let is_done = |job: usize| draft.past.get(&job).is_some_and(Past::is_done);
     let lie = draft.occupations.iter().filter(|occupied| {
         occupied.stand == *stand
@@ -397,20 +426,28 @@ fn on_stand(draft: &Draft, stand: &airframe::StandId, at: usize) -> Vec<String> 
             && draft.past.contains_key(&occupied.from)
             && !occupied.to.is_some_and(is_done)
     });
-    let mut held: Vec<String> = lie.map(|occupied| occupied.item.to_string()).collect();
+    let key = |job: usize| draft.jobs[job].key.clone();
+    let lie = lie.map(|occupied| (occupied.item.to_string(), occupied.to.map(key)));
     let used = running(draft, at).filter(|other| other.stand.as_ref() == Some(stand));
-    held.extend(used.map(|other| other.key.to_string()));
-    held
+    lie.chain(used.map(user)).collect()
 }
 
 /// Who is meant to do it and is not in, or may not do it alone.
 fn of_people(day: &Day<'_>, job: &Job, dated: &DatedJob) -> Vec<Obstacle> {
     let mut found: Vec<Obstacle> = Vec::new();
     if let Some(shut) = people::shut(day).filter(|_| !dated.people.is_empty()) {
-        return vec![obstacle("people", shut)];
+        let opens = people::next(day, |day| people::shut(day).is_none());
+        return vec![
+            obstacle("people", shut).by(on_a_day("the workshop works again,", opens)),
+        ];
     }
-    let absent = dated.people.iter().filter_map(|person| people::absent(day, person));
-    found.extend(absent.map(|why| obstacle("people", why)));
+    for person in &dated.people {
+        let Some(why) = people::absent(day, person) else { continue };
+        let back = people::next(day, |day| people::is_in(day, person));
+        let back =
+            on_a_day("somebody else who may do it takes it, or they are in again", back);
+        found.push(obstacle("people", why).by(back));
+    }
     let alone = !dated.people.is_empty()
         && dated.people.iter().all(|person| floor::is_volunteer(day, person));
     let item = job.item.as_ref();
@@ -424,7 +461,15 @@ fn of_people(day: &Day<'_>, job: &Job, dated: &DatedJob) -> Vec<Obstacle> {
             "{} work under supervision, and nobody who may supervise it is in",
             who.join(", ")
         );
-        found.push(obstacle("authority", what));
+        let may = day.programme.people.iter();
+        let may = may.filter(|person| day.may(&person.id, Power::Supervise, item));
+        let may: Vec<&str> = may.map(|person| person.name.as_str()).collect();
+        let clears = if may.is_empty() {
+            "somebody has the authority to supervise it, which nobody has".to_owned()
+        } else {
+            format!("one of those is in who may supervise it: {}", may.join(", "))
+        };
+        found.push(obstacle("authority", what).by(clears));
     }
     found
 }
@@ -443,7 +488,10 @@ fn of_card(
         let refused = refused.into_iter().filter(|refusal| {
             !matches!(refusal.rule, record::RuleKey::Clock | record::RuleKey::Known)
         });
-        found.extend(refused.map(|refusal| obstacle("handover", refusal.what)));
+        found
+            .extend(refused.map(|refusal| {
+                obstacle("handover", refusal.what).by_hint(&refusal.hint)
+            }));
     }
     if let Some(step) = card.steps.iter().find(|step| step.signed.is_none()) {
         let asks = step.spec.limits.iter().find(|limit| !limit.unit.is_empty());
@@ -452,7 +500,8 @@ fn of_card(
                 "step {} measures {}, and no instrument may be used today",
                 step.spec.id, limit.name
             );
-            found.push(obstacle("tool", what));
+            let clears = "the calibration of one is entered".to_owned();
+            found.push(obstacle("tool", what).by(clears));
         }
     }
     found
@@ -465,7 +514,8 @@ fn stopped(day: &Day<'_>, key: &JobKey) -> Vec<Obstacle> {
     if let Some(offer) = &card.offer {
         let to = day.called(&offer.words.to);
         let what = format!("{} handed it over to {to}, who has not taken it", offer.from);
-        found.push(obstacle("handover", what));
+        let clears = format!("{to} takes it over at the card");
+        found.push(obstacle("handover", what).by(clears));
     }
     let next = card.steps.iter().find(|step| !step.is_complete());
     if let Some(query) = next.and_then(|step| step.queries.first()) {
@@ -489,7 +539,8 @@ fn stopped(day: &Day<'_>, key: &JobKey) -> Vec<Obstacle> {
         let for_it = states.get(tool).and_then(|state| state.out.as_ref());
         if for_it.is_some_and(|(_, job, _)| job == key) {
             let what = format!("{tool}, out for it, is lost, last seen {seen}");
-            found.push(obstacle("tool", what));
+            let clears = "it is found, or accounted for".to_owned();
+            found.push(obstacle("tool", what).by(clears));
         }
     }
     found

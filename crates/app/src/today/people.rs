@@ -7,6 +7,9 @@ use record::{JobKey, Person, PersonId, Season, Shift, Standing};
 
 use super::Day;
 
+/// So many days ahead it is looked when somebody is in again: who stays away longer has left.
+const AHEAD: i64 = 60;
+
 /// Somebody on a day.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct PersonToday {
@@ -78,6 +81,16 @@ pub(super) fn is_in(day: &Day<'_>, person: &PersonId) -> bool {
 /// Everybody who is in.
 pub(super) fn present<'a>(day: &Day<'a>) -> Vec<&'a PersonId> {
     day.programme.people.names().filter(|person| is_in(day, person)).collect()
+}
+
+/// The next day on which something holds, within sixty days and the season.
+pub(super) fn next(day: &Day<'_>, holds: impl Fn(&Day<'_>) -> bool) -> Option<Date> {
+    let days = (1..=AHEAD).map_while(|days| {
+        let now = day.now.checked_add(jiff::Span::new().days(days)).ok()?;
+        let within = day.season.is_none_or(|season| now.date() <= season.until);
+        within.then_some(Day { now, ..*day })
+    });
+    days.into_iter().find(holds).map(|day| day.on())
 }
 
 /// Why a person is not in today; nothing if they are.

@@ -407,3 +407,72 @@ fn a_stamp_is_a_moment_on_its_own_clock() {
         assert_eq!(moment_of(stamp), moment, "{stamp}");
     }
 }
+
+/// Everybody of the plan is away: one reason, however many jobs it holds up.
+#[test]
+fn a_reason_is_told_once_with_all_that_it_holds_up() {
+    let thursday = date(2031, 10, 9).at(9, 0, 0, 0);
+    let programme = planned(&["Cyn"]);
+    let told = today(&programme, thursday);
+    let waits = told.jobs_that(JobNow::Waits).count();
+    let held = told.held();
+    let absent: Vec<_> = held.iter().filter(|one| one.kind == "people").collect();
+    assert_eq!(absent.len(), 1, "{held:#?}");
+    assert_eq!(
+        (absent[0].what, absent[0].jobs.len()),
+        ("Cyn is not in: comes Mon-Wed", waits)
+    );
+    let back = "they are in again on Monday 2031-10-13";
+    assert!(absent[0].clears.ends_with(back), "{}", absent[0].clears);
+    // No reason is told twice, and none of a waiting job is missing.
+    let said: std::collections::BTreeSet<_> =
+        held.iter().map(|one| (one.kind, one.what)).collect();
+    assert_eq!(said.len(), held.len());
+    for job in told.jobs_that(JobNow::Waits) {
+        for one in &job.obstacles {
+            let of =
+                held.iter().find(|held| (held.kind, held.what) == (one.kind, &one.what));
+            assert!(
+                of.is_some_and(|of| of.jobs.iter().any(|other| other.job == job.job))
+            );
+        }
+    }
+}
+
+#[test]
+fn what_holds_up_most_comes_first_with_what_waits_behind_it() {
+    let mut programme = planned(&["Ada", "Ben"]);
+    let told = today(&programme, MORNING);
+    let held = told.held();
+    let weights: Vec<usize> =
+        held.iter().map(|one| one.jobs.len() + one.behind).collect();
+    assert!(weights.is_sorted_by(|a, b| a >= b), "{weights:?}");
+    // The cowl is off first; the engine waits for it alone, and much for the engine.
+    let cowl = held.iter().find(|one| one.what.contains("(OFF:COWL)")).unwrap();
+    assert_eq!(cowl.kind, "in the way");
+    assert_eq!(cowl.first.map(|job| job.now), Some(JobNow::Ready));
+    assert_eq!(cowl.clears, "it is done, which the plan has for 09:00 today");
+    let engine = held.iter().find(|one| one.what.contains("(OFF:ENGINE)")).unwrap();
+    assert_eq!(engine.first.map(|job| job.now), Some(JobNow::Waits));
+    assert!(cowl.jobs.iter().any(|job| job.job == "OFF:ENGINE"));
+    assert!(cowl.alone >= 1 && cowl.behind >= engine.jobs.len(), "{cowl:#?}");
+    // Once the cowl is off nothing is said of it, and the cradle is the reason instead: it is
+    // free when the engine is back on.
+    for item in ["COWL", "ENGINE"] {
+        does(&mut programme, "Ada", MORNING, tag(item));
+    }
+    let told = today(&programme, MORNING);
+    let held = told.held();
+    assert!(held.iter().all(|one| !one.what.contains("(OFF:COWL)")), "{held:#?}");
+    let cradle = held.iter().find(|one| one.kind == "stand").unwrap();
+    assert_eq!(cradle.what, "Cradle is taken by ENGINE");
+    let clears = cradle.clears;
+    let told = " is done, which the plan has for ";
+    assert!(clears.contains(told) && clears.ends_with(" today"), "{clears}");
+}
+
+#[test]
+fn a_day_without_waiting_jobs_holds_up_nothing() {
+    assert_eq!(today(&Programme::default(), MORNING).held(), []);
+    assert_eq!(today(&testkit::skiff(), MORNING).held(), []);
+}

@@ -1,8 +1,11 @@
 //! Today in the hangar: for a phone in the morning, and for a screen on the wall.
 
 mod air;
+mod held;
 
-use app::{AtWork, JobNow, JobToday, PersonToday, ToInspect, Today, Travelling};
+use app::{
+    AtWork, JobNow, JobToday, Obstacle, PersonToday, ToInspect, Today, Travelling,
+};
 use axum::extract::{Query, State};
 use axum::response::{IntoResponse, Response};
 use maud::{Markup, html};
@@ -59,6 +62,7 @@ impl Shown<'_> {
             p.ways { a href="/today?wall=1" { "For the wall" } " · " a href="/scan" { "Find by code" } " · " a href="/show/plan" { "The whole plan" } }
             div data-part="today" {
                 (state(today))
+                (here(today))
                 div.today {
                     div {
                         section aria-labelledby="ready" {
@@ -69,7 +73,7 @@ impl Shown<'_> {
                     div {
                         section aria-labelledby="waits" {
                             (heading("waits", "Can't start yet", today.jobs_that(JobNow::Waits).count()))
-                            (self.jobs(today, JobNow::Waits, "Nothing of today's plan waits."))
+                            (self.held(today))
                         }
                         @if today.jobs_that(JobNow::Done).count() > 0 {
                             section aria-labelledby="done" {
@@ -121,9 +125,8 @@ impl Shown<'_> {
 
     /// Those of whoever looks first.
     fn jobs(&self, today: &Today, state: JobNow, none: &str) -> Markup {
-        let (mine, others): (Vec<&JobToday>, Vec<&JobToday>) = today
-            .jobs_that(state)
-            .partition(|job| job.people.contains(&self.viewer.name));
+        let (mine, others): (Vec<&JobToday>, Vec<&JobToday>) =
+            today.jobs_that(state).partition(|job| self.is_mine(job));
         let jobs: Vec<&JobToday> = mine.into_iter().chain(others).collect();
         let (open, folded) = jobs.split_at(jobs.len().min(OPEN));
         html! {
@@ -139,6 +142,7 @@ impl Shown<'_> {
     }
 
     fn job(&self, job: &JobToday) -> Markup {
+        let reasons: Vec<&Obstacle> = job.reasons().collect();
         html! {
             li.job {
                 div {
@@ -146,7 +150,7 @@ impl Shown<'_> {
                     @else { a.key href=(path_of("job", &job.job)) { (job.job) } }
                     " " (job.name)
                     @if job.late > 0 { " " span.mark.wrong { (days_late(job.late)) } }
-                    @if job.people.contains(&self.viewer.name) { " " span.mark { "mine" } }
+                    @if self.is_mine(job) { " " span.mark { "mine" } }
                     @if !job.card { " " span.mark { "no card yet" } }
                 }
                 @if !job.people.is_empty() || job.place.is_some() {
@@ -155,7 +159,7 @@ impl Shown<'_> {
                         @if let Some(place) = &job.place { " · " (place) }
                     }
                 }
-                @if !job.obstacles.is_empty() { (self.obstacles(job)) }
+                @if !reasons.is_empty() { (self.obstacles(&reasons)) }
                 @for note in &job.notes { p.why { (sentence(note)) "." } }
                 @if job.now == JobNow::Ready && job.card && self.viewer.may("start") {
                     a.act href=(bench::path(&job.job)) { "Open the card" span.unseen { " " (job.job) } }
@@ -164,18 +168,22 @@ impl Shown<'_> {
         }
     }
 
-    fn obstacles(&self, job: &JobToday) -> Markup {
-        let line = |at: usize| {
-            let one = &job.obstacles[at];
-            html! { li { span.mark { (one.kind) } " " (self.index.linked("", &one.what)) } }
+    fn obstacles(&self, all: &[&Obstacle]) -> Markup {
+        let line = |one: &Obstacle| {
+            html! {
+                li {
+                    span.mark { (one.kind) } " " (self.index.linked("", &one.what)) "."
+                    p.why { "Cleared when " (self.index.linked("", &one.clears)) "." }
+                }
+            }
         };
-        let count = job.obstacles.len();
+        let (open, folded) = all.split_at(all.len().min(REASONS));
         html! {
-            ul.because { @for at in 0..count.min(REASONS) { (line(at)) } }
-            @if count > REASONS {
+            ul.because { @for one in open { (line(one)) } }
+            @if !folded.is_empty() {
                 details {
-                    summary { "and " (count - REASONS) " more" }
-                    ul.because { @for at in REASONS..count { (line(at)) } }
+                    summary { "and " (folded.len()) " more" }
+                    ul.because { @for one in folded { (line(one)) } }
                 }
             }
         }
@@ -234,6 +242,24 @@ impl Shown<'_> {
                 }
             }
             p.ways { a href="/parts" { "Where every part is" } }
+        }
+    }
+}
+
+/// How many there are of each, and the way down to them: a phone shows one list at a time.
+fn here(today: &Today) -> Markup {
+    let counts = [
+        ("ready", "can start", today.jobs_that(JobNow::Ready).count()),
+        ("waits", "can't yet", today.jobs_that(JobNow::Waits).count()),
+        ("work", "at work", today.at_work.len()),
+        ("inspect", "to inspect", today.inspections.len()),
+        ("travel", "out and back", today.travelling.len()),
+        ("in", "in", today.present().count()),
+    ];
+    html! {
+        nav.tallies aria-label="On this page" {
+            @for (id, word, count) in counts.into_iter().filter(|(_, _, count)| *count > 0) { a href={ "#" (id) } { strong { (count) } " " (word) } }
+            a href="#air" { "Air" }
         }
     }
 }
@@ -329,8 +355,8 @@ fn on_wall(today: &Today) -> Markup {
                     } }
                     (more(today.inspections.len()))
                 }
-                section { (wall_jobs(today, JobNow::Ready, "Can start")) }
-                section { (wall_jobs(today, JobNow::Waits, "Can't start yet")) }
+                section { (ready_on_wall(today)) }
+                section { (held::on_wall(today)) }
                 section {
                     (count("Out and back", today.travelling.len()))
                     ul { @for one in today.travelling.iter().take(ON_WALL) {
@@ -361,16 +387,15 @@ fn names<T>(who: &[(String, T)]) -> String {
     who.iter().map(|(name, _)| name.as_str()).collect::<Vec<_>>().join(", ")
 }
 
-fn wall_jobs(today: &Today, state: JobNow, word: &str) -> Markup {
-    let jobs: Vec<&JobToday> = today.jobs_that(state).collect();
+fn ready_on_wall(today: &Today) -> Markup {
+    let jobs: Vec<&JobToday> = today.jobs_that(JobNow::Ready).collect();
     html! {
-        (count(word, jobs.len()))
+        (count("Can start", jobs.len()))
         ul {
             @for job in jobs.iter().take(ON_WALL) {
                 li {
                     strong { (job.name) }
-                    @if let Some(why) = job.obstacles.first() { p.because { (why.what) } }
-                    @else if !job.people.is_empty() { p.because { (job.people.join(", ")) } }
+                    @if !job.people.is_empty() { p.because { (job.people.join(", ")) } }
                 }
             }
         }

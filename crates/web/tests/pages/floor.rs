@@ -257,6 +257,45 @@ fn today_tells_who_is_in_and_what_waits() {
     );
 }
 
+/// Jobs that wait for the same thing stand under the same reason, which says what clears it.
+#[test]
+fn what_holds_several_jobs_is_told_once_with_all_of_them() {
+    let served = served();
+    served.card();
+    for job in ["C-1", "C-2", "C-3"] {
+        let steps = [("steps.1.id", "10"), ("steps.1.text", "Do it")];
+        let data = [("steps.1.data", "Manual"), ("steps.1.revision", "1")];
+        let work = [("steps.1.work", "task"), ("job", job), ("title", job)];
+        let item = if job == "C-3" { "PROP-S" } else { "PROP-P" };
+        let fields = [&steps[..], &data, &work, &[("item", item)]].concat();
+        served.enter("TR", "issue-card", &fields);
+    }
+    for item in ["PROP-P", "PROP-S"] {
+        let off = [("item", item), ("location", "Engine"), ("service", "not known")];
+        let kept = [("preservation", "Inhibited"), ("defects", "none known")];
+        served.enter("TR", "tag", &[&off[..], &kept, &[("place", "BOOTH")]].concat());
+        served.enter("TR", "quarantine", &[("item", item), ("reason", "no papers")]);
+    }
+    let mut client = served.person("HB");
+    let page = client.get("/today");
+    sound(&page, 200, "today");
+    let held = "Cleared when somebody entitled takes it out of quarantine.";
+    assert_eq!(page.body.matches(held).count(), 2, "{}", page.body);
+    let at = |words: &str| {
+        page.body.find(words).unwrap_or_else(|| panic!("{words}\n{}", page.body))
+    };
+    assert!(
+        at("Holds up 3 jobs") < at("Holds up </span><a class=\"key\" href=\"/card/C-3"),
+        "what holds most is first"
+    );
+    for (job, count) in [("/card/C-1\"", 1), ("/card/C-2\"", 1), ("/card/C-3\"", 1)] {
+        assert_eq!(page.body.matches(job).count(), count, "{job} is listed once");
+    }
+    let wall = client.get("/today?wall=1");
+    sound(&wall, 200, "the wall");
+    assert!(wall.body.contains("Holds up 3 jobs: "), "{}", wall.body);
+}
+
 #[test]
 fn the_board_shows_where_parts_are_and_what_is_late() {
     let served = served();
