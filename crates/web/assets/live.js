@@ -67,6 +67,13 @@ for (const form of document.querySelectorAll("form[method=post]")) {
   addEventListener("pageshow", () => { delete form.dataset.sent; });
 }
 
+// Whoever goes back to a form that the browser kept whole finds no secret in it: the phone may be
+// in other hands by then.
+addEventListener("pageshow", (event) => {
+  if (!event.persisted) return;
+  for (const field of document.querySelectorAll("input[type=password]")) field.value = "";
+});
+
 // Typing `/` goes to the search box, as the page says.
 addEventListener("keydown", (event) => {
   const at = document.activeElement;

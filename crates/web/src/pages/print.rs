@@ -26,7 +26,7 @@ pub(crate) async fn card(
     let head = app::head(&snapshot.programme);
     let cautions = app::cautions(&snapshot.programme, &job);
     let above = above(&bench::path(&job), "The card", None);
-    let number = snapshot.number;
+    let printed = Printed::now(&site, snapshot.number);
     let paper = html! {
         article.a4 tabindex="0" aria-label="The card as it is printed" {
             (card_head(&head, &card))
@@ -35,11 +35,11 @@ pub(crate) async fn card(
                 colgroup { col.number; col.what; col.measured; col.signed; col.looked; }
                 // Repeated on every page.
                 thead {
-                    tr { td colspan="5" { strong { "Job card " (card.job) } ", " (card.title) ". " (head.programme) " " (invented(&head)) } }
+                    tr { td colspan="5" { strong { "Job card " (card.job) } ", " (card.title) ". " (head.programme) " " (invented(&head)) " " span.small { (printed.words()) " The record is what counts." } } }
                     tr.names { th scope="col" { "Step" } th scope="col" { "What is done, by which data" } th scope="col" { "Measured" } th scope="col" { "Signed" } th scope="col" { "Inspected" } }
                 }
                 @for step in &card.steps { (card_step(step)) }
-                tbody.last { tr { td colspan="5" { (card_end(&site, &card, number)) } } }
+                tbody.last { tr { td colspan="5" { (card_end(&card, &printed)) } } }
             }
         }
     };
@@ -138,8 +138,23 @@ fn space(mark: Option<&Signature>, word: &str) -> Markup {
     }
 }
 
-fn card_end(site: &Site, card: &Bench, number: u64) -> Markup {
-    let now = site.now().strftime("%Y-%m-%d %H:%M").to_string();
+/// When something was printed, and of which state of the record.
+struct Printed {
+    at: String,
+    entry: u64,
+}
+
+impl Printed {
+    fn now(site: &Site, entry: u64) -> Self {
+        Self { at: site.now().strftime("%Y-%m-%d %H:%M").to_string(), entry }
+    }
+
+    fn words(&self) -> String {
+        format!("Printed {} as it stood after entry {}.", self.at, self.entry)
+    }
+}
+
+fn card_end(card: &Bench, printed: &Printed) -> Markup {
     html! {
         div.end {
             @match &card.finished {
@@ -147,7 +162,7 @@ fn card_end(site: &Site, card: &Bench, number: u64) -> Markup {
                 None => { p { strong { "Place clear of tools and loose parts; certified complete: " } span.ink {} } }
             }
             p.small {
-                "Printed " (now) " as it stood after entry " (number) ". What is written here by hand counts \
+                (printed.words()) " The record is what counts, not this print. What is written here by hand counts \
                  once it is entered in the record. This card supports approved data, licensed engineers and \
                  the authority, and replaces none of them; it releases nothing."
             }
@@ -161,13 +176,21 @@ pub(crate) async fn tag(
     viewer: Viewer,
     Path(item): Path<String>,
 ) -> Response {
-    let programme = site.snapshot().programme;
+    let snapshot = site.snapshot();
+    let programme = snapshot.programme;
     match app::tag_paper(&programme, &item) {
         Ok(paper) => {
             let codes = html! {
                 (code::drawn(&site, Coded::Tag, &item))
             };
-            let shown = Note { kind: "Tag", class: "a6", paper: &paper, codes: &codes };
+            let printed = Printed::now(&site, snapshot.number);
+            let shown = Note {
+                kind: "Tag",
+                class: "a6",
+                paper: &paper,
+                codes: &codes,
+                printed: &printed,
+            };
             shown.answer(&viewer, &app::head(&programme))
         }
         Err(error) => fault::of_app(&error),
@@ -181,14 +204,21 @@ pub(crate) async fn despatch(
     Path(item): Path<String>,
     Query(asked): Query<Fields>,
 ) -> Response {
-    let programme = site.snapshot().programme;
+    let snapshot = site.snapshot();
+    let programme = snapshot.programme;
     let entry = field(&asked, "entry").parse().ok();
     match app::despatch_paper(&programme, &item, entry) {
         Ok(paper) => {
             let name = app::despatch_name(&item, paper.entry.unwrap_or_default());
             let codes = code::drawn(&site, Coded::Despatch, &name);
-            let shown =
-                Note { kind: "Despatch note", class: "a4", paper: &paper, codes: &codes };
+            let printed = Printed::now(&site, snapshot.number);
+            let shown = Note {
+                kind: "Despatch note",
+                class: "a4",
+                paper: &paper,
+                codes: &codes,
+                printed: &printed,
+            };
             shown.answer(&viewer, &app::head(&programme))
         }
         Err(error) => fault::of_app(&error),
@@ -200,11 +230,12 @@ struct Note<'a> {
     class: &'static str,
     paper: &'a Paper,
     codes: &'a Markup,
+    printed: &'a Printed,
 }
 
 impl Note<'_> {
     fn answer(&self, viewer: &Viewer, head: &Head) -> Response {
-        let Self { kind, class, paper, codes } = self;
+        let Self { kind, class, paper, codes, printed } = self;
         let board = Some(("/parts", "Where parts are"));
         let above = above(&links::path_of("item", &paper.item), "The part", board);
         let content = html! {
@@ -223,7 +254,7 @@ impl Note<'_> {
                 @if *class == "a4" {
                     p { "Handed over: " span.ink {} } p { "Received: " span.ink {} }
                 }
-                p.small { "No release document: it says what the record holds." }
+                p.small { (printed.words()) " The record is what counts. No release document: it says what the record holds." }
             }
         };
         let title = format!("{kind} {}", paper.item);
