@@ -163,17 +163,29 @@ pub fn conflict_told(planned: &SeasonPlan) -> Vec<String> {
     }
 }
 
-/// From when on a season is to be planned that nobody said it of: `today`, if the season has
-/// begun and is not over; nothing before it begins, and long after it.
+/// From when on a season is to be planned that nobody said it of: the next quarter of an hour
+/// from `now`, if the season has begun and is not over; nothing before it begins, and long after
+/// it. Nobody begins in the afternoon what a plan has for the morning.
 pub fn under_way(
     programme: &Programme,
     wanted: Option<&str>,
-    today: Date,
+    now: DateTime,
 ) -> Result<Option<DateTime>, AppError> {
+    let today = now.date();
     let season = choose_season(programme, wanted, Some(today))?;
     let season = programme.seasons.get(&season);
     let lasts = season.is_some_and(|s| (s.from..=s.until).contains(&today));
-    Ok(lasts.then(|| today.to_datetime(jiff::civil::Time::midnight())))
+    Ok(lasts.then(|| next_quarter(now)))
+}
+
+/// The next whole quarter of an hour, which may be this one.
+fn next_quarter(now: DateTime) -> DateTime {
+    let quarters = jiff::civil::DateTimeRound::new()
+        .smallest(jiff::Unit::Minute)
+        .increment(15)
+        .mode(jiff::RoundMode::Ceil);
+    // At the end of the calendar there is no next one.
+    now.round(quarters).unwrap_or(now)
 }
 
 /// Plans a season. What comes back has passed the checker.
@@ -503,7 +515,30 @@ fn closed(programme: &Programme, draft: &Draft) -> Vec<(DateTime, DateTime)> {
 mod tests {
     use jiff::civil::date;
 
-    use super::day_after;
+    use testkit::skiff;
+
+    use super::{day_after, under_way};
+
+    #[test]
+    fn a_season_under_way_is_planned_from_the_next_quarter_of_an_hour() {
+        let programme = skiff();
+        let at = |day, hour, minute| date(2031, 10, day).at(hour, minute, 0, 0);
+        let asked = |now| under_way(&programme, Some("S1"), now).unwrap();
+        for (now, from) in [
+            (at(5, 9, 0), None),
+            (at(6, 0, 0), Some(at(6, 0, 0))),
+            (at(7, 12, 0), Some(at(7, 12, 0))),
+            (at(7, 12, 1), Some(at(7, 12, 15))),
+            (at(7, 23, 50), Some(at(8, 0, 0))),
+            (
+                date(2031, 11, 28).at(16, 31, 0, 0),
+                Some(date(2031, 11, 28).at(16, 45, 0, 0)),
+            ),
+            (date(2031, 11, 29).at(9, 0, 0, 0), None),
+        ] {
+            assert_eq!(asked(now), from, "{now}");
+        }
+    }
 
     #[test]
     fn a_day_is_counted_from_the_first_one_and_midnight_belongs_to_the_day_before() {

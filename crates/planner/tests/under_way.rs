@@ -222,6 +222,10 @@ fn what_is_away_is_back_when_it_is_due_and_not_before() {
     let (_, plan) = work.planned(day(10, 30, 8));
     assert!(warned(&plan, "F2:plate was due on 2031-10-28"), "{:?}", plan.warnings);
     assert!(at(&plan, "F2:plate").finish >= day(10, 31, 0));
+    // On the day itself it may still come: nobody is told to ask, and it is back tomorrow.
+    let (_, plan) = work.planned(day(10, 28, 14));
+    assert!(!warned(&plan, "was due on"), "{:?}", plan.warnings);
+    assert_eq!(at(&plan, "F2:plate").finish, day(10, 29, 0));
 }
 
 #[test]

@@ -500,8 +500,8 @@ pub(crate) struct Plan {
     pub(crate) time: Duration,
     #[command(flatten)]
     pub(crate) effort: Effort,
-    /// Plan from this day on: what has not begun begins no earlier (2031-11-24); today if the
-    /// season is under way
+    /// Plan from this day on: what has not begun begins no earlier (2031-11-24); from now on if
+    /// the season is under way
     #[arg(long, value_name = "DATE")]
     pub(crate) today: Option<jiff::civil::Date>,
     /// Plan as if no plan had been adopted: without this, what is planned keeps to it where it can

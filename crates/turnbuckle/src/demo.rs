@@ -75,7 +75,7 @@ fn run(dir: &Path, ledger: &Place, time: Duration, effort: Effort) -> Result<Sea
         stop: Stop { time: Some(time), steps: effort.steps },
         threads: run::threads(effort),
         seed: effort.seed,
-        now: app::under_way(workshop.programme(), None, acts::now().date())?,
+        now: app::under_way(workshop.programme(), None, acts::now().datetime())?,
         anew: false,
         measured: false,
     };

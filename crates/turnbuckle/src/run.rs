@@ -221,7 +221,7 @@ fn plan(asked: &Plan) -> Result<bool> {
     let season = asked.season.as_deref();
     let now = match asked.today {
         Some(day) => Some(day.to_datetime(jiff::civil::Time::midnight())),
-        None => app::under_way(&programme, season, acts::now().date())?,
+        None => app::under_way(&programme, season, acts::now().datetime())?,
     };
     let request = PlanRequest {
         season: asked.season.clone(),

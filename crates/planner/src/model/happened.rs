@@ -34,7 +34,9 @@ impl Parts<'_> {
             SoFar::Due(day) => {
                 let resume = now.max(start);
                 let due = self.grid.midnight(day).clamp(0, self.grid.horizon());
-                (resume, self.open_between(modes, mode, resume, due.max(resume + DAY)))
+                // What is due today, or late, is not here before the day is over.
+                let over = (resume / DAY + 1) * DAY;
+                (resume, self.open_between(modes, mode, resume, due.max(over)))
             }
         };
         let left = left.min(self.grid.horizon());
@@ -79,7 +81,9 @@ impl Parts<'_> {
     /// Parts that a firm should have sent back.
     pub(super) fn overdue(&self, draft: &Draft, now: Tick) -> Vec<String> {
         let late = draft.past.iter().filter_map(|(&number, past)| match past.so_far {
-            SoFar::Due(day) if self.grid.midnight(day) < now => Some((number, day)),
+            SoFar::Due(day) if self.grid.midnight(day) + DAY <= now => {
+                Some((number, day))
+            }
             _ => None,
         });
         late.map(|(number, day)| {

@@ -105,10 +105,10 @@ async fn standing(
     site: &Site,
     season: Option<String>,
 ) -> Result<Option<Arc<Proposal>>, AppError> {
-    let (studio, snapshot, today) = (site.studio.clone(), site.snapshot(), site.today());
+    let (studio, snapshot, now) = (site.studio.clone(), site.snapshot(), site.now());
     site.aside(move || {
         let programme = &snapshot.programme;
-        let now = app::under_way(programme, season.as_deref(), today)?;
+        let now = app::under_way(programme, season.as_deref(), now)?;
         studio.standing(programme, snapshot.number, season.as_deref(), now)
     })
     .await
@@ -197,7 +197,7 @@ pub(crate) async fn plan(
     }
     let season = Some(field(&typed, "season").to_owned()).filter(|name| !name.is_empty());
     let snapshot = site.snapshot();
-    let now = app::under_way(&snapshot.programme, season.as_deref(), site.today());
+    let now = app::under_way(&snapshot.programme, season.as_deref(), site.now());
     let now = match now {
         Ok(now) => now,
         Err(error) => {
