@@ -93,7 +93,7 @@ fn gates(before: &Programme, after: &Programme, on: Date) -> Vec<String> {
                 gate.id
             ));
         } else if then != now {
-            let told = format!("{} ({now})", gate.id);
+            let told = format!("{} (now {now})", gate.id);
             counts.entry(now as i64 - then as i64).or_default().push(told);
         }
     }
@@ -101,10 +101,7 @@ fn gates(before: &Programme, after: &Programme, on: Date) -> Vec<String> {
         let word = if more > 0 { "more" } else { "fewer" };
         let noun = if gates.len() == 1 { "gate" } else { "gates" };
         let many = more.unsigned_abs();
-        format!(
-            "{many} {word} in the way of {noun} {}, with how many now",
-            gates.join(", ")
-        )
+        format!("{many} {word} in the way of {noun} {}", gates.join(", "))
     }));
     all
 }

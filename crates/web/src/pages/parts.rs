@@ -37,7 +37,7 @@ pub(crate) async fn get(
         p.ways { a href="/scan" { "Find by code" } " · " a href="/show/parts" { "As a list" } " · " a href="/show/lives" { "Limited lives" } }
         (narrow(&asked, &board))
         div data-part="board" {
-            @if board.groups.is_empty() { p.none { "No part is so." } }
+            @if board.groups.is_empty() { p.none { "No part answers to this." } }
             @for (at, parts) in &board.groups { (group(&viewer, *at, parts)) }
             (shelf(&board))
             (due(&viewer, &board))

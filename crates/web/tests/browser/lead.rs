@@ -56,4 +56,11 @@ fn the_lead_plans_tries_and_adopts() {
     assert_eq!(served.desk.snapshot().number, number + 1);
     tab.shot("lead-adopted");
     tab.sound(Device::Desk);
+    // What people come in to.
+    for (path, name) in [("/today", "today"), ("/today?wall=1", "today-wall")] {
+        tab.go(path);
+        tab.see("h1");
+        tab.sound(Device::Desk);
+        tab.shot(name);
+    }
 }

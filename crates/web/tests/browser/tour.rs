@@ -19,6 +19,7 @@ fn an_observer_reads_everything_and_signs_nothing() {
         ("/aircraft", "aircraft"),
         ("/aircraft/reach?free=PROP-P&expose=KEEL-F", "reach"),
         ("/findings", "findings"),
+        ("/gates/taxi", "gate"),
         ("/show/cards/ON%3APROP-P", "observer-card"),
         ("/search?q=propeller", "search"),
     ] {

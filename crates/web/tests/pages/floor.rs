@@ -325,9 +325,12 @@ fn the_board_shows_where_parts_are_and_what_is_late() {
     {
         assert!(board.body.contains(words), "{words}\n{}", board.body);
     }
-    assert!(client.get("/parts?late=1").body.contains("No part is so"));
+    assert!(client.get("/parts?late=1").body.contains("No part answers to this"));
     let none = client.get("/parts?at=away&has=ottery+magneto").body;
-    assert!(none.contains("No part is so") && none.contains("value=\"ottery magneto\""));
+    assert!(
+        none.contains("No part answers to this")
+            && none.contains("value=\"ottery magneto\"")
+    );
     let whole = client.get("/parts?at=aircraft");
     sound(&whole, 200, "what is on the aircraft");
     // Whoever has no authority is offered what the bench does.
