@@ -15,8 +15,11 @@
 //! best member and from any other, so that the population keeps what is worth a second look.
 //!
 //! A child that is nearly as good as the best is pushed right and left
-//! ([`mirror`](crate::mirror)). Where only the length is left, most of the time goes into
-//! moving a few tasks with the [aim](crate::squeeze) of a shorter one.
+//! ([`mirror`](crate::mirror)). Where only the length is left, nearly all of the time goes into
+//! such children, which [repairs](crate::mend) shorten further. Only what has no mirror image is
+//! shortened by moving a few tasks with the [aim](crate::squeeze) of a shorter length: beside
+//! children that were pushed both ways, what that finds sooner leads nowhere later (a season of
+//! 773 tasks ended 1.6 % later with it, of equal processor time).
 //!
 //! Source: S. Hartmann, *A competitive genetic algorithm for resource-constrained project
 //! scheduling*, Naval Research Logistics 45 (1998) 733-750, for activity lists and
@@ -41,7 +44,8 @@ const FIRST: [usize; RULES] = [5, 2, 0, 6, 1, 4, 3];
 const SELDOM: u64 = 64;
 /// So many members are there before local search begins.
 const FEW: usize = 3;
-/// Where only the length counts, so many children come with one squeeze.
+/// Where only the length counts and nothing can be pushed right, so many children come with one
+/// squeeze.
 const SQUEEZED: u64 = 2;
 /// After so many turns in vain a squeeze begins anew.
 const VAIN: u32 = 8;
@@ -176,7 +180,8 @@ impl<'m> Island<'m> {
         while self.steps < end && !pause() {
             let flat = self.is_flat();
             let filled = self.members.len() >= self.size;
-            if flat && filled && self.born.is_multiple_of(SQUEEZED) {
+            let alone = self.back.is_none();
+            if flat && filled && alone && self.born.is_multiple_of(SQUEEZED) {
                 self.squeeze(LOCAL, &pause);
                 if self.steps >= end || pause() {
                     break;
