@@ -12,7 +12,7 @@ use crate::draws::{acts, begin, signed};
 
 const LONG: Duration = Duration::from_secs(20);
 
-fn desk() -> (TempDir, Place, Desk) {
+pub(crate) fn desk() -> (TempDir, Place, Desk) {
     let dir = TempDir::new().unwrap();
     let place = Place::File(dir.path().join("ledger"));
     place.create().unwrap();

@@ -5,20 +5,11 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use app::{AppError, Desk, LeftBehind, Place, Witnesses};
 use jiff::Timestamp;
 use serde_json::json;
-use tempfile::TempDir;
 
-use crate::draws::{acts, begin, signed};
+use crate::desk::desk;
+use crate::draws::{acts, signed};
 
 const SENT: &str = "2032-01-14T12:00:00+00:00";
-
-fn desk() -> (TempDir, Place, Desk) {
-    let dir = TempDir::new().unwrap();
-    let place = Place::File(dir.path().join("ledger"));
-    place.create().unwrap();
-    begin(&place);
-    let desk = Desk::open(&place).unwrap();
-    (dir, place, desk)
-}
 
 fn attach(place: &Place, words: &str) -> String {
     let fit = app::fit(words.as_bytes(), 1000).unwrap();
