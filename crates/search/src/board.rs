@@ -29,9 +29,9 @@ use timetable::Tick;
 
 use crate::arc::{Node, is_finish, task_of};
 use crate::decode::{Plan, breach_of};
-use crate::free::Free;
-use crate::model::{Hold, Model, for_each_use};
+use crate::model::{Hold, Model};
 use crate::pattern::Span;
+use crate::room::Room;
 use crate::squeeze::Aim;
 use crate::worth::{Stake, Worth};
 
@@ -39,7 +39,7 @@ use crate::worth::{Stake, Worth};
 #[derive(Debug)]
 pub(crate) struct Board<'m> {
     pub(crate) model: &'m Model<'m>,
-    pub(crate) free: Vec<Free>,
+    pub(crate) free: Room<'m>,
     pub(crate) placed: Vec<bool>,
     pub(crate) span: Vec<Span>,
     pub(crate) way: Vec<u8>,
@@ -107,7 +107,7 @@ impl<'m> Board<'m> {
         }
         Self {
             model,
-            free: model.bare().to_vec(),
+            free: Room::new(model.rows(), model.bare()),
             placed: vec![false; count],
             span: vec![(0, 0); count],
             way: vec![0; count],
@@ -151,14 +151,21 @@ impl<'m> Board<'m> {
                 {
                     self.leave_out(task, i64::from(self.model.windows.late[2 * task]));
                 }
-                None => self.use_up(task, 1),
+                None => {
+                    let way = &act.ways[usize::from(self.way[task])];
+                    let which = (task, self.way[task]);
+                    if !self.free.suffices(which, way, self.span[task]) {
+                        return false;
+                    }
+                    self.use_up(task, 1);
+                }
             }
         }
         for hold in 0..self.model.holds.len() {
             self.rebook(hold);
             self.gap[hold] = self.booked[hold].1 - self.booked[hold].0;
         }
-        self.free.iter().all(|free| !free.is_overdrawn()) && self.place_rest(&|| false)
+        !self.free.is_overdrawn() && self.place_rest(&|| false)
     }
 
     /// Builds a schedule from nothing, the tasks in the order of their ranks. False if that
@@ -254,9 +261,7 @@ impl<'m> Board<'m> {
     }
 
     fn clear_all(&mut self) {
-        for (free, base) in self.free.iter_mut().zip(self.model.bare()) {
-            free.copy_from(base);
-        }
+        self.free.clear(self.model.bare());
         self.placed.fill(true);
         self.wish.fill(0);
         self.booked.fill((0, 0));
@@ -614,10 +619,7 @@ impl<'m> Board<'m> {
 
     fn use_up(&mut self, task: usize, sign: i32) {
         let way = &self.model.acts[task].ways[usize::from(self.way[task])];
-        let free = &mut self.free;
-        for_each_use(way, self.span[task], |resource, span, amount| {
-            free[resource].add(span.0, span.1, -sign * amount);
-        });
+        self.free.book((task, self.way[task]), way, self.span[task], sign);
         for (taken, take) in self.taken.iter_mut().zip(&way.takes) {
             *taken += i64::from(sign) * take;
         }

@@ -37,10 +37,10 @@ use std::collections::BinaryHeap;
 use timetable::{Assignment, Schedule, Tick};
 
 use crate::arc::{Node, is_finish, task_of};
-use crate::free::Free;
-use crate::model::{Model, for_each_use};
+use crate::model::Model;
 use crate::pattern::Span;
 use crate::place::Fit;
+use crate::room::Room;
 use crate::steps::FAR;
 
 /// What a search decides; the decoder does the rest.
@@ -82,7 +82,7 @@ impl Plan {
 #[derive(Debug)]
 pub(crate) struct Decoder<'m> {
     pub(crate) model: &'m Model<'m>,
-    pub(crate) free: Vec<Free>,
+    pub(crate) free: Room<'m>,
     pub(crate) held: Vec<i32>,
     pub(crate) placed: Vec<bool>,
     pub(crate) span: Vec<Span>,
@@ -115,7 +115,7 @@ impl<'m> Decoder<'m> {
         let (count, resources) = (model.count(), model.free.len());
         Self {
             model,
-            free: model.begun().to_vec(),
+            free: Room::new(model.rows(), model.begun()),
             held: vec![0; resources],
             placed: vec![false; count],
             span: vec![(0, 0); count],
@@ -164,9 +164,7 @@ impl<'m> Decoder<'m> {
     }
 
     fn reset(&mut self, recipe: &Recipe) {
-        for (free, base) in self.free.iter_mut().zip(self.model.begun()) {
-            free.copy_from(base);
-        }
+        self.free.clear(self.model.begun());
         self.held.copy_from_slice(&self.model.held);
         self.push.fill(0);
         self.missing.copy_from_slice(&self.model.before);
@@ -326,11 +324,8 @@ impl<'m> Decoder<'m> {
     pub(crate) fn book(&mut self, task: usize, sign: i32) {
         let model = self.model;
         let act = &model.acts[task];
-        let free = &mut self.free;
         let way = &act.ways[usize::from(self.way[task])];
-        for_each_use(way, self.span[task], |resource, span, amount| {
-            free[resource].add(span.0, span.1, -sign * amount);
-        });
+        self.free.book((task, self.way[task]), way, self.span[task], sign);
         for &number in &act.keeps {
             let hold = model.holds[number];
             let (from, to) = (self.tick(hold.from), self.tick(hold.to));
@@ -364,7 +359,7 @@ impl<'m> Decoder<'m> {
         let mut breach = self.given_up + 1_000_000 * unplaced;
         if unplaced == 0 {
             breach = breach_of(self.model, &self.span);
-            let over = self.free.iter().any(Free::is_overdrawn);
+            let over = self.free.is_overdrawn();
             breach += if over { 1_000 } else { 0 };
         }
         breach += self.model.stock_breach(&self.way);

@@ -53,16 +53,21 @@ impl PartialEq for Free {
 impl Free {
     /// The profiles of all resources. `uses` has for each the most that all tasks and
     /// occupancies together may take or give back.
-    pub(crate) fn all(steps: &[Steps], horizon: Tick, uses: &[i64]) -> Vec<Self> {
+    pub(crate) fn all(
+        steps: &[Steps],
+        horizon: Tick,
+        uses: &[i64],
+        in_cells: impl Fn(usize) -> bool,
+    ) -> Vec<Self> {
         let share = MOST_CELLS / steps.len().max(1);
         let border = usize::try_from(horizon).unwrap_or(0).min(share);
-        let one = |(steps, &uses): (&Steps, &i64)| {
+        let one = |(number, (steps, &uses)): (usize, (&Steps, &i64))| {
             let fits = steps
                 .segments()
                 .all(|(_, level)| i64::from(level).abs().saturating_add(uses) <= MOST);
-            Self::new(steps, if fits { border } else { 0 })
+            Self::new(steps, if fits && in_cells(number) { border } else { 0 })
         };
-        steps.iter().zip(uses).map(one).collect()
+        steps.iter().zip(uses).enumerate().map(one).collect()
     }
 
     /// With a border at a tick or, so that blocks are whole, a little before it.
@@ -257,7 +262,7 @@ mod tests {
     #[test]
     fn the_worked_case() {
         let steps = [Steps::new(&Profile::constant(3))];
-        let mut free = Free::all(&steps, 70, &[2]).remove(0);
+        let mut free = Free::all(&steps, 70, &[2], |_| true).remove(0);
         assert_eq!((free.cells.len(), free.least[0], free.most[0]), (64, 3, 3));
         free.add(62, 66, -2);
         assert_eq!(free.cells[60..], [3, 3, 1, 1]);
@@ -269,8 +274,8 @@ mod tests {
     #[test]
     fn large_amounts_are_kept_in_a_list() {
         let steps = [Steps::new(&Profile::constant(14_000))];
-        assert_eq!(Free::all(&steps, 64, &[1_000])[0].cells.len(), 64);
-        assert_eq!(Free::all(&steps, 64, &[1_001])[0].cells.len(), 0);
+        assert_eq!(Free::all(&steps, 64, &[1_000], |_| true)[0].cells.len(), 64);
+        assert_eq!(Free::all(&steps, 64, &[1_001], |_| true)[0].cells.len(), 0);
     }
 
     proptest! {

@@ -61,6 +61,7 @@ mod properties;
 mod repair;
 mod replan;
 mod rings;
+mod room;
 mod rules;
 #[cfg(test)]
 mod sample;

@@ -19,6 +19,7 @@ use crate::arc::{Arc, Lag, Node, Source, arcs, is_finish, node, task_of};
 use crate::free::Free;
 use crate::order::ordering;
 use crate::pattern::{Pattern, Span};
+use crate::room::Rows;
 use crate::scarce::scarcity;
 use crate::steps::{FAR, Steps};
 use crate::stocks::Stocks;
@@ -45,6 +46,7 @@ pub(crate) struct Model<'p> {
     pub(crate) free: Vec<Steps>,
     /// The same without those occupancies.
     pub(crate) static_free: Vec<Steps>,
+    rows: OnceLock<Rows>,
     bare: OnceLock<Vec<Free>>,
     begun: OnceLock<Vec<Free>>,
     /// For each resource how much such occupancies hold.
@@ -145,6 +147,7 @@ impl<'p> Model<'p> {
             before: Vec::new(),
             free: Vec::new(),
             static_free: Vec::new(),
+            rows: OnceLock::new(),
             bare: OnceLock::new(),
             begun: OnceLock::new(),
             held: vec![0; problem.resources().len()],
@@ -305,6 +308,11 @@ impl<'p> Model<'p> {
 }
 
 impl Model<'_> {
+    /// Which resources lie side by side while schedules are built.
+    pub(crate) fn rows(&self) -> &Rows {
+        self.rows.get_or_init(|| Rows::of(self))
+    }
+
     /// [`static_free`](Self::static_free), to build schedules on.
     pub(crate) fn bare(&self) -> &[Free] {
         self.bare.get_or_init(|| self.profiles(&self.static_free))
@@ -327,7 +335,8 @@ impl Model<'_> {
             // It may be booked once and reserved once more while schedules change.
             uses[hold.resource] += 2 * i64::from(hold.amount);
         }
-        Free::all(free, self.problem.horizon(), &uses)
+        let rows = self.rows();
+        Free::all(free, self.problem.horizon(), &uses, |resource| !rows.holds(resource))
     }
 }
 

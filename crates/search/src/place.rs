@@ -14,6 +14,7 @@ use crate::decode::Decoder;
 use crate::free::Free;
 use crate::model::{Model, Use, Way, for_each_open};
 use crate::pattern::Span;
+use crate::room::Room;
 use crate::steps::FAR;
 
 /// Where a task can be placed.
@@ -44,14 +45,20 @@ impl Decoder<'_> {
         let way = &act.ways[usize::from(self.way[task])];
         let simple =
             act.opens.is_empty() && act.closes.is_empty() && act.keeps.is_empty();
-        let net = if simple { Vec::new() } else { self.net(task, way) };
-        let mut tick = start.max(way.pattern.reaching(finish));
+        let which = (task, self.way[task]);
+        let apart = self.free.apart(task, self.way[task]);
+        let net = if simple { Vec::new() } else { self.net(task, apart) };
+        let mut tick = start;
         loop {
-            let Some(span) = way.pattern.after(tick) else {
+            let Some(span) = self.free.first(which, way, tick) else {
                 return Fit::Never;
             };
+            if span.1 < finish {
+                tick = way.pattern.reaching(finish).max(span.0 + 1);
+                continue;
+            }
             let lack = if simple {
-                lack_of_uses(&self.free, way, span)
+                lack_of_uses(&self.free, way, apart, span)
             } else {
                 lack_of_net(self.model, &self.free, way, &net, span)
             };
@@ -71,10 +78,9 @@ impl Decoder<'_> {
         }
     }
 
-    fn net(&self, task: usize, way: &Way) -> Vec<Net> {
+    fn net(&self, task: usize, apart: &[Use]) -> Vec<Net> {
         let act = &self.model.acts[task];
-        let mut net: Vec<Net> = way
-            .uses
+        let mut net: Vec<Net> = apart
             .iter()
             .map(|&entry| Net { entry, tail: 0, until: 0, least: 0 })
             .collect();
@@ -123,16 +129,17 @@ fn entry(net: &mut Vec<Net>, resource: usize) -> &mut Net {
 
 /// Until when a start is impossible, and the resource that lacks.
 pub(crate) fn lack_of_uses(
-    free: &[Free],
+    free: &Room,
     way: &Way,
+    apart: &[Use],
     span: Span,
 ) -> Option<(Tick, usize)> {
     let throughout =
-        way.uses.iter().filter(|entry| entry.throughout > 0).find_map(|entry| {
+        apart.iter().filter(|entry| entry.throughout > 0).find_map(|entry| {
             let lack = free[entry.resource].lack(span.0, span.1, entry.throughout);
             lack.map(|(_, until)| (until, entry.resource))
         });
-    if throughout.is_some() || way.uses.iter().all(|entry| entry.working == 0) {
+    if throughout.is_some() || apart.iter().all(|entry| entry.working == 0) {
         return throughout;
     }
     let mut found = None;
@@ -140,7 +147,7 @@ pub(crate) fn lack_of_uses(
         if found.is_some() {
             return;
         }
-        found = way.uses.iter().filter(|entry| entry.working > 0).find_map(|entry| {
+        found = apart.iter().filter(|entry| entry.working > 0).find_map(|entry| {
             let need = entry.throughout + entry.working;
             let lack = free[entry.resource].lack(open.0, open.1, need);
             lack.map(|(_, until)| (until, entry.resource))
@@ -172,7 +179,7 @@ fn lack_of(free: &Free, way: &Way, entry: &Use, span: Span) -> Option<Tick> {
 /// beginning is pushed behind the gap when its end is placed.
 fn lack_of_net(
     model: &Model,
-    free: &[Free],
+    free: &Room,
     way: &Way,
     net: &[Net],
     span: Span,

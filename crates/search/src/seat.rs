@@ -21,14 +21,20 @@ impl Board<'_> {
         let act = &model.acts[task];
         let way = &act.ways[usize::from(self.way[task])];
         let bare = act.opens.is_empty() && act.keeps.is_empty();
-        let mut tick = start.max(way.pattern.reaching(finish));
+        let which = (task, self.way[task]);
+        let apart = self.free.apart(task, self.way[task]);
+        let mut tick = start;
         loop {
-            let span = way.pattern.after(tick)?;
+            let span = self.free.first(which, way, tick)?;
+            if span.1 < finish {
+                tick = way.pattern.reaching(finish).max(span.0 + 1);
+                continue;
+            }
             // What is beyond the horizon breaks it, and is of use only until that is mended.
             if self.worth.breach == 0 && span.0 > model.problem.horizon() {
                 return None;
             }
-            let uses = lack_of_uses(&self.free, way, span).map(|(until, _)| until);
+            let uses = lack_of_uses(&self.free, way, apart, span).map(|(until, _)| until);
             let lack =
                 if bare { uses } else { uses.or_else(|| self.ends(task, way, span)) };
             match lack {
