@@ -32,6 +32,7 @@ use timetable::{Schedule, Tick};
 
 use crate::arc::task_of;
 use crate::decode::{Decoder, Plan, Recipe};
+use crate::flock::{Flock, floor};
 use crate::local::Local;
 use crate::model::Model;
 use crate::rules::{RULES, ranks, recipe, values};
@@ -81,6 +82,10 @@ pub(crate) struct Island<'m> {
     published: Vec<usize>,
     warm: Option<Recipe>,
     local: Local<'m>,
+    mirror: Option<&'m Model<'m>>,
+    seed: u64,
+    /// What goes on where only the length is left; made when it is needed.
+    flock: Option<Box<Flock<'m>>>,
     /// Ways that do with the stocks.
     mix: Mix<'m>,
     /// What shortens the best member; made when it is needed.
@@ -146,6 +151,9 @@ impl<'m> Island<'m> {
             published: (0..model.count()).filter(published).collect(),
             warm,
             local: Local::new(model),
+            mirror,
+            seed,
+            flock: None,
             mix,
             squeezer: None,
             strain: i64::MAX,
@@ -163,6 +171,9 @@ impl<'m> Island<'m> {
 
     /// Takes in a member from elsewhere.
     pub(crate) fn learn(&mut self, member: &Member) {
+        if let Some(flock) = &mut self.flock {
+            flock.hear(&member.plan, member.key);
+        }
         if self.members.iter().all(|own| own.key != member.key) {
             self.keep(member.clone());
         }
@@ -181,8 +192,11 @@ impl<'m> Island<'m> {
         while self.steps < end && !pause() {
             let flat = self.is_flat();
             let filled = self.members.len() >= self.size;
-            let alone = self.back.is_none();
-            if flat && filled && alone && self.born.is_multiple_of(SQUEEZED) {
+            if let Some(mirror) = self.mirror.filter(|_| flat && filled) {
+                self.fly(mirror, halt);
+                continue;
+            }
+            if flat && filled && self.born.is_multiple_of(SQUEEZED) {
                 self.squeeze(LOCAL, &pause);
                 if self.steps >= end || pause() {
                     break;
@@ -234,6 +248,26 @@ impl<'m> Island<'m> {
     fn is_flat(&self) -> bool {
         let least = |key: Key| key.0 == 0 && key.1 == 0 && key.2 <= self.least_cost;
         self.best().is_some_and(|best| least(best.key))
+    }
+
+    /// Breeds one schedule of the flock.
+    fn fly(&mut self, mirror: &'m Model<'m>, halt: &dyn Fn() -> bool) {
+        let Some(best) = self.best().map(|best| best.key) else {
+            return;
+        };
+        let levels = (0, self.least_cost);
+        let flock = self.flock.get_or_insert_with(|| {
+            let (model, members) = (self.model, &self.members);
+            Box::new(Flock::new(model, mirror, levels, self.seed, members))
+        });
+        let before = flock.steps;
+        flock.step(halt);
+        // A place without a father takes no time, but must not be looked at for ever.
+        self.steps += (flock.steps - before).max(1);
+        if let Some((plan, key)) = flock.better(best).cloned() {
+            let member = self.member_of(plan, key);
+            self.keep(member);
+        }
     }
 
     /// Spends some steps on moving tasks with the [aim](crate::squeeze) of a shorter length.
@@ -528,15 +562,8 @@ impl<'m> Island<'m> {
             return None;
         }
         let back = self.back.as_mut()?;
-        let horizon = self.model.problem.horizon();
         let tasks = self.model.problem.tasks();
-        let floor: Vec<Tick> = (0..tasks.len())
-            .map(|task| {
-                let finish = member.plan.span[task].1;
-                let due = tasks[task].due.map_or(member.key.3, |due| due.at.max(finish));
-                horizon - due.min(member.key.3)
-            })
-            .collect();
+        let floor = floor(self.model.problem, &member.plan.span, member.key.3);
         let ends: Vec<f64> =
             member.plan.span.iter().map(|span| -f64::from(span.1)).collect();
         let turned = Recipe {

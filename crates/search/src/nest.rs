@@ -8,6 +8,7 @@ use rand::{RngExt, SeedableRng};
 use rand_pcg::Pcg64Mcg;
 use timetable::Tick;
 
+use crate::lists::{cross, mark};
 use crate::plain::{Plain, Sgs};
 
 /// A schedule, pushed to one side, and as a list for pushing it to the other side.
@@ -104,7 +105,7 @@ impl Nest {
         if length > member.length {
             return;
         }
-        let mark = mark(&self.sgs.start);
+        let mark = mark(self.sgs.start.iter().copied());
         if !member.list.is_empty() && known.has(mark) {
             return;
         }
@@ -148,34 +149,11 @@ impl Nest {
         }
     }
 
-    /// A list from two parents. Some tasks in a row come in the order of the mother, the rest
-    /// in that of the father; or, boldly, the other way round. Both parents keep the links,
-    /// so the child does.
+    /// A list from two parents. Both keep the links, so the child does.
     pub(crate) fn cross(&mut self, from: &[Member], father: usize) {
-        const STAYS: u8 = 3;
         let mother = self.pick(from);
-        let (father, mother) = (&from[father].list, &from[mother].list);
-        let count = father.len();
-        let (p, q) = (self.below(count + 1), self.below(count + 1));
-        let (p, q) = (p.min(q), p.max(q));
-        let parts = if self.rng.random_ratio(boldness(count), 8) {
-            [0, STAYS, 2]
-        } else {
-            [STAYS, 1, STAYS]
-        };
-        for (range, part) in [0..p, p..q, q..count].into_iter().zip(parts) {
-            for &task in &father[range] {
-                self.part[task as usize] = part;
-            }
-        }
-        self.list.clone_from(father);
-        let mut places = [0, p, q];
-        for &task in mother {
-            if let Some(place) = places.get_mut(usize::from(self.part[task as usize])) {
-                self.list[*place] = task;
-                *place += 1;
-            }
-        }
+        let parents = (&from[father].list[..], &from[mother].list[..]);
+        cross(&mut self.list, &mut self.part, parents, &mut self.rng);
     }
 
     /// Some tasks move to another place that the links allow.
@@ -223,17 +201,6 @@ impl Nest {
     }
 }
 
-/// Of eight children, how many are bold. Large problems see few generations, and bold
-/// children bring them forward faster; up to 150 tasks a population lives long enough to
-/// suffer from what they do to its variety.
-const fn boldness(count: usize) -> u32 {
-    match count {
-        ..=150 => 0,
-        151..270 => 2,
-        270.. => 4,
-    }
-}
-
 /// A list that keeps the links: of the tasks that may come next, the one with the least
 /// key. Keys are at least 0.
 pub(crate) fn listed(way: &Plain, keys: &[f64]) -> Vec<u32> {
@@ -257,16 +224,6 @@ pub(crate) fn listed(way: &Plain, keys: &[f64]) -> Vec<u32> {
         }
     }
     list
-}
-
-/// A sum in which each start has a weight of its own.
-fn mark(start: &[Tick]) -> u64 {
-    const GOLDEN: u64 = 0x9e37_79b9_7f4a_7c15;
-    let weighted = start.iter().enumerate().map(|(task, &start)| {
-        let weight = GOLDEN.wrapping_mul(2 * task as u64 + 1);
-        weight.wrapping_mul(start as u64)
-    });
-    weighted.fold(0, u64::wrapping_add)
 }
 
 /// Latest finish, latest start, and most followers.

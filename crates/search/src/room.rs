@@ -7,7 +7,9 @@
 //! with a bit set above each of eight numbers, one subtraction tells whether all eight suffice.
 //!
 //! A candidate span is read from its end. Where some tick lacks, no start up to that tick can do,
-//! and what was read behind it needs no second look: each tick is read once.
+//! and what was read behind it needs no second look: each tick is read once. What was found out so
+//! (no fitter for half a day before the third week) is kept for all that needs the same for as long or
+//! longer, until something is given back.
 //!
 //! Resources that occupancies hold, or that are needed through pauses, stay
 //! [by themselves](crate::free), and so does what lies behind a border of time. Which lie side by
@@ -20,6 +22,7 @@
 mod rows;
 mod walk;
 
+use std::cell::Cell;
 use std::ops::{Index, IndexMut};
 
 use timetable::{Calendar, Tick};
@@ -46,6 +49,10 @@ pub(crate) struct Room<'m> {
     dirty: Vec<u32>,
     is_dirty: Vec<bool>,
     free: Vec<Free>,
+    /// For each mode of each kind ticks at which it can't start for what lies side by side, and
+    /// whether any are known.
+    full: Vec<Cell<Span>>,
+    knows_full: Cell<bool>,
 }
 
 impl PartialEq for Room<'_> {
@@ -79,6 +86,8 @@ impl<'m> Room<'m> {
             dirty: Vec::new(),
             is_dirty: vec![false; blocks],
             free: free.to_vec(),
+            full: vec![Cell::new((0, 0)); rows.kinds],
+            knows_full: Cell::new(false),
         }
     }
 
@@ -93,6 +102,30 @@ impl<'m> Room<'m> {
             let until = (from + size).min(self.words.len());
             self.words[from..until].copy_from_slice(&self.rows.words[from..until]);
             self.is_dirty[block as usize] = false;
+        }
+        self.forget_full();
+    }
+
+    fn forget_full(&mut self) {
+        if self.knows_full.replace(false) {
+            self.full.iter_mut().for_each(|full| full.set((0, 0)));
+        }
+    }
+
+    /// Learns that a mode that needs so much can't start from a tick up to another one. What
+    /// works longer in the same way can't either.
+    fn learn_full(&self, need: &Need, from: Tick, until: Tick) {
+        if until <= from {
+            return;
+        }
+        self.knows_full.set(true);
+        for full in &self.full[need.kind.0..need.kind.1] {
+            let known = full.get();
+            if from <= known.1 && known.0 <= until {
+                full.set((known.0.min(from), known.1.max(until)));
+            } else if until > known.1 {
+                full.set((from, until));
+            }
         }
     }
 
@@ -117,6 +150,9 @@ impl<'m> Room<'m> {
     ) {
         let rows = self.rows;
         let need = rows.need(task, number);
+        if sign < 0 {
+            self.forget_full();
+        }
         for entry in need.apart.iter().filter(|entry| entry.throughout > 0) {
             self.free[entry.resource].add(span.0, span.1, -sign * entry.throughout);
         }
@@ -174,11 +210,17 @@ impl<'m> Room<'m> {
         tick: Tick,
     ) -> Option<Span> {
         let need = self.rows.need(task, number);
-        match way.pattern {
-            _ if need.words.is_empty() => way.pattern.after(tick),
-            Pattern::Pausing(calendar, _) => self.first_open(need, way, calendar, tick),
-            _ => self.first_whole(need, way, tick),
+        if need.words.is_empty() {
+            return way.pattern.after(tick);
         }
+        let full = self.full[need.kind.0].get();
+        let from = if full.0 <= tick { tick.max(full.1) } else { tick };
+        let found = match way.pattern {
+            Pattern::Pausing(calendar, _) => self.first_open(need, way, calendar, from),
+            _ => self.first_whole(need, way, from),
+        };
+        self.learn_full(need, tick, found.map_or(from, |found| found.0));
+        found
     }
 
     /// The same for work without pauses.

@@ -398,13 +398,15 @@ impl<'a> Search<'a> {
         let every = Worker::every_exact(tasks);
         let seeks = self.best.is_none() && tasks <= FINDS;
         let complete = seeks || (every > 1 && round.is_multiple_of(every));
+        // Of a large problem whole schedules gain more than repairs, once only the length is left.
+        let flat = every > 1 && self.is_flat();
         let parts = match worker {
             Worker::Exact(..) if complete => 4,
             Worker::Exact(..) => u32::from(every == 1),
             Worker::Mender(_) if complete => 0,
-            Worker::Mender(_) if every == 1 => 1,
+            Worker::Mender(_) if every == 1 || flat => 1,
             Worker::Mender(_) => 2,
-            _ if complete => 2,
+            _ if complete || flat => 2,
             _ => 1,
         };
         (parts > 0).then(|| Part::Time(PART * parts))

@@ -1,5 +1,7 @@
 //! Which resources lie side by side, and what modes need of them.
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use timetable::Tick;
 
 use crate::model::{Model, Use, Way};
@@ -25,6 +27,9 @@ pub(super) struct Need {
     pub(super) beside: Vec<Use>,
     /// What it uses of other resources.
     pub(super) apart: Vec<Use>,
+    /// Its number among modes of a kind: those that need the same side by side in the same pace,
+    /// by their work. The kind ends before the second number.
+    pub(super) kind: (usize, usize),
 }
 
 /// Which resources of a problem lie side by side, and what is free of them beside what is fixed.
@@ -39,6 +44,8 @@ pub(crate) struct Rows {
     needs: Vec<Vec<Need>>,
     /// By resource.
     beside: Vec<bool>,
+    /// Numbers of modes of all kinds.
+    pub(super) kinds: usize,
 }
 
 impl Rows {
@@ -64,8 +71,9 @@ impl Rows {
             need
         };
         let needs = model.acts.iter().map(|act| act.ways.iter().map(need).collect());
-        let needs = needs.collect();
-        Self { border, wide, words, needs, beside }
+        let mut needs: Vec<Vec<Need>> = needs.collect();
+        let kinds = sort_into_kinds(model, &mut needs);
+        Self { border, wide, words, needs, beside, kinds }
     }
 
     /// What a way of a task needs.
@@ -91,6 +99,37 @@ impl Need {
         }
         self.beside.push(entry);
     }
+}
+
+/// Numbers modes of a kind by their work, one kind after the other. How many numbers there are.
+fn sort_into_kinds(model: &Model, needs: &mut [Vec<Need>]) -> usize {
+    let pace = |way: &Way| match way.pattern {
+        Pattern::Elapsed(_) => (0, 0),
+        Pattern::Whole(calendar, _) => (1, std::ptr::from_ref(calendar).addr()),
+        Pattern::Pausing(calendar, _) => (2, std::ptr::from_ref(calendar).addr()),
+    };
+    let mut kinds: BTreeMap<_, BTreeSet<Tick>> = BTreeMap::new();
+    let all = model.acts.iter().zip(&*needs).flat_map(|(a, n)| a.ways.iter().zip(n));
+    for (way, need) in all {
+        let works = kinds.entry((pace(way), need.words.clone())).or_default();
+        works.insert(way.pattern.work());
+    }
+    let mut count = 0;
+    let mut first = BTreeMap::new();
+    for (kind, works) in &kinds {
+        first.insert(kind, count);
+        count += works.len();
+    }
+    for (act, needs) in model.acts.iter().zip(needs) {
+        for (way, need) in act.ways.iter().zip(needs) {
+            let kind = (pace(way), need.words.clone());
+            let works = &kinds[&kind];
+            let begin = first[&kind];
+            let number = works.range(..way.pattern.work()).count();
+            need.kind = (begin + number, begin + works.len());
+        }
+    }
+    count
 }
 
 /// Writes what is free of a resource into its lane.

@@ -55,10 +55,10 @@ impl<'w> Walk<'w> {
 
     /// Starts at a tick of a window or, if that is its end, with the next one.
     pub(super) fn start_at(&mut self, number: usize, tick: Tick) -> Option<()> {
-        let closes = tick >= self.windows[number].until;
-        let (number, tick) = match closes {
-            true => (number + 1, self.windows.get(number + 1)?.from),
-            false => (number, tick),
+        let (number, tick) = if tick < self.windows[number].until {
+            (number, tick)
+        } else {
+            (number + 1, self.windows.get(number + 1)?.from)
         };
         if number > self.last {
             self.last = number;
