@@ -15,12 +15,9 @@
 //! best member and from any other, so that the population keeps what is worth a second look.
 //!
 //! A child that is nearly as good as the best is pushed right and left
-//! ([`mirror`](crate::mirror)). Where only the length is left, nearly all of the time goes into
-//! such children, which [repairs](crate::mend) shorten further. Only what has no mirror image is
-//! shortened by moving a few tasks with the [aim](crate::squeeze) of a shorter length: beside
-//! children that were pushed both ways that gained nothing. Of equal processor time a season of
-//! 773 tasks ended 1 % later with it, in the mean of 28 runs each, but no later than seeds differ
-//! in the 8 each that were made on an idle machine; why is not known.
+//! ([`mirror`](crate::mirror)). Where only the length is left, a [flock](crate::flock) goes on from
+//! the members; only what has no mirror image is then shortened by moving a few tasks with the
+//! [aim](crate::squeeze) of a shorter length.
 //!
 //! Source: S. Hartmann, *A competitive genetic algorithm for resource-constrained project
 //! scheduling*, Naval Research Logistics 45 (1998) 733-750, for activity lists and

@@ -13,12 +13,15 @@
 //! | `model`, `windows`, `order` | a problem made ready: earliest and latest times, what comes first |
 //! | `decode`, `place`, `repair` | the serial and the parallel scheme, with repair |
 //! | `mirror` | time running backwards |
+//! | `room` | what is free of many pools of people side by side |
 //! | `rules`, `island` | populations for problems with every feature |
+//! | `flock` | the same where only the length is left |
 //! | `board`, `seat`, `worth`, `local` | a schedule that changes a few tasks at a time |
-//! | `squeeze`, `scarce` | what is aimed at where only the length is left |
+//! | `squeeze`, `scarce` | what is aimed at where only the length is left and time can't be turned |
 //! | `stocks` | what is used up: modes that can be, mixes of modes, prices |
 //! | `plain`, `planes` | plain problems, decoded fast: 64 ticks a word |
 //! | `breed`, `nest` | populations for plain problems |
+//! | `lists` | lists of tasks bred from two others |
 //! | `mend`, `patch` | repairs of the best schedule by complete search in a part of it |
 //! | `exact`, `tiny` | complete search: by learning, and of all schedules of tiny problems |
 //! | `energy`, `rings`, `bounds`, `conflict` | proofs |
