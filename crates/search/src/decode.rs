@@ -177,6 +177,7 @@ impl<'m> Decoder<'m> {
                 .min((self.model.acts[task].ways.len().min(256) - 1) as u8);
             let fixed = self.model.acts[task].fixed;
             self.placed[task] = fixed.is_some();
+            self.span[task] = (0, 0);
             if let Some(fixed) = fixed {
                 self.span[task] = (fixed.start, fixed.finish);
                 for &next in &self.model.next[task] {

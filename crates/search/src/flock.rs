@@ -31,6 +31,7 @@ use crate::lists::{cross, is_of_mother, mark};
 use crate::model::Model;
 use crate::pattern::Span;
 use crate::rules::{RULES, recipe, values};
+use crate::stocks::Mix;
 
 /// Members of either side of a new population.
 const FIRST: usize = 20;
@@ -72,7 +73,9 @@ pub(crate) struct Flock<'m> {
     decoders: [Decoder<'m>; 2],
     rng: Pcg64Mcg,
     rules: Vec<Vec<f64>>,
-    several: Vec<usize>,
+    /// Tasks with several ways, each with those that don't cost too much.
+    several: Vec<(usize, Vec<u8>)>,
+    mix: Mix<'m>,
     sides: Sides,
     /// Nothing was pushed right yet.
     fresh: bool,
@@ -106,15 +109,13 @@ impl<'m> Flock<'m> {
         seed: u64,
         members: &[Member],
     ) -> Self {
-        let several = |&task: &usize| {
-            model.acts[task].fixed.is_none() && model.acts[task].ways.len() > 1
-        };
         let mut flock = Self {
             model,
             decoders: [Decoder::new(model), Decoder::new(mirror)],
             rng: Pcg64Mcg::seed_from_u64(seed ^ 0x666c_6f63_6b21),
             rules: (0..RULES).map(|rule| values(model, rule)).collect(),
-            several: (0..model.count()).filter(several).collect(),
+            several: several(model, levels.1),
+            mix: Mix::new(model),
             sides: Sides::default(),
             fresh: true,
             side: 0,
@@ -287,7 +288,25 @@ impl<'m> Flock<'m> {
         let mut made = recipe(self.model, &self.rules[rule], bias, &mut self.rng);
         made.parallel = self.rng.random_ratio(1, 3);
         made.hurry.fill(true);
+        made.way = self.first_ways();
         made
+    }
+
+    /// Ways that do with what there is and don't cost too much, as far as that is known.
+    fn first_ways(&mut self) -> Vec<u8> {
+        if !self.mix.is_idle() && self.rng.random_ratio(1, 2) {
+            return self.mix.draw(&mut self.rng);
+        }
+        let mut way = match &self.best {
+            Some((plan, _)) => plan.way.clone(),
+            None => vec![0; self.model.count()],
+        };
+        if self.mix.is_idle() && self.rng.random_ratio(1, 3) {
+            for (task, ways) in &self.several {
+                way[*task] = ways[self.rng.random_range(0..ways.len())];
+            }
+        }
+        way
     }
 
     /// The father for a place of the other side: the member with the same number or, if there is
@@ -308,12 +327,16 @@ impl<'m> Flock<'m> {
         let parents = (&father.list[..], &mother.list[..]);
         cross(&mut self.list, &mut self.part, parents, &mut self.rng);
         let mut way = father.way.clone();
-        for &task in &self.several {
-            if is_of_mother(self.part[task]) {
-                way[task] = mother.way[task];
+        for (task, _) in &self.several {
+            if is_of_mother(self.part[*task]) {
+                way[*task] = mother.way[*task];
             }
         }
+        let before = father.way.clone();
         self.mutate(&mut way);
+        if !self.mix.fits(&way) && !self.mix.repair(&mut way, &mut self.rng) {
+            way = before;
+        }
         let mut rank = vec![0; self.list.len()];
         for (place, &task) in self.list.iter().enumerate() {
             rank[task as usize] = place as u32;
@@ -346,9 +369,9 @@ impl<'m> Flock<'m> {
         }
         if !self.several.is_empty() && self.rng.random_ratio(1, 2) {
             for _ in 0..=self.rng.random_range(0..3) {
-                let task = self.several[self.rng.random_range(0..self.several.len())];
-                let ways = self.model.acts[task].ways.len().min(256);
-                way[task] = self.rng.random_range(0..ways) as u8;
+                let (task, ways) =
+                    &self.several[self.rng.random_range(0..self.several.len())];
+                way[*task] = ways[self.rng.random_range(0..ways.len())];
             }
         }
     }
@@ -385,6 +408,21 @@ impl<'m> Flock<'m> {
     }
 }
 
+/// The tasks that may run in several ways without more cost than `most` for all of them.
+fn several(model: &Model, most: i64) -> Vec<(usize, Vec<u8>)> {
+    let cheapest = |task: usize| model.acts[task].ways.iter().map(|way| way.cost).min();
+    let least = |task| cheapest(task).unwrap_or(0);
+    let spare = most.saturating_sub((0..model.count()).map(least).sum());
+    let ways = |task: usize| {
+        let act = &model.acts[task];
+        let cheap = |&way: &usize| act.ways[way].cost - least(task) <= spare;
+        let ways = 0..act.ways.len().min(256);
+        let ways: Vec<u8> = ways.filter(cheap).map(|way| way as u8).collect();
+        (act.fixed.is_none() && ways.len() > 1).then_some((task, ways))
+    };
+    (0..model.count()).filter_map(ways).collect()
+}
+
 /// For each task of the mirror image the start that it must not go below, if a schedule is to be
 /// pushed right against an end and nothing that is in time is to become late.
 pub(crate) fn floor(problem: &Problem, span: &[Span], end: Tick) -> Vec<Tick> {
@@ -400,7 +438,6 @@ mod tests {
     use timetable::{Demand, Link, Mode, Profile, Resource, ResourceId, Task, TaskId};
 
     use super::*;
-    use crate::decode::breach_of;
     use crate::mirror::mirrored;
     use crate::model::Keep;
     use crate::sample::{broken, problem};
@@ -457,15 +494,11 @@ mod tests {
                     assert_eq!(*key, key_of(model, plan));
                 }
                 for bird in &flock.sides[1] {
-                    if bird.list.is_empty() {
-                        continue;
-                    }
-                    let lawful = breach_of(flock.decoders[1].model, &bird.span) == 0;
-                    let end = (problem.horizon() - bird.length as Tick).max(0);
-                    let early = bird.span.iter().zip(&model.acts).any(|(span, act)| {
-                        act.fixed.is_none() && span.0 < end
+                    let end = problem.horizon() - bird.length as Tick;
+                    let early = bird.span.iter().zip(&model.acts).any(|(&span, act)| {
+                        act.fixed.is_none() && span.0 < end && span != (0, 0)
                     });
-                    assert!(!lawful || !early, "something ends too late");
+                    assert!(bird.list.is_empty() || !early, "something ends too late");
                 }
             });
         }
@@ -487,6 +520,28 @@ mod tests {
         let least = best((i64::MAX, 0)).flatten().map_or(0, |key| key.1);
         assert!(least > 0);
         assert_eq!(best((least - 1, 0)), Some(None));
+    }
+
+    #[test]
+    fn only_what_costs_no_more_than_may_be_is_tried() {
+        let mut tasks = chains(6).tasks().to_vec();
+        let mode = |work, cost| {
+            let demands = vec![Demand::throughout(ResourceId(0), 1)];
+            Mode { cost, ..Mode::elapsed(work, demands) }
+        };
+        tasks[0].modes = vec![mode(9, 4), mode(6, 5), mode(3, 9)];
+        tasks[2].modes = vec![mode(5, 2), mode(7, 2)];
+        let chains = chains(6);
+        let (resources, links) = (chains.resources().to_vec(), chains.links().to_vec());
+        let problem = Problem::new(99, tasks, resources, vec![], links, vec![]).unwrap();
+        let model = Model::new(&problem);
+        let tried = |most| {
+            let several = several(&model, most);
+            several.into_iter().map(|(task, ways)| (task, ways.len())).collect::<Vec<_>>()
+        };
+        assert_eq!(tried(6), [(2, 2)]);
+        assert_eq!(tried(7), [(0, 2), (2, 2)]);
+        assert_eq!(tried(i64::MAX), [(0, 3), (2, 2)]);
     }
 
     #[test]
