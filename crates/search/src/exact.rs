@@ -35,6 +35,7 @@
 mod axis;
 mod branch;
 mod build;
+mod cliques;
 mod cumulative;
 mod goal;
 mod learn;
@@ -46,9 +47,12 @@ mod trail;
 use timetable::{Assignment, Schedule, Tick};
 
 use crate::Bound;
+use crate::arc::task_of;
 use crate::model::Model;
+use axis::Event;
 use branch::Branch;
 use build::{Built, LEVELS, build};
+use cliques::{Clique, cliques};
 use cumulative::Cumulative;
 use goal::Sum;
 use pairs::Pairs;
@@ -69,6 +73,7 @@ enum Watcher {
     Split(usize),
     Term(usize, usize),
     Pair(usize),
+    Clique(usize),
 }
 
 /// An exact search under way.
@@ -82,6 +87,7 @@ pub(crate) struct Exact<'m> {
     sums: Vec<Sum>,
     rows: Vec<Row>,
     pairs: Pairs,
+    cliques: Vec<Clique>,
     branch: Branch,
     watchers: Vec<Vec<Watcher>>,
     /// The terms of rows that depend on each variable; empty if there are no rows.
@@ -141,14 +147,19 @@ impl<'m> Exact<'m> {
             possible &= !trail.is_false(lit);
             trail.assume(lit);
         }
-        let pairs = Pairs::of(&resources);
+        let pairs = Pairs::of(&resources, &mut trail);
+        let works = |event: Event| {
+            let ways = model.acts[task_of(event)].ways.iter();
+            ways.map(|way| way.pattern.work()).min().unwrap_or(0)
+        };
+        let cliques = cliques(&pairs, &works);
         let ways = choice_of
             .iter()
             .map(|choice| {
                 choice.map_or(Vec::new(), |choice| choices[choice].ways.clone())
             })
             .collect();
-        let watchers = watchers(&trail, &resources, &splits, &sums, &pairs);
+        let watchers = watchers(&trail, &resources, &splits, &sums, (&pairs, &cliques));
         let row_watchers = row_watchers(&rows, watchers.len());
         let branch = Branch::new(watchers.len(), choices);
         Self {
@@ -160,6 +171,7 @@ impl<'m> Exact<'m> {
             sums,
             rows,
             pairs,
+            cliques,
             branch,
             watchers,
             row_watchers,
@@ -285,6 +297,13 @@ impl<'m> Exact<'m> {
                     break;
                 }
             }
+            // What takes longest, last.
+            for clique in &mut self.cliques {
+                if self.trail.len() > before {
+                    break;
+                }
+                clique.propagate(&mut self.trail)?;
+            }
             if self.trail.len() == before {
                 return Ok(());
             }
@@ -310,6 +329,7 @@ impl<'m> Exact<'m> {
                     Watcher::Split(split) => self.pending_splits.push(split),
                     Watcher::Term(sum, term) => self.sums[sum].note(term),
                     Watcher::Pair(entry) => self.pairs.note(entry),
+                    Watcher::Clique(clique) => self.cliques[clique].note(),
                 }
             }
         }
@@ -450,7 +470,7 @@ fn watchers(
     resources: &[Cumulative],
     splits: &[Split],
     sums: &[Sum],
-    pairs: &Pairs,
+    (pairs, cliques): (&Pairs, &[Clique]),
 ) -> Vec<Vec<Watcher>> {
     let mut watchers = vec![Vec::new(); trail.count()];
     let mut watch = |variables: &[usize], watcher: Watcher| {
@@ -480,7 +500,16 @@ fn watchers(
         }
     }
     for (number, &(from, to)) in pairs.uses().iter().enumerate() {
-        watch(&[of(from), of(to)], Watcher::Pair(number));
+        let orders = pairs.others(number).iter().filter_map(|other| other.1);
+        let orders = orders.map(|lit| lit.view / 2);
+        let variables: Vec<usize> =
+            [of(from), of(to)].into_iter().chain(orders).collect();
+        watch(&variables, Watcher::Pair(number));
+    }
+    for (number, clique) in cliques.iter().enumerate() {
+        let orders = clique.lits().map(|lit| lit.view / 2);
+        let variables: Vec<usize> = clique.events().map(of).chain(orders).collect();
+        watch(&variables, Watcher::Clique(number));
     }
     watchers
 }

@@ -5,6 +5,9 @@
 //! event to another, and for uses in the open ticks of the same calendar, of which each has
 //! its own; not for others, which could lie in each other's pauses, and not for occupancies
 //! that may last no time at all.
+//!
+//! Where there are not too many pairs each has a variable for its order, so that what is learnt
+//! can speak of orders, and [cliques](super::cliques) can use what is known of them.
 
 use timetable::Calendar;
 
@@ -14,13 +17,16 @@ use super::trail::{Lit, Trail};
 
 /// More pairs than that are left to the profiles.
 const MOST: usize = 300_000;
+/// Of more pairs than that the orders have no variables.
+const ORDERED: usize = 2_000;
 
 /// Pairs that never overlap.
 #[derive(Debug, Default)]
 pub(super) struct Pairs {
     /// First and second event.
     uses: Vec<(Event, Event)>,
-    others: Vec<Vec<usize>>,
+    /// Those that never overlap a use, each with the literal that says it comes first.
+    others: Vec<Vec<(usize, Option<Lit>)>>,
     pending: Vec<usize>,
     is_pending: Vec<bool>,
 }
@@ -34,8 +40,30 @@ fn same(a: Option<&Calendar>, b: Option<&Calendar>) -> bool {
 }
 
 impl Pairs {
-    /// The pairs that exceed the peak of some resource.
-    pub(super) fn of(resources: &[Cumulative]) -> Self {
+    /// The pairs that exceed the peak of some resource, with variables for their orders.
+    pub(super) fn of(resources: &[Cumulative], trail: &mut Trail) -> Self {
+        let mut pairs = Self::exceeding(resources);
+        if pairs.others.iter().map(Vec::len).sum::<usize>() <= 2 * ORDERED {
+            pairs.add_orders(trail);
+        }
+        pairs
+    }
+
+    fn add_orders(&mut self, trail: &mut Trail) {
+        for a in 0..self.others.len() {
+            for position in 0..self.others[a].len() {
+                let b = self.others[a][position].0;
+                let back = self.others[b].binary_search_by_key(&a, |other| other.0);
+                if let Some(back) = back.ok().filter(|_| a < b) {
+                    let first = Lit { view: Trail::up(trail.binary()), bound: 1 };
+                    self.others[a][position].1 = Some(first);
+                    self.others[b][back].1 = Some(first.not());
+                }
+            }
+        }
+    }
+
+    fn exceeding(resources: &[Cumulative]) -> Self {
         let mut pairs = Self::default();
         let mut number = std::collections::BTreeMap::new();
         let mut count = 0;
@@ -61,14 +89,14 @@ impl Pairs {
                         })
                     };
                     let (a, b) = (place(a), place(b));
-                    pairs.others[a].push(b);
-                    pairs.others[b].push(a);
+                    pairs.others[a].push((b, None));
+                    pairs.others[b].push((a, None));
                 }
             }
         }
         for list in &mut pairs.others {
-            list.sort_unstable();
-            list.dedup();
+            list.sort_unstable_by_key(|other| other.0);
+            list.dedup_by_key(|other| other.0);
         }
         pairs.pending = (0..pairs.uses.len()).collect();
         pairs.is_pending = vec![true; pairs.uses.len()];
@@ -78,6 +106,12 @@ impl Pairs {
     /// First and second event of each use.
     pub(super) fn uses(&self) -> &[(Event, Event)] {
         &self.uses
+    }
+
+    /// Those that never overlap a use, by number, each with the literal that says it comes
+    /// first.
+    pub(super) fn others(&self, number: usize) -> &[(usize, Option<Lit>)] {
+        &self.others[number]
     }
 
     /// The bounds of a use moved.
@@ -91,9 +125,9 @@ impl Pairs {
     pub(super) fn propagate(&mut self, trail: &mut Trail) -> Result<(), Vec<Lit>> {
         while let Some(&a) = self.pending.last() {
             for position in 0..self.others[a].len() {
-                let b = self.others[a][position];
-                self.order(trail, a, b)?;
-                self.order(trail, b, a)?;
+                let (b, first) = self.others[a][position];
+                self.order(trail, a, b, first)?;
+                self.order(trail, b, a, first.map(Lit::not))?;
             }
             self.pending.pop();
             self.is_pending[a] = false;
@@ -101,26 +135,52 @@ impl Pairs {
         Ok(())
     }
 
-    /// If `a` can't come before `b`, then `b` comes before `a`.
-    fn order(&self, trail: &mut Trail, a: usize, b: usize) -> Result<(), Vec<Lit>> {
-        let ((start, finish), (other_start, other_finish)) = (self.uses[a], self.uses[b]);
+    /// If `a` can't come before `b`, then `b` comes before `a`, which a literal says if there is
+    /// one.
+    fn order(
+        &self,
+        trail: &mut Trail,
+        a: usize,
+        b: usize,
+        first: Option<Lit>,
+    ) -> Result<(), Vec<Lit>> {
+        let (finish, other_start) = (self.uses[a].1, self.uses[b].0);
         let latest = trail.late(other_start);
-        if trail.early(finish) <= latest {
-            return Ok(());
+        let is_late = trail.early(finish) > latest;
+        let why = |trail: &Trail| {
+            let late = trail.network.at_least(finish, latest.saturating_add(1));
+            [late, trail.network.at_most(other_start, latest)]
+        };
+        let Some(first) = first else {
+            let why = why(trail);
+            return if is_late { self.follow(trail, a, b, &why) } else { Ok(()) };
+        };
+        if is_late && !trail.is_true(first) {
+            trail.set_for(first, &why(trail))?;
         }
-        let late = trail.network.at_least(finish, latest.saturating_add(1));
-        let soon = trail.network.at_most(other_start, latest);
+        if trail.is_true(first) { self.follow(trail, a, b, &[first]) } else { Ok(()) }
+    }
+
+    /// `b` comes before `a`.
+    fn follow(
+        &self,
+        trail: &mut Trail,
+        a: usize,
+        b: usize,
+        because: &[Lit],
+    ) -> Result<(), Vec<Lit>> {
+        let (start, other_finish) = (self.uses[a].0, self.uses[b].1);
         let low = trail.early(other_finish);
         let lit = trail.network.at_least(start, low);
         if !trail.is_true(lit) {
             let why = trail.network.at_least(other_finish, low);
-            trail.set_for(lit, &[late, soon, why])?;
+            trail.set_for(lit, &[because, &[why]].concat())?;
         }
         let high = trail.late(start);
         let lit = trail.network.at_most(other_finish, high);
         if !trail.is_true(lit) {
             let why = trail.network.at_most(start, high);
-            trail.set_for(lit, &[late, soon, why])?;
+            trail.set_for(lit, &[because, &[why]].concat())?;
         }
         Ok(())
     }

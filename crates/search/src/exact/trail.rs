@@ -130,6 +130,24 @@ impl<'m> Trail<'m> {
         }
     }
 
+    /// One more variable, which is 0 or 1.
+    pub(super) fn binary(&mut self) -> usize {
+        let variable = self.count();
+        for _ in 0..2 {
+            self.low.push(LEAST);
+            self.root.push(LEAST);
+            self.last.push(NONE);
+            self.shifts.push(Vec::new());
+            self.curves.push(Vec::new());
+            self.watches.push(Vec::new());
+            self.need.push(Value::MIN);
+            self.need_at.push(NONE);
+        }
+        self.is_moved.push(false);
+        self.limit(variable, 0, 1);
+        variable
+    }
+
     /// A variable as it is.
     pub(super) const fn up(variable: usize) -> View {
         2 * variable
