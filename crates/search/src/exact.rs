@@ -26,6 +26,10 @@
 //! schedules of that value count, and the next level is asked for. What is proven about a
 //! level therefore holds for schedules that are best on the levels before it.
 //!
+//! **Propagators.** Lags and clauses (`trail`), ways (`split`), sums (`goal`, `rows`), orders of two
+//! (`pairs`), capacities (`cumulative`), and what holds for many of which no two may overlap
+//! (`cliques`); what takes longest comes last.
+//!
 //! Sources (from memory): A. Schutt, T. Feydy, P. J. Stuckey, M. G. Wallace, *Explaining the
 //! cumulative propagator*, Constraints 16 (2011) 250-282, and *Solving RCPSP/max by lazy
 //! clause generation*, J. Scheduling 16 (2013) 273-289; M. Moskewicz et al., *Chaff*, DAC
