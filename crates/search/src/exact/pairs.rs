@@ -7,7 +7,7 @@
 //! that may last no time at all.
 //!
 //! Where there are not too many pairs each has a variable for its order, so that what is learnt
-//! can speak of orders, and [cliques](super::cliques) can use what is known of them.
+//! can speak of orders, and [cliques](mod@super::cliques) can use what is known of them.
 
 use timetable::Calendar;
 
