@@ -151,12 +151,14 @@ impl<'m> Exact<'m> {
             possible &= !trail.is_false(lit);
             trail.assume(lit);
         }
-        let pairs = Pairs::of(&resources, &mut trail);
+        let mut pairs = Pairs::of(&resources);
         let works = |event: Event| {
             let ways = model.acts[task_of(event)].ways.iter();
             ways.map(|way| way.pattern.work()).min().unwrap_or(0)
         };
-        let cliques = cliques(&pairs, &works);
+        let path = model.windows.early.iter().copied().max().unwrap_or(0);
+        let length = path.max(proven.length);
+        let cliques = cliques(&mut pairs, &mut trail, &works, length);
         let ways = choice_of
             .iter()
             .map(|choice| {
@@ -504,7 +506,9 @@ fn watchers(
         }
     }
     for (number, &(from, to)) in pairs.uses().iter().enumerate() {
-        let orders = pairs.others(number).iter().filter_map(|other| other.1);
+        // A pair is looked at from one side when its order moves.
+        let mine = pairs.others(number).iter().filter(|other| other.0 > number);
+        let orders = mine.filter_map(|other| other.1);
         let orders = orders.map(|lit| lit.view / 2);
         let variables: Vec<usize> =
             [of(from), of(to)].into_iter().chain(orders).collect();

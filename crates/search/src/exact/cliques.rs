@@ -36,6 +36,11 @@ use super::trail::{Lit, Trail};
 
 /// More cliques than that are not looked for.
 const MOST: usize = 40;
+/// Of more pairs than that no cliques are looked for.
+const LARGEST: usize = 2_000;
+/// Work of a clique, in hundredths of the length that a schedule has at least, with which it is
+/// made.
+const BUSY: i64 = 50;
 /// Work of a clique, in hundredths of the stretch in which its members lie, with which it is
 /// looked at.
 const FULL: i64 = 80;
@@ -83,31 +88,28 @@ pub(super) struct Clique {
     because: Vec<Lit>,
 }
 
-/// Cliques that cover the pairs, the largest first, with the least work of each task.
-pub(super) fn cliques(pairs: &Pairs, work: &dyn Fn(Event) -> Tick) -> Vec<Clique> {
+/// Cliques that cover the pairs, the largest first, of which the work takes much of a length. `work`
+/// is the least work of the task of an event.
+pub(super) fn cliques(
+    pairs: &mut Pairs,
+    trail: &mut Trail,
+    work: &dyn Fn(Event) -> Tick,
+    length: Tick,
+) -> Vec<Clique> {
     let graph = Graph::of(pairs, work);
-    let mut open: Vec<Vec<usize>> = graph.beside.clone();
-    let mut found = Vec::new();
-    while found.len() < MOST {
-        let sum = |one: usize| -> i64 {
-            open[one].iter().map(|&other| graph.work(other)).sum()
-        };
-        let Some(seed) = (0..open.len()).max_by_key(|&one| (sum(one), Reverse(one)))
-        else {
-            break;
-        };
-        let Some(&other) = open[seed].iter().max_by_key(|&&one| graph.work(one)) else {
-            break;
-        };
-        let members = graph.grow(seed, other, &open);
-        for &one in &members {
-            open[one].retain(|other| !members.contains(other));
-        }
-        if members.len() > 2 {
-            found.push(Clique::new(pairs, &members, &graph.works));
+    let busy = |members: &Vec<usize>| {
+        let sum: i64 = members.iter().map(|&one| graph.work(one)).sum();
+        members.len() > 2 && sum * 100 >= i64::from(length) * BUSY
+    };
+    let found: Vec<Vec<usize>> = graph.cover().into_iter().filter(busy).collect();
+    for members in &found {
+        for (at, &one) in members.iter().enumerate() {
+            for &other in &members[at + 1..] {
+                pairs.add_order(one, other, trail);
+            }
         }
     }
-    found
+    found.iter().map(|members| Clique::new(pairs, members, &graph.works)).collect()
 }
 
 /// The pairs as a graph.
@@ -120,16 +122,13 @@ struct Graph {
 impl Graph {
     fn of(pairs: &Pairs, work: &dyn Fn(Event) -> Tick) -> Self {
         let uses = pairs.uses();
-        // Without literals for their orders there are too many pairs to look at them all.
-        let ordered = |&(_, first): &(usize, Option<Lit>)| first.is_some();
-        let beside = |number| {
-            let others = pairs.others(number).iter().filter(|&other| ordered(other));
-            others.map(|other| other.0).collect()
-        };
-        Self {
-            beside: (0..uses.len()).map(beside).collect(),
-            works: uses.iter().map(|&(from, _)| work(from)).collect(),
+        let mut beside: Vec<Vec<usize>> = (0..uses.len())
+            .map(|number| pairs.others(number).iter().map(|other| other.0).collect())
+            .collect();
+        if beside.iter().map(Vec::len).sum::<usize>() > 2 * LARGEST {
+            beside.iter_mut().for_each(Vec::clear);
         }
+        Self { beside, works: uses.iter().map(|&(from, _)| work(from)).collect() }
     }
 
     fn work(&self, number: usize) -> i64 {
@@ -138,6 +137,28 @@ impl Graph {
 
     fn is_pair(&self, one: usize, other: usize) -> bool {
         self.beside[one].binary_search(&other).is_ok()
+    }
+
+    /// Cliques that cover the pairs.
+    fn cover(&self) -> Vec<Vec<usize>> {
+        let mut open = self.beside.clone();
+        let mut found = Vec::new();
+        while found.len() < MOST {
+            let sum = |one: usize| -> i64 {
+                open[one].iter().map(|&other| self.work(other)).sum()
+            };
+            let seed = (0..open.len()).max_by_key(|&one| (sum(one), Reverse(one)));
+            let other = seed.and_then(|seed| {
+                open[seed].iter().copied().max_by_key(|&one| self.work(one))
+            });
+            let (Some(seed), Some(other)) = (seed, other) else { return found };
+            let members = self.grow(seed, other, &open);
+            for &one in &members {
+                open[one].retain(|other| !members.contains(other));
+            }
+            found.push(members);
+        }
+        found
     }
 
     /// A clique around a pair: next always comes what leaves most work to choose from.

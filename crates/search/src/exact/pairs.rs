@@ -6,8 +6,9 @@
 //! its own; not for others, which could lie in each other's pauses, and not for occupancies
 //! that may last no time at all.
 //!
-//! Where there are not too many pairs each has a variable for its order, so that what is learnt
-//! can speak of orders, and [cliques](mod@super::cliques) can use what is known of them.
+//! Pairs that belong to a [clique](mod@super::cliques) have a variable for their order, so that what is
+//! learnt can speak of orders, and the clique can use what is known of them. For all others that
+//! is more trouble than it is worth.
 
 use timetable::Calendar;
 
@@ -17,8 +18,6 @@ use super::trail::{Lit, Trail};
 
 /// More pairs than that are left to the profiles.
 const MOST: usize = 300_000;
-/// Of more pairs than that the orders have no variables.
-const ORDERED: usize = 2_000;
 
 /// Pairs that never overlap.
 #[derive(Debug, Default)]
@@ -40,30 +39,8 @@ fn same(a: Option<&Calendar>, b: Option<&Calendar>) -> bool {
 }
 
 impl Pairs {
-    /// The pairs that exceed the peak of some resource, with variables for their orders.
-    pub(super) fn of(resources: &[Cumulative], trail: &mut Trail) -> Self {
-        let mut pairs = Self::exceeding(resources);
-        if pairs.others.iter().map(Vec::len).sum::<usize>() <= 2 * ORDERED {
-            pairs.add_orders(trail);
-        }
-        pairs
-    }
-
-    fn add_orders(&mut self, trail: &mut Trail) {
-        for a in 0..self.others.len() {
-            for position in 0..self.others[a].len() {
-                let b = self.others[a][position].0;
-                let back = self.others[b].binary_search_by_key(&a, |other| other.0);
-                if let Some(back) = back.ok().filter(|_| a < b) {
-                    let first = Lit { view: Trail::up(trail.binary()), bound: 1 };
-                    self.others[a][position].1 = Some(first);
-                    self.others[b][back].1 = Some(first.not());
-                }
-            }
-        }
-    }
-
-    fn exceeding(resources: &[Cumulative]) -> Self {
+    /// The pairs that exceed the peak of some resource.
+    pub(super) fn of(resources: &[Cumulative]) -> Self {
         let mut pairs = Self::default();
         let mut number = std::collections::BTreeMap::new();
         let mut count = 0;
@@ -108,6 +85,20 @@ impl Pairs {
         &self.uses
     }
 
+    /// Gives a pair a variable for its order, unless it has one or is none.
+    pub(super) fn add_order(&mut self, a: usize, b: usize, trail: &mut Trail) {
+        let place = |list: &[(usize, Option<Lit>)], other: usize| {
+            list.binary_search_by_key(&other, |entry| entry.0).ok()
+        };
+        let places = (place(&self.others[a], b), place(&self.others[b], a));
+        let (Some(there), Some(back)) = places else { return };
+        if self.others[a][there].1.is_none() {
+            let first = Lit { view: Trail::up(trail.binary()), bound: 1 };
+            self.others[a][there].1 = Some(first);
+            self.others[b][back].1 = Some(first.not());
+        }
+    }
+
     /// Those that never overlap a use, by number, each with the literal that says it comes
     /// first.
     pub(super) fn others(&self, number: usize) -> &[(usize, Option<Lit>)] {
@@ -144,21 +135,19 @@ impl Pairs {
         b: usize,
         first: Option<Lit>,
     ) -> Result<(), Vec<Lit>> {
+        if let Some(first) = first.filter(|&first| trail.is_true(first)) {
+            return self.follow(trail, a, b, &[first]);
+        }
         let (finish, other_start) = (self.uses[a].1, self.uses[b].0);
         let latest = trail.late(other_start);
-        let is_late = trail.early(finish) > latest;
-        let why = |trail: &Trail| {
-            let late = trail.network.at_least(finish, latest.saturating_add(1));
-            [late, trail.network.at_most(other_start, latest)]
-        };
-        let Some(first) = first else {
-            let why = why(trail);
-            return if is_late { self.follow(trail, a, b, &why) } else { Ok(()) };
-        };
-        if is_late && !trail.is_true(first) {
-            trail.set_for(first, &why(trail))?;
+        if trail.early(finish) <= latest {
+            return Ok(());
         }
-        if trail.is_true(first) { self.follow(trail, a, b, &[first]) } else { Ok(()) }
+        let late = trail.network.at_least(finish, latest.saturating_add(1));
+        let why = [late, trail.network.at_most(other_start, latest)];
+        let Some(first) = first else { return self.follow(trail, a, b, &why) };
+        trail.set_for(first, &why)?;
+        self.follow(trail, a, b, &[first])
     }
 
     /// `b` comes before `a`.
