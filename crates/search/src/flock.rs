@@ -319,10 +319,10 @@ impl<'m> Flock<'m> {
     }
 
     /// A child of a member of a side, for the other side.
-    fn child(&mut self, side: usize, father: usize) -> Recipe {
+    fn child(&mut self, side: usize, number: usize) -> Recipe {
         let crossed = self.rng.random_ratio(CROSSED, 10);
-        let mother = if crossed { self.pick(side) } else { father };
-        let (father, mother) = (&self.sides[side][father], &self.sides[side][mother]);
+        let mother = if crossed { self.pick(side) } else { number };
+        let (father, mother) = (&self.sides[side][number], &self.sides[side][mother]);
         let mother = if mother.list.is_empty() { father } else { mother };
         let parents = (&father.list[..], &mother.list[..]);
         cross(&mut self.list, &mut self.part, parents, &mut self.rng);
@@ -332,10 +332,9 @@ impl<'m> Flock<'m> {
                 way[*task] = mother.way[*task];
             }
         }
-        let before = father.way.clone();
         self.mutate(&mut way);
         if !self.mix.fits(&way) && !self.mix.repair(&mut way, &mut self.rng) {
-            way = before;
+            way.clone_from(&self.sides[side][number].way);
         }
         let mut rank = vec![0; self.list.len()];
         for (place, &task) in self.list.iter().enumerate() {

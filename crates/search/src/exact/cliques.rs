@@ -196,8 +196,13 @@ impl Clique {
             let (from, to) = pairs.uses()[number];
             Member { from, to, work: works[number] }
         };
+        Self::of(members.iter().map(member).collect(), first)
+    }
+
+    fn of(members: Vec<Member>, first: Vec<Option<Lit>>) -> Self {
+        let size = members.len();
         Self {
-            members: members.iter().map(member).collect(),
+            members,
             first,
             is_pending: true,
             turns: 0,
@@ -493,20 +498,7 @@ mod tests {
             to: 2 * at + 1,
             work: task.2,
         };
-        Clique {
-            members: tasks.iter().enumerate().map(member).collect(),
-            first: literals,
-            is_pending: true,
-            turns: 0,
-            looks: 0,
-            useful: 0,
-            early: vec![0; size],
-            late: vec![0; size],
-            order: (0..size).collect(),
-            sum: vec![0; size + 1],
-            end: vec![(Tick::MIN, size); size + 1],
-            because: Vec::new(),
-        }
+        Clique::of(tasks.iter().enumerate().map(member).collect(), literals)
     }
 
     /// Whether the tasks can all run one after the other, by trying every order.
