@@ -25,7 +25,8 @@
 //! | `mend`, `patch` | repairs of the best schedule by complete search in a part of it |
 //! | `exact`, `tiny` | complete search: by learning, and of all schedules of tiny problems |
 //! | `energy`, `rings`, `bounds`, `conflict` | proofs |
-//! | `solve` | rounds of workers, stop rules |
+//! | `solve`, `worker` | rounds of workers, stop rules |
+//! | `proving` | how much of the time complete search is worth beside populations |
 //! | `replan` | a schedule near the published one |
 //! | `explain` | what holds each task |
 //!
@@ -63,6 +64,7 @@ mod planes;
 mod prices;
 #[cfg(test)]
 mod properties;
+mod proving;
 mod repair;
 mod replan;
 mod rings;

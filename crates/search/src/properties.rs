@@ -286,6 +286,29 @@ proptest! {
     }
 }
 
+/// Where no steps are counted, a proof ends a round at once: what was settled so is what is
+/// settled with all rounds run to their end.
+#[test]
+fn a_proof_ends_a_round_and_changes_nothing() {
+    let settled = |outcome: Outcome| match outcome {
+        Outcome::Optimal { measures, .. } => Some(Some(measures.key())),
+        Outcome::Infeasible(_) => Some(None),
+        _ => None,
+    };
+    let mut seen = [0, 0];
+    for seed in 0..200 {
+        let problem = problem(seed, 12, 90);
+        let counted = settled(solve(&problem, &steps(4_000, 2), &Silent));
+        let stop = Stop::after(std::time::Duration::from_secs(20));
+        let timed = settled(solve(&problem, &Options { stop, ..steps(0, 2) }, &Silent));
+        if let (Some(counted), Some(timed)) = (counted, timed) {
+            assert_eq!(counted, timed, "seed {seed} {problem:#?}");
+            seen[usize::from(timed.is_some())] += 1;
+        }
+    }
+    assert!(seen[0] > 2 && seen[1] > 20, "{seen:?} say little");
+}
+
 /// Most tiny problems that have a schedule get one from decoding alone.
 #[test]
 fn decoding_finds_what_enumeration_finds() {

@@ -14,10 +14,11 @@
 //! what the exact search leaves free; and who is of little use at the time takes part in
 //! few rounds.
 
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
 use rayon::prelude::*;
-use timetable::{Problem, Schedule, Tick};
+use timetable::{Problem, Schedule};
 
 use crate::bounds::bound;
 use crate::breed::Breed;
@@ -29,6 +30,7 @@ use crate::mirror::mirrored;
 use crate::model::{Keep, Model};
 use crate::plain::Plain;
 use crate::prices::Prices;
+use crate::proving::{Proving, SELDOM};
 use crate::stocks::{Base, base};
 use crate::tiny::{Verdict, enumerate};
 use crate::worker::{Found, Part, Side, Worker};
@@ -40,8 +42,6 @@ const POPULATIONS: u64 = 2;
 const MOST_POPULATIONS: u64 = 16;
 /// More threads than this have nothing to do.
 const MOST_THREADS: usize = 256;
-/// Of so many rounds for plain problems one has workers that are of little use at the time.
-const SELDOM: u64 = 8;
 /// Plain problems with so few tasks are worth two exact searches, one from each end.
 const FEW: usize = 70;
 /// With so few tasks complete search is a good way to find a first schedule.
@@ -109,14 +109,6 @@ pub(crate) fn search_only(problem: &Problem, options: &Options) -> Outcome {
     search.general(&model, mirror.as_ref())
 }
 
-/// How much more a conflict takes, against decoding a schedule, than it does up to 150 tasks:
-/// a slice of the exact search begins at the root, and its way down passes each pair of
-/// tasks at each task.
-const fn slowness(tasks: usize) -> u64 {
-    let pairs = (tasks as u64).saturating_pow(4) / 150_u64.pow(4);
-    if pairs > 1 { pairs } else { 1 }
-}
-
 /// A search under way.
 struct Search<'a> {
     problem: &'a Problem,
@@ -132,48 +124,6 @@ struct Search<'a> {
     proving: Proving,
     /// Rounds since there were news.
     quiet: u64,
-}
-
-/// How the exact search gets on beside populations for a plain problem.
-#[derive(Debug, Clone, Copy, Default)]
-struct Proving {
-    /// What was proven, and what was best known, when it was looked at last.
-    bound: Tick,
-    best: Tick,
-    /// Its conflicts until it last proved or found something.
-    useful: u64,
-    conflicts: u64,
-    /// See [`slowness`].
-    slowness: u64,
-}
-
-impl Proving {
-    /// Of so many rounds the exact search takes part in one. A proof that is near, or
-    /// comes nearer, gets half of the processor time, one that is far off a small part.
-    fn every(&self) -> u64 {
-        let gap = i64::from(self.best) - i64::from(self.bound);
-        let near = gap <= 2 || gap * 50 <= i64::from(self.best);
-        let idle = self.conflicts - self.useful;
-        let hopes = idle.saturating_mul(self.slowness) <= 1_000 + self.useful / 2;
-        if near || hopes { self.slowness } else { SELDOM.saturating_mul(self.slowness) }
-    }
-
-    fn look(&mut self, workers: &[Worker], bound: Tick, best: Option<Tick>) {
-        // There may be two of them.
-        let exact = |worker: &Worker| match worker {
-            Worker::Exact(exact, _) => {
-                Some((exact.steps, exact.best.as_ref().map(|found| found.1[2] as Tick)))
-            }
-            _ => None,
-        };
-        let exacts: Vec<(u64, Option<Tick>)> = workers.iter().filter_map(exact).collect();
-        self.conflicts = exacts.iter().map(|exact| exact.0).max().unwrap_or(0);
-        let first = exacts.iter().any(|exact| exact.1.is_some_and(|at| at < self.best));
-        if bound > self.bound || first {
-            self.useful = self.conflicts;
-        }
-        (self.bound, self.best) = (bound, best.unwrap_or(Tick::MAX));
-    }
 }
 
 impl<'a> Search<'a> {
@@ -193,11 +143,7 @@ impl<'a> Search<'a> {
             bound: Bound::default(),
             begun: 0,
             steps: 0,
-            proving: Proving {
-                best: Tick::MAX,
-                slowness: slowness(problem.tasks().len()),
-                ..Proving::default()
-            },
+            proving: Proving::new(problem.tasks().len()),
             quiet: 0,
         }
     }
@@ -245,12 +191,13 @@ impl<'a> Search<'a> {
         {
             return Outcome::Infeasible(conflict);
         }
+        // Before the repairs: what is small is soon proven, and there is nothing to repair then.
+        let exact = Exact::new(model, &self.bound);
+        workers.extend(exact.map(|exact| Worker::Exact(Box::new(exact), Side::Front)));
         for number in islands..islands + menders {
             let mender = Mender::new(model, mirror, self.seed(number));
             workers.push(Worker::Mender(Box::new(mender)));
         }
-        let exact = Exact::new(model, &self.bound);
-        workers.extend(exact.map(|exact| Worker::Exact(Box::new(exact), Side::Front)));
         let prices = Prices::new(model, self.bound.length);
         self.rounds(&mut workers, prices, 10_000 / (model.count() as u64 + 1) + 1)
     }
@@ -340,7 +287,12 @@ impl<'a> Search<'a> {
                 return outcome;
             }
             let (start, options, watch) = (self.start, self.options, self.watch);
-            let halt = move || over(start, options, watch).is_some();
+            // With a proof the others need not go on to the end of the round, unless steps
+            // are counted: then who is through first must not matter.
+            let proven = AtomicBool::new(false);
+            let halt = || {
+                proven.load(Ordering::Relaxed) || over(start, options, watch).is_some()
+            };
             let timed = !plain && options.stop.steps.is_none() && number > 0;
             let run = |worker: &mut Worker| {
                 let part = if timed {
@@ -352,10 +304,14 @@ impl<'a> Search<'a> {
                 };
                 if let Some(part) = part {
                     worker.run(part, &halt);
+                    let closed = options.stop.steps.is_none() && worker.proof().closed;
+                    proven.fetch_or(closed, Ordering::Relaxed);
                 }
             };
-            let mut climb =
-                || prices.iter_mut().for_each(|prices| ask(prices, timed, &halt));
+            // A large problem's first schedule has all the time until it is there.
+            let waits = self.best.is_none() && self.problem.tasks().len() > FINDS;
+            let asked = prices.as_mut().filter(|_| !waits);
+            let climb = || asked.into_iter().for_each(|p| ask(p, timed, &halt));
             if let Some(pool) = &pool {
                 let all = || workers.par_iter_mut().for_each(run);
                 pool.install(|| rayon::join(all, climb));
@@ -561,29 +517,4 @@ fn over(start: Instant, options: &Options, watch: &dyn Watch) -> Option<Stopped>
     }
     let late = options.stop.time.is_some_and(|time| start.elapsed() >= time);
     late.then_some(Stopped::Time)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_far_proof_that_comes_no_nearer_gets_less() {
-        let of = |slowness, bound, best, useful, conflicts| {
-            Proving { bound, best, useful, conflicts, slowness }.every()
-        };
-        let proving =
-            |bound, best, useful, conflicts| of(1, bound, best, useful, conflicts);
-        assert_eq!(proving(150, 200, 0, 900), 1);
-        assert_eq!(proving(150, 200, 0, 1_100), 8);
-        assert_eq!(proving(150, 200, 4_000, 6_500), 1);
-        assert_eq!(proving(198, 200, 0, 90_000), 1);
-        assert_eq!(proving(40, 42, 0, 90_000), 1);
-        assert_eq!(proving(40, 43, 0, 90_000), 8);
-        assert_eq!(proving(0, Tick::MAX, 0, 0), 1);
-        assert_eq!(of(16, 150, 200, 0, 60), 16);
-        assert_eq!(of(16, 150, 200, 0, 900), 16 * SELDOM);
-        assert_eq!((slowness(0), slowness(150), slowness(300)), (1, 1, 16));
-        assert!(slowness(5_000) > 1_000_000 && slowness(usize::MAX) > 1_000_000);
-    }
 }
