@@ -7,7 +7,7 @@ use timetable::{
     Assignment, Clock, Measures, ModeId, Pace, Problem, Progress, Schedule, TaskId, Tick,
 };
 
-use crate::sample::{alone, broken, problem};
+use crate::sample::{alone, broken, nested, problem};
 use crate::{Conflict, News, Options, Outcome, Silent, Stop, Watch, explain, solve};
 
 fn steps(steps: u64, threads: usize) -> Options {
@@ -151,9 +151,10 @@ fn shortest(problem: &Problem) -> Problem {
 #[test]
 fn prices_prove_nothing_false() {
     let (mut seen, mut tight, mut raised) = (0, 0, 0);
-    for seed in 0..4_000 {
+    for seed in 0..6_000 {
         let (size, horizon) = (2 + (seed % 7) as usize, 12 + (seed % 29) as Tick);
-        let problem = shortest(&problem(seed, size, horizon));
+        let drawn = if seed % 3 < 2 { problem } else { nested };
+        let problem = shortest(&drawn(seed, size, horizon));
         let model = crate::model::Model::new(&problem);
         if crate::conflict::conflict(&model, &|| false).is_some() {
             continue;

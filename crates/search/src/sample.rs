@@ -22,6 +22,54 @@ pub(crate) fn problem(seed: u64, most: usize, horizon: Tick) -> Problem {
     }
 }
 
+/// The same, without stocks, with a resource more that lies around the first: what takes of that takes
+/// at least as much of it, and there is as much of it or more, mostly.
+pub(crate) fn nested(seed: u64, most: usize, horizon: Tick) -> Problem {
+    let mut rng = Pcg64Mcg::seed_from_u64(seed ^ 0x6e65_7374);
+    let inside = loop {
+        let sample = Sample { horizon, rng: Pcg64Mcg::seed_from_u64(rng.random()) };
+        if let Ok(problem) = sample.draw(most) {
+            break problem;
+        }
+    };
+    let mut resources = inside.resources().to_vec();
+    let outer = ResourceId::new(resources.len());
+    let spare = [1, rng.random_range(0..3)];
+    let steps = resources[0].capacity.steps().iter().enumerate();
+    let steps = steps.map(|(number, &(from, level))| (from, level + spare[number % 2]));
+    let capacity = Profile::new(steps.collect()).expect("the steps made sense");
+    resources.push(Resource { name: "outer".to_owned(), capacity });
+    let mut tasks = inside.tasks().to_vec();
+    for mode in tasks.iter_mut().flat_map(|task| &mut task.modes) {
+        let mut more = [0, 1, 2, 2, 3][rng.random_range(0..5)];
+        for during in [During::Working, During::Throughout] {
+            let of = |demand: &&Demand| {
+                demand.resource == ResourceId(0) && demand.during == during
+            };
+            let inner = mode.demands.iter().find(of).map_or(0, |demand| demand.amount);
+            if inner + more > 0 {
+                mode.demands.push(Demand {
+                    resource: outer,
+                    amount: inner + more,
+                    during,
+                });
+            }
+            more = 0;
+        }
+    }
+    // Most problems with many links and deadlines have no schedule at all.
+    for task in &mut tasks {
+        task.deadline = None;
+    }
+    let (mut links, mut occupancies) = (Vec::new(), Vec::new());
+    if rng.random_ratio(1, 3) {
+        (links, occupancies) = (inside.links().to_vec(), inside.occupancies().to_vec());
+    }
+    let calendars = inside.calendars().to_vec();
+    Problem::new(horizon, tasks, resources, calendars, links, occupancies)
+        .expect("it made sense without the outer resource")
+}
+
 /// The same with some stocks, or none, and some more modes that take less of them.
 fn stocked(problem: Problem, horizon: Tick, rng: Pcg64Mcg) -> Problem {
     let mut sample = Sample { horizon, rng };
