@@ -13,6 +13,7 @@ use timetable::Tick;
 
 use crate::Bound;
 use crate::energy::{least_length, overload};
+use crate::last::tighten;
 use crate::model::Model;
 use crate::stocks;
 use crate::windows::backward;
@@ -42,7 +43,9 @@ pub(crate) fn bound(model: &Model) -> Bound {
         length = length.max(stocks::least_length(model, early));
     }
     length = destructive(model, length);
-    Bound { tardiness, cost, length }
+    let mut bound = Bound { tardiness, cost, length };
+    tighten(model.last, &mut bound);
+    bound
 }
 
 /// The least length that is not refuted by energy, from a proven bound up.

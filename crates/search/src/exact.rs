@@ -378,6 +378,12 @@ impl<'m> Exact<'m> {
         self.limit = None;
     }
 
+    /// At the root: takes for granted what is proven elsewhere.
+    fn assume(&mut self, proven: Lit) {
+        self.closed |= self.trail.is_false(proven);
+        self.trail.assume(proven);
+    }
+
     /// The view of the level that is asked for, downwards.
     fn goal(&self) -> usize {
         Trail::down(LEVELS[self.level])
@@ -388,8 +394,10 @@ impl<'m> Exact<'m> {
         let last = self.level + 1 == LEVELS.len();
         let floor = Lit { view: Trail::up(LEVELS[2]), bound: self.floor.into() };
         if !self.trail.is_true(floor) {
-            self.closed |= self.trail.is_false(floor);
-            self.trail.assume(floor);
+            self.assume(floor);
+            if let Some(end) = self.model.last.filter(|end| end.ends(self.floor)) {
+                self.assume(self.trail.network.at_least(2 * end.task + 1, self.floor));
+            }
             return;
         }
         let down = self.goal();

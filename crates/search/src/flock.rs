@@ -27,6 +27,7 @@ use timetable::{Problem, Tick};
 
 use crate::decode::{Decoder, Plan, Recipe};
 use crate::island::{Key, Member, key_of};
+use crate::last::beside;
 use crate::lists::{cross, is_of_mother, mark};
 use crate::model::Model;
 use crate::pattern::Span;
@@ -92,7 +93,7 @@ pub(crate) struct Flock<'m> {
     part: Vec<u8>,
     list: Vec<u32>,
     /// The most that the levels before the length may be.
-    levels: (i64, i64),
+    pub(crate) levels: (i64, i64),
     /// The best schedule of all populations.
     best: Option<(Plan, Key)>,
     /// Schedules decoded.
@@ -101,7 +102,7 @@ pub(crate) struct Flock<'m> {
 
 impl<'m> Flock<'m> {
     /// A population that begins with some members. Of the others none counts whose
-    /// tardiness or cost is more than `levels`.
+    /// tardiness, but for what is the length in other words, or cost is more than `levels`.
     pub(crate) fn new(
         model: &'m Model<'m>,
         mirror: &'m Model<'m>,
@@ -207,7 +208,8 @@ impl<'m> Flock<'m> {
     /// Whether it was kept.
     fn keep_left(&mut self, number: usize, plan: &Plan, key: Key) -> bool {
         let length = i64::from(key.3);
-        if key.0 > 0 || (key.1, key.2) > self.levels {
+        let late = beside(self.model.last, key.1, key.3);
+        if key.0 > 0 || (late, key.2) > self.levels {
             return false;
         }
         if self.best.as_ref().is_none_or(|best| key < best.1) {

@@ -30,6 +30,7 @@ use timetable::{Schedule, Tick};
 use crate::arc::task_of;
 use crate::decode::{Decoder, Plan, Recipe};
 use crate::flock::{Flock, floor};
+use crate::last::beside;
 use crate::local::Local;
 use crate::model::Model;
 use crate::rules::{RULES, ranks, recipe, values};
@@ -94,6 +95,8 @@ pub(crate) struct Island<'m> {
     least_cost: i64,
     /// How often the local search began anew.
     turns: u64,
+    /// The last step was for the cost of what is late.
+    saves: bool,
     /// Schedules decoded.
     pub(crate) steps: u64,
 }
@@ -157,6 +160,7 @@ impl<'m> Island<'m> {
             vain: 0,
             least_cost: least_cost(model),
             turns: 0,
+            saves: false,
             steps: 0,
         }
     }
@@ -187,7 +191,7 @@ impl<'m> Island<'m> {
         let end = self.steps + budget;
         let pause = || rest() || halt();
         while self.steps < end && !pause() {
-            let flat = self.is_flat();
+            let flat = self.is_flat() && !self.turns_to_cost();
             let filled = self.members.len() >= self.size;
             if let Some(mirror) = self.mirror.filter(|_| flat && filled) {
                 self.fly(mirror, halt);
@@ -243,8 +247,18 @@ impl<'m> Island<'m> {
     /// Whether only the length is left to improve. Moving a few tasks rarely changes that;
     /// pushing the whole right and left does.
     fn is_flat(&self) -> bool {
-        let least = |key: Key| key.0 == 0 && key.1 == 0 && key.2 <= self.least_cost;
+        let least = |key: Key| {
+            let late = beside(self.model.last, key.1, key.3);
+            key.0 == 0 && late == 0 && (key.1 > 0 || key.2 <= self.least_cost)
+        };
         self.best().is_some_and(|best| least(best.key))
+    }
+
+    /// Whether it is the turn of the cost of what is late: the flock doesn't look at that.
+    fn turns_to_cost(&mut self) -> bool {
+        let dear = |best: &Member| best.key.1 > 0 && best.key.2 > self.least_cost;
+        self.saves = !self.saves && self.best().is_some_and(dear);
+        self.saves
     }
 
     /// Breeds one schedule of the flock.
@@ -252,7 +266,9 @@ impl<'m> Island<'m> {
         let Some(best) = self.best().map(|best| best.key) else {
             return;
         };
-        let levels = (0, self.least_cost);
+        // Of what is late nothing costs too much.
+        let levels = (0, if best.1 > 0 { i64::MAX } else { self.least_cost });
+        self.flock.take_if(|flock| flock.levels != levels);
         let flock = self.flock.get_or_insert_with(|| {
             let (model, members) = (self.model, &self.members);
             Box::new(Flock::new(model, mirror, levels, self.seed, members))

@@ -24,7 +24,8 @@
 //! | `lists` | lists of tasks bred from two others |
 //! | `mend`, `patch` | repairs of the best schedule by complete search in a part of it |
 //! | `exact`, `tiny` | complete search: by learning, and of all schedules of tiny problems |
-//! | `energy`, `rings`, `bounds`, `conflict` | proofs |
+//! | `energy`, `prices`, `rings`, `bounds`, `conflict` | proofs |
+//! | `last` | the task with which everything is over: its tardiness is the length in other words |
 //! | `solve`, `worker` | rounds of workers, stop rules |
 //! | `proving` | how much of the time complete search is worth beside populations |
 //! | `replan` | a schedule near the published one |
@@ -48,6 +49,7 @@ mod explain;
 mod flock;
 mod free;
 mod island;
+mod last;
 mod lists;
 mod local;
 mod mend;

@@ -23,6 +23,7 @@ use crate::arc::task_of;
 use crate::decode::{Decoder, Plan, Recipe, breach_of};
 use crate::exact::{Exact, Levels};
 use crate::island::{key_of, least_cost};
+use crate::last::beside;
 use crate::model::{Keep, Model};
 use crate::patch::{Layout, Patch};
 use crate::pattern::Span;
@@ -99,7 +100,8 @@ impl<'m> Mender<'m> {
             let Some((layout, levels)) = self.now.clone() else {
                 return;
             };
-            let often = match (levels[0], levels[1]) {
+            let late = beside(self.model.last, levels[0], levels[2] as Tick);
+            let often = match (late, levels[1]) {
                 (1.., _) => 1,
                 (_, cost) if cost > self.least_cost => 4,
                 _ => 7,

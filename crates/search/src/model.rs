@@ -17,6 +17,7 @@ use timetable::{
 
 use crate::arc::{Arc, Lag, Node, Source, arcs, is_finish, node, task_of};
 use crate::free::Free;
+use crate::last::Last;
 use crate::order::ordering;
 use crate::pattern::{Pattern, Span};
 use crate::room::Rows;
@@ -57,6 +58,8 @@ pub(crate) struct Model<'p> {
     pub(crate) stocks: Stocks,
     /// The earliest and latest times, by arcs, calendars and fixed uses alone.
     pub(crate) windows: Windows,
+    /// The task with which everything is over, if it is due.
+    pub(crate) last: Option<Last>,
 }
 
 /// Which modes a problem is made ready with.
@@ -154,6 +157,7 @@ impl<'p> Model<'p> {
             holds,
             stocks: Stocks::default(),
             windows: Windows::default(),
+            last: None,
         };
         if let Keep::Same(other) = keep {
             for (act, other) in model.acts.iter_mut().zip(&other.acts) {
@@ -178,6 +182,7 @@ impl<'p> Model<'p> {
         model.scarcest_first();
         model.windows = Windows::of(&model);
         (model.next, model.before) = ordering(&model);
+        model.last = Last::of(&model);
         model
     }
 

@@ -25,6 +25,7 @@ use crate::breed::Breed;
 use crate::conflict::{conflict, late_conflict, proven, stock_conflict};
 use crate::exact::Exact;
 use crate::island::Island;
+use crate::last::{Last, beside, tighten};
 use crate::mend::Mender;
 use crate::mirror::mirrored;
 use crate::model::{Keep, Model};
@@ -70,7 +71,7 @@ pub fn solve(problem: &Problem, options: &Options, watch: &dyn Watch) -> Outcome
     if let Some(conflict) = conflict(&model, &|| watch.cancelled()) {
         return Outcome::Infeasible(conflict);
     }
-    search.bound = bound(&model);
+    (search.bound, search.last) = (bound(&model), model.last);
     if let Some(outcome) = search.cancelled().or_else(|| search.first_mix(&model)) {
         return outcome;
     }
@@ -100,7 +101,7 @@ pub(crate) fn search_only(problem: &Problem, options: &Options) -> Outcome {
         return Outcome::Infeasible(conflict);
     }
     let mut search = Search::new(problem, options, &crate::Silent, Instant::now());
-    search.bound = bound(&model);
+    (search.bound, search.last) = (bound(&model), model.last);
     if let Some(outcome) = search.first_mix(&model) {
         return outcome;
     }
@@ -118,6 +119,8 @@ struct Search<'a> {
     told: Option<Instant>,
     best: Option<Found>,
     bound: Bound,
+    /// The task with which everything is over, if it is due.
+    last: Option<Last>,
     /// Steps before there were workers, and all of them.
     begun: u64,
     steps: u64,
@@ -141,6 +144,7 @@ impl<'a> Search<'a> {
             told: None,
             best: None,
             bound: Bound::default(),
+            last: None,
             begun: 0,
             steps: 0,
             proving: Proving::new(problem.tasks().len()),
@@ -342,8 +346,10 @@ impl<'a> Search<'a> {
     /// Whether only the length is left to improve.
     fn is_flat(&self) -> bool {
         self.best.as_ref().is_some_and(|best| {
-            let (tardiness, cost, _) = best.measures.key();
+            let (tardiness, cost, length) = best.measures.key();
+            let late = beside(self.last, tardiness, length) > 0;
             tardiness <= self.bound.tardiness && cost <= self.bound.cost
+                || self.last.is_some() && !late && tardiness > 0
         })
     }
 
@@ -407,6 +413,7 @@ impl<'a> Search<'a> {
         if let Some(found) = prices {
             if found.proven > self.bound.length {
                 self.bound.length = found.proven;
+                tighten(self.last, &mut self.bound);
                 for worker in workers {
                     worker.hear_bound(found.proven);
                 }
@@ -438,6 +445,7 @@ impl<'a> Search<'a> {
         for worker in workers.iter() {
             self.bound = self.bound.or(worker.proof().bound);
         }
+        tighten(self.last, &mut self.bound);
         // On a plain problem a bound on the length holds for every schedule.
         if matches!(workers.first(), Some(Worker::Breed(_))) {
             for worker in workers.iter_mut() {
