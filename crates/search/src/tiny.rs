@@ -16,6 +16,9 @@ use crate::steps::{FAR, Steps};
 const TASKS: usize = 8;
 /// More tried starts than this are too many.
 const TRIES: u64 = 60_000;
+/// A start that is tried further takes a copy of what is free; so many segments of it count as one
+/// start more.
+const SEGMENTS: usize = 256;
 
 /// What enumeration shows.
 pub(crate) enum Verdict {
@@ -33,6 +36,8 @@ struct Tree<'m> {
     order: Vec<usize>,
     chosen: Vec<Option<(usize, Span)>>,
     tries: u64,
+    /// What a copy of what is free counts.
+    copy: u64,
     best: Option<(i64, i64, Tick, Schedule)>,
 }
 
@@ -46,7 +51,9 @@ pub(crate) fn enumerate(model: &Model, halt: &dyn Fn() -> bool) -> Verdict {
     order.sort_by_key(|&task| (model.windows.early[2 * task], task));
     let fixed = |act: &crate::model::Act| act.fixed.map(|f| (0, (f.start, f.finish)));
     let chosen = model.acts.iter().map(fixed).collect();
-    let mut tree = Tree { model, halt, order, chosen, tries: 0, best: None };
+    let segments = model.static_free.iter().map(|free| free.segments().count());
+    let copy = (segments.sum::<usize>() / SEGMENTS) as u64;
+    let mut tree = Tree { model, halt, order, chosen, tries: 0, copy, best: None };
     if !tree.descend(0, &model.static_free) {
         return Verdict::TooLarge;
     }
@@ -77,6 +84,7 @@ impl Tree<'_> {
                     return false;
                 }
                 if self.allowed(task, span) {
+                    self.tries += self.copy;
                     let mut less = free.to_vec();
                     self.chosen[task] = Some((way, span));
                     let fits = self.take(task, &mut less);
