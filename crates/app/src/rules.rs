@@ -1,29 +1,63 @@
 //! Rules that can't hold together, in words.
 
+use std::collections::BTreeMap;
+
 use search::{Conflict, Part};
 use timetable::{Clock, End, Event, Link, Mode, Problem, StockId, TaskId};
 
 /// How many rules are told one by one.
 const TOLD: usize = 40;
 
-/// One sentence for each rule of a conflict.
+/// One sentence for each rule of a conflict. Where these are too many to be told one by one, what
+/// there is little of comes first, a deadline before the work of hundreds of tasks, and the rest is
+/// counted.
 pub(crate) fn conflict(problem: &Problem, conflict: &Conflict) -> Vec<String> {
-    let told = conflict.parts.iter().take(TOLD);
+    let mut parts = conflict.parts.clone();
+    if parts.len() > TOLD {
+        let mut count = BTreeMap::new();
+        for part in &parts {
+            *count.entry(kind(*part)).or_insert(0_usize) += 1;
+        }
+        parts.sort_by_key(|part| (count[kind(*part)], *part));
+    }
     let stocks = conflict.parts.iter().filter_map(|part| match part {
         Part::Stock(stock) => Some(*stock),
         _ => None,
     });
     let stocks: Vec<StockId> = stocks.collect();
-    let mut sentences: Vec<String> = told
-        .map(|&part| match part {
-            Part::Task(task) => task_sentence(problem, task, &stocks),
-            _ => sentence(problem, part),
-        })
-        .collect();
-    if let Some(more) = conflict.parts.len().checked_sub(TOLD).filter(|more| *more > 0) {
-        sentences.push(format!("and {more} more rules"));
+    let (told, rest) = parts.split_at(parts.len().min(TOLD));
+    let told = told.iter().map(|&part| match part {
+        Part::Task(task) => task_sentence(problem, task, &stocks),
+        _ => sentence(problem, part),
+    });
+    told.chain(counted(rest)).collect()
+}
+
+/// How many rules of each kind there are, as one sentence; nothing for no rules.
+fn counted(parts: &[Part]) -> Option<String> {
+    let mut count = BTreeMap::new();
+    for part in parts {
+        *count.entry(kind(*part)).or_insert(0_usize) += 1;
     }
-    sentences
+    let kinds = count.into_iter().map(|(kind, count)| format!("{count} more of {kind}"));
+    let kinds: Vec<String> = kinds.collect();
+    (!kinds.is_empty()).then(|| format!("and {}", kinds.join(", ")))
+}
+
+/// What a rule is about, for counting.
+const fn kind(part: Part) -> &'static str {
+    match part {
+        Part::Task(_) => "tasks and what they take",
+        Part::Release(_) => "releases",
+        Part::Deadline(_) => "deadlines",
+        Part::Past(_) => "what has happened already",
+        Part::Link(_) => "lags",
+        Part::Occupancy(_) => "occupancies",
+        Part::Calendar(_) => "calendars",
+        Part::Capacity(_) => "capacities",
+        Part::Stock(_) => "stocks",
+        Part::Horizon => "horizons",
+    }
 }
 
 fn sentence(problem: &Problem, part: Part) -> String {
@@ -123,4 +157,44 @@ fn event(problem: &Problem, event: Event) -> String {
 /// A name in code marks; what has none is told by its position.
 fn quoted(name: &str, noun: &str, position: usize) -> String {
     if name.is_empty() { format!("{noun} {position}") } else { format!("`{name}`") }
+}
+
+#[cfg(test)]
+mod tests {
+    use search::Part;
+    use timetable::{LinkId, Mode, ResourceId, Task};
+
+    use super::*;
+
+    #[test]
+    fn of_many_rules_the_rare_kinds_come_first_and_the_rest_is_counted() {
+        let task = |number: usize| {
+            let mut task = Task::new(format!("job {number}"), Mode::elapsed(1, vec![]));
+            task.deadline = (number == 70).then_some(9);
+            task
+        };
+        let links =
+            (0..50).map(|number| Link::after(TaskId::new(number), TaskId::new(70)));
+        let crew = timetable::Resource {
+            name: "crew".to_owned(),
+            capacity: timetable::Profile::constant(2),
+        };
+        let tasks: Vec<Task> = (0..71).map(task).collect();
+        let problem =
+            Problem::new(99, tasks, vec![crew], vec![], links.collect(), vec![]).unwrap();
+        let mut parts: Vec<Part> =
+            (0..71).map(|number| Part::Task(TaskId(number))).collect();
+        parts.push(Part::Deadline(TaskId(70)));
+        parts.extend((0..50).map(|number| Part::Link(LinkId(number))));
+        parts.push(Part::Capacity(ResourceId(0)));
+        let told = conflict(&problem, &Conflict { parts, minimal: false });
+        assert_eq!(told[0], "`job 70` finishes by tick 9");
+        assert_eq!(told[1], "there are at most 2 of `crew`");
+        assert_eq!(told.len(), TOLD + 1);
+        let rest = "and 12 more of lags, 71 more of tasks and what they take";
+        assert_eq!(told[TOLD], rest);
+        let few =
+            Conflict { parts: vec![Part::Task(TaskId(3)), Part::Horizon], minimal: true };
+        assert!(self::conflict(&problem, &few)[0].starts_with("`job 3` takes"));
+    }
 }

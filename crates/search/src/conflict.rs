@@ -23,9 +23,11 @@ use timetable::{
 
 use crate::Bound;
 use crate::arc::{Node, Source, id_of, task_of};
+use crate::bounds::bound;
 use crate::energy::overload;
 use crate::exact::Exact;
 use crate::model::{Model, fits, settled};
+use crate::prices::Prices;
 use crate::rings::{crowd, ring};
 use crate::windows::Why;
 
@@ -157,6 +159,59 @@ fn proven_of(
     let patience = || left.get() > 0 && !halt();
     let parts: Vec<Part> = parts.into_iter().collect();
     filter(parts, &fails, &patience)
+}
+
+/// The conflict where [prices](crate::prices) have shown that the work of all tasks together takes too
+/// long. Whole kinds of rules are left out as long as prices show the same without them, which they
+/// do one question at a time, until `halt` says so; so it is never minimal.
+pub(crate) fn unaffordable(
+    problem: &Problem,
+    prices: &Prices,
+    halt: &dyn Fn() -> bool,
+) -> Conflict {
+    let (scarce, dear) = (prices.resources(), prices.tasks());
+    let hours: BTreeSet<CalendarId> = dear
+        .iter()
+        .flat_map(|&task| parts_of_task(problem, TaskId::new(task)))
+        .filter_map(|part| if let Part::Calendar(id) = part { Some(id) } else { None })
+        .collect();
+    let kinds: [&dyn Fn(Part) -> bool; 6] = [
+        &|part| matches!(part, Part::Capacity(id) if !scarce.contains(&id.at())),
+        &|part| matches!(part, Part::Calendar(id) if !hours.contains(&id)),
+        &|part| matches!(part, Part::Task(id) if !dear.contains(&id.at())),
+        &|part| matches!(part, Part::Stock(_) | Part::Occupancy(_)),
+        &|part| matches!(part, Part::Release(_) | Part::Past(_)),
+        &|part| matches!(part, Part::Horizon),
+    ];
+    let mut parts = everything(problem);
+    for kind in kinds {
+        let fewer: Parts = parts.iter().copied().filter(|&part| !kind(part)).collect();
+        let fails = || {
+            let relaxed = relaxed(problem, &fewer, LONG)?;
+            let model = Model::new(&relaxed);
+            Some(refuted(&model) || is_unaffordable(&model, halt))
+        };
+        if halt() {
+            break;
+        }
+        if fewer.len() < parts.len() && fails() == Some(true) {
+            parts = fewer;
+        }
+    }
+    Conflict { parts: parts.into_iter().collect(), minimal: false }
+}
+
+/// Whether prices show that there is no lawful schedule.
+fn is_unaffordable(model: &Model, halt: &dyn Fn() -> bool) -> bool {
+    const QUESTIONS: u64 = 20;
+    let ends = model.windows.ends();
+    let Some(mut prices) = Prices::new(model, bound(model).length) else {
+        return false;
+    };
+    while prices.proven <= ends && !prices.done && !halt() {
+        prices.run(QUESTIONS, halt);
+    }
+    prices.proven > ends
 }
 
 /// All the rules of a problem.
@@ -436,4 +491,56 @@ fn relaxed_task(data: &Task, id: TaskId, kept: &Parts) -> Task {
         }
     }
     task
+}
+
+#[cfg(test)]
+mod tests {
+    use timetable::{Demand, Link, Mode, Resource};
+
+    use super::*;
+
+    /// The worked case of pools that lie inside each other, with a last task to be over by 13,
+    /// where 14 is the least; and a third crew and a task that have no part in it.
+    fn worked() -> Problem {
+        let crew = |level| Resource {
+            name: "crew".to_owned(),
+            capacity: Profile::constant(level),
+        };
+        let on = |crews: &[(u32, u32)]| {
+            let of = |&(crew, amount)| Demand::throughout(ResourceId(crew), amount);
+            crews.iter().map(of).collect()
+        };
+        let task = |work, demands| Task::new("t", Mode::elapsed(work, demands));
+        let mut tasks = vec![task(4, on(&[(0, 1), (1, 1)])); 12];
+        tasks.push(task(8, on(&[(1, 2)])));
+        tasks.push(task(2, on(&[(2, 1)])));
+        let end = tasks.len();
+        tasks.push(Task { deadline: Some(13), ..task(0, vec![]) });
+        let links = (0..end).map(|task| Link::after(TaskId::new(task), TaskId::new(end)));
+        let crews = vec![crew(4), crew(5), crew(1)];
+        Problem::new(60, tasks, crews, vec![], links.collect(), vec![]).unwrap()
+    }
+
+    #[test]
+    fn what_cannot_be_afforded_is_named_without_what_has_no_part_in_it() {
+        let problem = worked();
+        let model = Model::new(&problem);
+        assert!(conflict(&model, &|| false).is_none());
+        let mut prices = Prices::new(&model, bound(&model).length).unwrap();
+        prices.run(u64::MAX, &|| false);
+        assert!(prices.proven > model.windows.ends());
+        let named = unaffordable(&problem, &prices, &|| false);
+        let has = |part| named.parts.contains(&part);
+        assert!(has(Part::Deadline(TaskId(14))) && has(Part::Task(TaskId(12))));
+        assert!(has(Part::Capacity(ResourceId(0))) && has(Part::Capacity(ResourceId(1))));
+        assert!(!has(Part::Capacity(ResourceId(2))) && !has(Part::Task(TaskId(13))));
+        assert!(!has(Part::Horizon) && !named.minimal);
+        // The rules that are named can't hold together indeed.
+        let kept: Parts = named.parts.into_iter().collect();
+        let relaxed = relaxed(&problem, &kept, 60).unwrap();
+        let model = Model::new(&relaxed);
+        let mut exact = Exact::new(&model, &Bound::default()).unwrap();
+        exact.run(100_000, &|| false);
+        assert!(exact.closed && exact.best.is_none());
+    }
 }

@@ -208,8 +208,8 @@ impl<'m> Flock<'m> {
     /// Whether it was kept.
     fn keep_left(&mut self, number: usize, plan: &Plan, key: Key) -> bool {
         let length = i64::from(key.3);
-        let late = beside(self.model.last, key.1, key.3);
-        if key.0 > 0 || (late, key.2) > self.levels {
+        let (breach, late) = beside(self.model.last, (key.0, key.1), key.3);
+        if breach > 0 || (late, key.2) > self.levels {
             return false;
         }
         if self.best.as_ref().is_none_or(|best| key < best.1) {
@@ -452,7 +452,7 @@ mod tests {
         if model.windows.failed.is_some() {
             return None;
         }
-        let turned = mirrored(problem)?;
+        let turned = mirrored(&crate::last::without_end(problem, model.last))?;
         let mirror = Model::with(&turned, Keep::Same(&model));
         Some(then(&mut Flock::new(&model, &mirror, levels, 7, &[])))
     }
@@ -624,5 +624,35 @@ mod tests {
                 assert_eq!(kept.count(), 1);
             });
         });
+    }
+
+    /// Schedules that break nothing but the deadline of the last task breed as if it had none.
+    #[test]
+    fn a_deadline_for_all_that_is_broken_is_the_length() {
+        let best = |deadline: Option<Tick>, due: Option<timetable::Due>| {
+            let chains = chains(24);
+            let mut tasks = chains.tasks().to_vec();
+            let end = TaskId::new(tasks.len());
+            tasks.push(Task {
+                deadline,
+                due,
+                ..Task::new("end", Mode::elapsed(0, vec![]))
+            });
+            let mut links = chains.links().to_vec();
+            links.extend((0..end.at()).map(|task| Link::after(TaskId::new(task), end)));
+            let resources = chains.resources().to_vec();
+            let problem =
+                Problem::new(216, tasks, resources, vec![], links, vec![]).unwrap();
+            let found = with_flock(&problem, (0, 0), |flock| {
+                (0..400).for_each(|_| flock.step(&|| false));
+                flock.best.as_ref().map(|best| best.1)
+            });
+            found.flatten().unwrap()
+        };
+        let free = best(None, None);
+        let length = i64::from(free.3);
+        assert_eq!(best(Some(30), None), (length - 30, 0, 0, free.3));
+        let due = timetable::Due { at: 30, weight: 3 };
+        assert_eq!(best(None, Some(due)), (0, 3 * (length - 30), 0, free.3));
     }
 }

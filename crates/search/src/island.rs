@@ -248,15 +248,18 @@ impl<'m> Island<'m> {
     /// pushing the whole right and left does.
     fn is_flat(&self) -> bool {
         let least = |key: Key| {
-            let late = beside(self.model.last, key.1, key.3);
-            key.0 == 0 && late == 0 && (key.1 > 0 || key.2 <= self.least_cost)
+            let rest = beside(self.model.last, (key.0, key.1), key.3);
+            rest == (0, 0) && ((key.0, key.1) > (0, 0) || key.2 <= self.least_cost)
         };
         self.best().is_some_and(|best| least(best.key))
     }
 
     /// Whether it is the turn of the cost of what is late: the flock doesn't look at that.
     fn turns_to_cost(&mut self) -> bool {
-        let dear = |best: &Member| best.key.1 > 0 && best.key.2 > self.least_cost;
+        let dear = |best: &Member| {
+            let (breach, late, cost, _) = best.key;
+            breach == 0 && late > 0 && cost > self.least_cost
+        };
         self.saves = !self.saves && self.best().is_some_and(dear);
         self.saves
     }
@@ -267,7 +270,8 @@ impl<'m> Island<'m> {
             return;
         };
         // Of what is late nothing costs too much.
-        let levels = (0, if best.1 > 0 { i64::MAX } else { self.least_cost });
+        let late = (best.0, best.1) > (0, 0);
+        let levels = (0, if late { i64::MAX } else { self.least_cost });
         self.flock.take_if(|flock| flock.levels != levels);
         let flock = self.flock.get_or_insert_with(|| {
             let (model, members) = (self.model, &self.members);

@@ -8,19 +8,24 @@
 //! Worked case. `a` of 4 ticks, and `b` of 2, are followed by `c` of 1, due at 3 with a weight of 10. A
 //! crew of one does `a` and `b`: no schedule is shorter than 7, so tardiness is 40 at least.
 
-use timetable::Tick;
+use std::borrow::Cow;
+
+use timetable::{Problem, Tick};
 
 use crate::Bound;
 use crate::arc::{is_finish, task_of};
 use crate::model::Model;
+use crate::steps::FAR;
 
-/// A task that is due, and with which everything is over in every lawful schedule, but for what
-/// is fixed.
+/// A task that is due or has a deadline, and with which everything is over in every lawful
+/// schedule, but for what is fixed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) struct Last {
     pub(crate) task: usize,
     due: Tick,
     weight: i64,
+    /// [`FAR`] if it has none.
+    deadline: Tick,
     /// When the last of what is fixed is over.
     fixed: Tick,
     /// By how much all others are late at least, by their earliest times.
@@ -28,19 +33,26 @@ pub(crate) struct Last {
 }
 
 impl Last {
-    /// The last task of a model, if there is one and it is due.
+    /// The last task of a model, if there is one and it is due or has a deadline.
     pub(crate) fn of(model: &Model) -> Option<Self> {
         let fixed = model.acts.iter().filter_map(|act| act.fixed).map(|run| run.finish);
         let fixed = fixed.max().unwrap_or(0);
-        let mut due =
-            model.problem.tasks().iter().enumerate().filter_map(|(task, data)| {
-                let due = data.due.filter(|due| due.weight > 0)?;
-                let weight = i64::from(due.weight);
-                Some(Self { task, due: due.at, weight, fixed, others: 0 })
+        // Nothing can end later, so nothing ends later at the earliest.
+        let early = |task: usize| model.windows.early[2 * task + 1];
+        let loose = |&task: &usize| model.acts[task].fixed.is_none();
+        let tasks = || (0..model.count()).filter(loose);
+        let most = tasks().map(early).max()?;
+        let mut promised =
+            tasks().filter(|&task| early(task) == most).filter_map(|task| {
+                let data = &model.problem.tasks()[task];
+                let (due, weight) = data.due.map_or((FAR, 0), |due| (due.at, due.weight));
+                let (weight, deadline) =
+                    (i64::from(weight), data.deadline.unwrap_or(FAR));
+                let promised = weight > 0 || deadline < FAR;
+                promised.then_some(Self { task, due, weight, deadline, fixed, others: 0 })
             });
-        let ends =
-            |last: &Self| model.acts[last.task].fixed.is_none() && last.ends_all(model);
-        due.find(ends).map(|last| Self { others: last.others(model), ..last })
+        let last = promised.find(|last| last.ends_all(model))?;
+        Some(Self { others: last.others(model), ..last })
     }
 
     fn others(&self, model: &Model) -> i64 {
@@ -86,15 +98,36 @@ impl Last {
         }
     }
 
+    /// By how much its deadline is broken in schedules of a length.
+    pub(crate) fn breach(&self, length: Tick) -> i64 {
+        if self.ends(length) { i64::from((length - self.deadline).max(0)) } else { 0 }
+    }
+
     /// Whether schedules of a length, or of any greater one, end with it and not with what is fixed.
     pub(crate) const fn ends(&self, length: Tick) -> bool {
         length > self.fixed
     }
 }
 
-/// What a tardiness has beside that which is the length in other words.
-pub(crate) fn beside(last: Option<Last>, tardiness: i64, length: Tick) -> i64 {
-    tardiness - last.map_or(0, |last| last.tardiness(length))
+/// What a breach and a tardiness have beside that which is the length in other words.
+pub(crate) fn beside(
+    last: Option<Last>,
+    (breach, tardiness): (i64, i64),
+    length: Tick,
+) -> (i64, i64) {
+    last.map_or((breach, tardiness), |last| {
+        (breach - last.breach(length), tardiness - last.tardiness(length))
+    })
+}
+
+/// The problem without the deadline of its last task.
+pub(crate) fn without_end(problem: &Problem, last: Option<Last>) -> Cow<'_, Problem> {
+    let Some(last) = last.filter(|last| last.deadline < FAR) else {
+        return Cow::Borrowed(problem);
+    };
+    let mut tasks = problem.tasks().to_vec();
+    tasks[last.task].deadline = None;
+    problem.with_tasks(tasks).map_or(Cow::Borrowed(problem), Cow::Owned)
 }
 
 /// Draws from a bound on the length what that means for tardiness.
@@ -142,7 +175,10 @@ mod tests {
         assert_eq!((last.task, last.tardiness(7), last.tardiness(3)), (2, 40, 0));
         let bound = crate::bounds::bound(&model);
         assert_eq!((bound.length, bound.tardiness), (7, 40));
-        assert_eq!((beside(Some(last), 40, 7), beside(None, 55, 7)), (0, 55));
+        assert_eq!(
+            (beside(Some(last), (3, 40), 7), beside(None, (3, 55), 7)),
+            ((3, 0), (3, 55))
+        );
     }
 
     #[test]
@@ -198,7 +234,7 @@ mod tests {
             let best = Measures::of(&problem, &schedule);
             let bound = crate::bounds::bound(&model);
             assert!(bound.tardiness <= best.tardiness, "{bound:?} {best:?} {problem:#?}");
-            assert!(beside(Some(last), best.tardiness, best.length) >= 0);
+            assert!(beside(Some(last), (0, best.tardiness), best.length) >= (0, 0));
             let options = crate::Options {
                 stop: Stop::after_steps(60),
                 ..crate::Options::default()

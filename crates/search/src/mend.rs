@@ -100,7 +100,7 @@ impl<'m> Mender<'m> {
             let Some((layout, levels)) = self.now.clone() else {
                 return;
             };
-            let late = beside(self.model.last, levels[0], levels[2] as Tick);
+            let late = beside(self.model.last, (0, levels[0]), levels[2] as Tick).1;
             let often = match (late, levels[1]) {
                 (1.., _) => 1,
                 (_, cost) if cost > self.least_cost => 4,

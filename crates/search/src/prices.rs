@@ -32,6 +32,8 @@
 
 mod market;
 
+use std::collections::BTreeSet;
+
 use timetable::Tick;
 
 use self::market::{Market, NOTHING, Stand, tighter};
@@ -44,6 +46,8 @@ pub(crate) struct Prices<'m> {
     model: &'m Model<'m>,
     market: Market<'m>,
     stand: Stand,
+    /// Each good that was looked at alone so far, and what that shows, until all were.
+    singles: Vec<(usize, (i64, i64))>,
     /// The goods that are most worth looking at.
     top: Vec<usize>,
     /// All that is taken of each good.
@@ -56,6 +60,8 @@ pub(crate) struct Prices<'m> {
     gained: bool,
     /// No lawful schedule is shorter.
     pub(crate) proven: Tick,
+    /// The market has to go on to later ticks.
+    widens: bool,
     /// Questions asked so far.
     steps: u64,
     /// There is nothing more to try.
@@ -106,6 +112,7 @@ impl<'m> Prices<'m> {
         Self {
             model,
             stand,
+            singles: Vec::new(),
             top: Vec::new(),
             weights: (0..market.goods()).map(|good| market.weight(good)).collect(),
             days: Vec::new(),
@@ -114,9 +121,21 @@ impl<'m> Prices<'m> {
             phase: Phase::Singles,
             gained: true,
             proven,
+            widens: false,
             steps: 0,
             done: false,
         }
+    }
+
+    /// The resources that have a price somewhere.
+    pub(crate) fn resources(&self) -> BTreeSet<usize> {
+        let goods: BTreeSet<usize> = self.stand.choice.iter().copied().collect();
+        goods.into_iter().flat_map(|good| self.market.resources(good)).collect()
+    }
+
+    /// The tasks that cost something at these prices, wherever they lie.
+    pub(crate) fn tasks(&self) -> BTreeSet<usize> {
+        self.market.dear(&self.stand).collect()
     }
 
     /// Climbs until so many questions are asked or `halt` says so.
@@ -125,6 +144,9 @@ impl<'m> Prices<'m> {
         const MOST: u64 = 20_000;
         let end = self.steps.saturating_add(budget).min(MOST);
         while self.steps < end && !self.done && !halt() {
+            if self.widens {
+                self.widen();
+            }
             match (self.moves.pop(), self.phase) {
                 (Some(step), _) => self.attempt(step),
                 (None, Phase::Singles) => self.singles(halt),
@@ -134,37 +156,48 @@ impl<'m> Prices<'m> {
         self.done |= self.steps >= MOST;
     }
 
+    /// Begins anew with what lies twice as far off.
+    fn widen(&mut self) {
+        let horizon = self.model.problem.horizon();
+        let end = self.market.end().saturating_mul(2).min(horizon);
+        let steps = self.steps;
+        *self = Self { steps, ..Self::within(self.model, self.proven, end) };
+    }
+
     /// One resource all the time: which proves most, and which come near it?
     fn singles(&mut self, halt: &dyn Fn() -> bool) {
         const TOP: usize = 20;
-        let mut singles: Vec<(usize, Stand)> = Vec::new();
-        for good in 0..self.market.goods() {
+        for good in self.singles.len()..self.market.goods() {
             if halt() {
                 return;
             }
-            let there = |piece| self.market.level(good, piece) > 0;
-            let choice = (0..self.market.pieces())
-                .map(|piece| if there(piece) { good } else { NOTHING });
-            singles.push((good, self.at(choice.collect(), self.proven)));
+            let ratio = self.at(self.alone(good), self.proven).ratio();
+            self.singles.push((good, ratio));
         }
+        let mut singles = std::mem::take(&mut self.singles);
         // What is not loaded to a half has nothing to say.
-        singles.retain(|(_, stand)| tighter(stand.ratio(), (1, 2)));
-        singles.sort_by(|(_, a), (_, b)| {
-            let (a, b) = (a.ratio(), b.ratio());
-            tighter(b, a).cmp(&tighter(a, b))
-        });
+        singles.retain(|&(_, ratio)| tighter(ratio, (1, 2)));
+        singles.sort_by(|&(_, a), &(_, b)| tighter(b, a).cmp(&tighter(a, b)));
         singles.truncate(TOP);
-        self.top = singles.iter().map(|single| single.0).collect();
+        self.top = singles.into_iter().map(|single| single.0).collect();
         self.days = days(&self.market, &self.top);
-        self.done = singles.is_empty();
-        for (number, (_, stand)) in singles.into_iter().enumerate() {
-            let stand = self.at(stand.choice, self.stand.length);
+        self.done = self.top.is_empty();
+        for number in 0..self.top.len() {
+            let choice = self.alone(self.top[number]);
+            let stand = self.at(choice, self.stand.length);
             if number == 0 || stand.refutes() {
                 self.stand = stand;
                 self.climb();
             }
         }
         self.turn();
+    }
+
+    /// The choice of one good wherever there is any of it.
+    fn alone(&self, good: usize) -> Vec<usize> {
+        let there = |piece| self.market.level(good, piece) > 0;
+        let pieces = 0..self.market.pieces();
+        pieces.map(|piece| if there(piece) { good } else { NOTHING }).collect()
     }
 
     fn at(&mut self, choice: Vec<usize>, length: Tick) -> Stand {
@@ -197,7 +230,9 @@ impl<'m> Prices<'m> {
             if stand.refutes() { low = middle } else { high = stand }
         }
         self.proven = self.proven.max(low + 1);
-        self.done |= low == last;
+        // Refuted as far as the market goes: there is more to ask beyond.
+        self.widens = low == last && last < self.model.problem.horizon();
+        self.done |= low == last && !self.widens;
         self.stand = high;
     }
 

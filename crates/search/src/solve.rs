@@ -18,14 +18,14 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
 use rayon::prelude::*;
-use timetable::{Problem, Schedule};
+use timetable::{Problem, Schedule, Tick};
 
 use crate::bounds::bound;
 use crate::breed::Breed;
-use crate::conflict::{conflict, late_conflict, proven, stock_conflict};
+use crate::conflict::{conflict, late_conflict, proven, stock_conflict, unaffordable};
 use crate::exact::Exact;
 use crate::island::Island;
-use crate::last::{Last, beside, tighten};
+use crate::last::{Last, beside, tighten, without_end};
 use crate::mend::Mender;
 use crate::mirror::mirrored;
 use crate::model::{Keep, Model};
@@ -35,7 +35,7 @@ use crate::proving::{Proving, SELDOM};
 use crate::stocks::{Base, base};
 use crate::tiny::{Verdict, enumerate};
 use crate::worker::{Found, Part, Side, Worker};
-use crate::{Bound, News, Options, Outcome, Stopped, Watch};
+use crate::{Bound, Conflict, News, Options, Outcome, Stopped, Watch};
 
 /// How many populations there are at least.
 const POPULATIONS: u64 = 2;
@@ -53,6 +53,8 @@ const PART: Duration = Duration::from_millis(60);
 /// So many questions about prices are asked in a round of steps: some of the time that the
 /// others take.
 const QUESTIONS: u64 = 50;
+/// Rounds without any schedule after which prices are asked whether there can be one.
+const DOUBTFUL: u64 = 20;
 /// News are at least so far apart.
 const NEWS: Duration = Duration::from_millis(50);
 
@@ -71,7 +73,7 @@ pub fn solve(problem: &Problem, options: &Options, watch: &dyn Watch) -> Outcome
     if let Some(conflict) = conflict(&model, &|| watch.cancelled()) {
         return Outcome::Infeasible(conflict);
     }
-    (search.bound, search.last) = (bound(&model), model.last);
+    search.learn_of(&model);
     if let Some(outcome) = search.cancelled().or_else(|| search.first_mix(&model)) {
         return outcome;
     }
@@ -87,7 +89,7 @@ pub fn solve(problem: &Problem, options: &Options, watch: &dyn Watch) -> Outcome
         let turned = plain.reversed();
         return search.plain(&model, &plain, &turned);
     }
-    let turned = mirrored(problem);
+    let turned = mirrored(&without_end(problem, model.last));
     let mirror = turned.as_ref().map(|turned| Model::with(turned, Keep::Same(&model)));
     search.general(&model, mirror.as_ref())
 }
@@ -101,11 +103,11 @@ pub(crate) fn search_only(problem: &Problem, options: &Options) -> Outcome {
         return Outcome::Infeasible(conflict);
     }
     let mut search = Search::new(problem, options, &crate::Silent, Instant::now());
-    (search.bound, search.last) = (bound(&model), model.last);
+    search.learn_of(&model);
     if let Some(outcome) = search.first_mix(&model) {
         return outcome;
     }
-    let turned = mirrored(problem);
+    let turned = mirrored(&without_end(problem, model.last));
     let mirror = turned.as_ref().map(|turned| Model::with(turned, Keep::Same(&model)));
     search.general(&model, mirror.as_ref())
 }
@@ -121,6 +123,10 @@ struct Search<'a> {
     bound: Bound,
     /// The task with which everything is over, if it is due.
     last: Option<Last>,
+    /// When all is over at the latest in every lawful schedule.
+    ends: Tick,
+    /// Why there is no lawful schedule, where prices have shown that.
+    refuted: Option<Conflict>,
     /// Steps before there were workers, and all of them.
     begun: u64,
     steps: u64,
@@ -145,11 +151,19 @@ impl<'a> Search<'a> {
             best: None,
             bound: Bound::default(),
             last: None,
+            ends: Tick::MAX,
+            refuted: None,
             begun: 0,
             steps: 0,
             proving: Proving::new(problem.tasks().len()),
             quiet: 0,
         }
+    }
+
+    /// Learns from a model what holds for every schedule.
+    fn learn_of(&mut self, model: &Model) {
+        (self.bound, self.last) = (bound(model), model.last);
+        self.ends = model.windows.ends();
     }
 
     fn plain(mut self, model: &Model, plain: &Plain, turned: &Plain) -> Outcome {
@@ -312,8 +326,10 @@ impl<'a> Search<'a> {
                     proven.fetch_or(closed, Ordering::Relaxed);
                 }
             };
-            // A large problem's first schedule has all the time until it is there.
-            let waits = self.best.is_none() && self.problem.tasks().len() > FINDS;
+            // A large problem's first schedule has all the time until it is there, or it is
+            // doubtful whether there is one.
+            let large = self.problem.tasks().len() > FINDS;
+            let waits = self.best.is_none() && large && number < DOUBTFUL;
             let asked = prices.as_mut().filter(|_| !waits);
             let climb = || asked.into_iter().for_each(|p| ask(p, timed, &halt));
             if let Some(pool) = &pool {
@@ -347,9 +363,9 @@ impl<'a> Search<'a> {
     fn is_flat(&self) -> bool {
         self.best.as_ref().is_some_and(|best| {
             let (tardiness, cost, length) = best.measures.key();
-            let late = beside(self.last, tardiness, length) > 0;
+            let late = beside(self.last, (0, tardiness), length).1 > 0;
             tardiness <= self.bound.tardiness && cost <= self.bound.cost
-                || self.last.is_some() && !late && tardiness > 0
+                || !late && tardiness > 0
         })
     }
 
@@ -411,6 +427,11 @@ impl<'a> Search<'a> {
     /// more to try, they are let go.
     fn hear_prices(&mut self, workers: &mut [Worker], prices: &mut Option<Prices>) {
         if let Some(found) = prices {
+            if found.proven > self.ends && self.best.is_none() {
+                let (start, options, watch) = (self.start, self.options, self.watch);
+                let halt = move || over(start, options, watch).is_some();
+                self.refuted = Some(unaffordable(self.problem, found, &halt));
+            }
             if found.proven > self.bound.length {
                 self.bound.length = found.proven;
                 tighten(self.last, &mut self.bound);
@@ -480,6 +501,9 @@ impl<'a> Search<'a> {
 
     /// The outcome, if the search is over.
     fn verdict(&self, workers: &[Worker]) -> Option<Outcome> {
+        if let Some(conflict) = &self.refuted {
+            return Some(Outcome::Infeasible(conflict.clone()));
+        }
         let closed = workers.iter().any(|worker| worker.proof().closed);
         if let Some(Found { schedule, measures }) = &self.best
             && (closed || self.bound.is_met_by(measures))

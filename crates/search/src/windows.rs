@@ -46,6 +46,11 @@ pub(crate) enum Why {
 }
 
 impl Windows {
+    /// When the last task is over at the latest.
+    pub(crate) fn ends(&self) -> Tick {
+        self.late.iter().copied().max().unwrap_or(Tick::MAX)
+    }
+
     /// The windows of a model whose arcs and fixed uses are ready.
     pub(crate) fn of(model: &Model) -> Self {
         let mut windows = forward(model);

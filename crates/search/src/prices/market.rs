@@ -195,6 +195,23 @@ impl<'m> Market<'m> {
         (self.cuts[piece], self.cuts[piece + 1])
     }
 
+    /// The resources that a good is made of.
+    pub(super) fn resources(&self, good: usize) -> Vec<usize> {
+        match self.names.get(good) {
+            Some(&name) => vec![name],
+            None if good == NOTHING => Vec::new(),
+            None => {
+                self.joints[good - self.names.len()].goods().map(|g| self.names[g]).into()
+            }
+        }
+    }
+
+    /// The tasks that cost something.
+    pub(super) fn dear(&self, stand: &Stand) -> impl Iterator<Item = usize> {
+        let dear = self.jobs.iter().zip(&stand.least).filter(|(_, place)| place.cost > 0);
+        dear.map(|(job, _)| job.task)
+    }
+
     /// The capacity of a good that somebody can use in a piece.
     pub(super) fn level(&self, good: usize, piece: usize) -> i64 {
         if good == NOTHING { 0 } else { self.level[good][piece] }
@@ -619,10 +636,10 @@ mod tests {
                     Some(&good) if good < market.names.len() => taken[good][at],
                     Some(&good) => {
                         let joint = &market.joints[good - market.names.len()];
-                        let of = |(inner, outer): (usize, usize), spare: i64| {
+                        let of = |[inner, outer]: [usize; 2], spare: i64| {
                             taken[inner][at].max(taken[outer][at] - spare)
                         };
-                        joint.spare(piece).map_or(0, |spare| of(joint.pair(), spare))
+                        joint.spare(piece).map_or(0, |spare| of(joint.goods(), spare))
                     }
                 }
             })

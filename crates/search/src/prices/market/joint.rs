@@ -41,9 +41,8 @@ pub(super) struct Joint {
 
 impl Joint {
     /// The inner resource and the outer one.
-    #[cfg(test)]
-    pub(super) const fn pair(&self) -> (usize, usize) {
-        (self.inner, self.outer)
+    pub(super) const fn goods(&self) -> [usize; 2] {
+        [self.inner, self.outer]
     }
 
     /// What is spare in a piece; nothing where there is less of the outer resource.
