@@ -14,7 +14,7 @@
 //! length is refuted, a longer one is asked for.
 //!
 //! A resource inside another one counts together with it as a resource more, which sees that
-//! hands can't be divided ([`market::joint`]).
+//! hands can't be divided (`market::joint`).
 //!
 //! Worked case. Days of 8 ticks. On the first and the third day there are three hands, one of
 //! them an electrician, on the second and the fourth one hand only. Nine tasks of 5 ticks
