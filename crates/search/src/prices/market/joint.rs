@@ -17,9 +17,9 @@
 //! five: no schedule is shorter than 13. But one hand is spare, so the rigging takes one that fits:
 //! 56 ticks for four, and so it is 14.
 //!
-//! Source: the rounding of a row against another (G. L. Nemhauser, L. A. Wolsey, *Integer and
-//! Combinatorial Optimization*, 1988, on mixed-integer rounding; from memory) is akin to it. The proof
-//! above is ours.
+//! Source: mixed-integer rounding (G. L. Nemhauser, L. A. Wolsey, *A recursive procedure to generate all
+//! cuts for 0-1 mixed integer programs*, Mathematical Programming 46 (1990) 379-390; from memory) is akin
+//! to it. The proof above is ours.
 
 use std::collections::BTreeMap;
 
