@@ -12,14 +12,8 @@ const TOLD: usize = 40;
 /// there is little of comes first, a deadline before the work of hundreds of tasks, and the rest is
 /// counted.
 pub(crate) fn conflict(problem: &Problem, conflict: &Conflict) -> Vec<String> {
-    let mut parts = conflict.parts.clone();
-    if parts.len() > TOLD {
-        let mut count = BTreeMap::new();
-        for part in &parts {
-            *count.entry(kind(*part)).or_insert(0_usize) += 1;
-        }
-        parts.sort_by_key(|part| (count[kind(*part)], *part));
-    }
+    let many = conflict.parts.len() > TOLD;
+    let parts = if many { conflict.rarest_first() } else { conflict.parts.clone() };
     let stocks = conflict.parts.iter().filter_map(|part| match part {
         Part::Stock(stock) => Some(*stock),
         _ => None,

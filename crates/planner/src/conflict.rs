@@ -5,16 +5,21 @@ use timetable::TaskId;
 
 use crate::model::{Model, ResourceRole};
 
+/// How many rules are told one by one.
+const TOLD: usize = 12;
+
 /// The rules that cannot hold together, as sentences: which job, date, stand, people.
 pub fn conflict(model: &Model<'_>, conflict: &Conflict) -> Vec<String> {
-    let said: Vec<String> =
-        conflict.parts.iter().filter_map(|&part| sentence(model, part)).collect();
-    let mut said: Vec<String> = if said.len() > 12 {
-        let more = said.len() - 12;
-        said.into_iter().take(12).chain([format!("and {more} more")]).collect()
-    } else {
-        said
+    let say = |parts: &[Part]| -> Vec<String> {
+        parts.iter().filter_map(|&part| sentence(model, part)).collect()
     };
+    let mut said = say(&conflict.parts);
+    if let Some(more) = said.len().checked_sub(TOLD).filter(|&more| more > 0) {
+        // What there is little of comes first.
+        said = say(&conflict.rarest_first());
+        said.truncate(TOLD);
+        said.push(format!("and {more} more"));
+    }
     if said.is_empty() {
         said.push("the season's work does not fit into the time there is".to_owned());
     }

@@ -14,7 +14,8 @@
 //! (2008), deletion filtering (from memory).
 
 use std::cell::Cell;
-use std::collections::BTreeSet;
+use std::collections::{BTreeSet, HashMap};
+use std::mem::discriminant;
 
 use timetable::{
     Calendar, CalendarId, Clock, LinkId, OccupancyId, Pace, Problem, Profile, Progress,
@@ -39,6 +40,20 @@ pub struct Conflict {
     pub parts: Vec<Part>,
     /// Whether each of them was shown to be needed.
     pub minimal: bool,
+}
+
+impl Conflict {
+    /// The rules, those first of whose kind there are few: of a long list it is the deadline that
+    /// says something, and not the work of hundreds of tasks.
+    pub fn rarest_first(&self) -> Vec<Part> {
+        let mut count = HashMap::new();
+        for part in &self.parts {
+            *count.entry(discriminant(part)).or_insert(0_usize) += 1;
+        }
+        let mut parts = self.parts.clone();
+        parts.sort_by_key(|part| (count[&discriminant(part)], *part));
+        parts
+    }
 }
 
 /// A rule of a problem.
