@@ -137,14 +137,7 @@ fn repair(problem: &Problem, schedule: &Schedule) {
     for mode in &mut tasks[late].modes {
         mode.work += mode.work / 2 + 1;
     }
-    let Ok(slipped) = Problem::new(
-        problem.horizon(),
-        tasks,
-        problem.resources().to_vec(),
-        problem.calendars().to_vec(),
-        problem.links().to_vec(),
-        problem.occupancies().to_vec(),
-    ) else {
+    let Ok(slipped) = problem.with_tasks(tasks) else {
         return;
     };
     for steps in [0, 40] {

@@ -217,16 +217,7 @@ mod tests {
         for mode in &mut tasks[late].modes {
             mode.work = (mode.work + by).min(problem.horizon());
         }
-        Problem::stocked(
-            problem.horizon(),
-            tasks,
-            problem.resources().to_vec(),
-            problem.stocks().to_vec(),
-            problem.calendars().to_vec(),
-            problem.links().to_vec(),
-            problem.occupancies().to_vec(),
-        )
-        .expect("a longer task makes as much sense")
+        problem.with_tasks(tasks).expect("a longer task makes as much sense")
     }
 
     #[test]
