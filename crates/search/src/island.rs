@@ -70,6 +70,7 @@ pub(crate) struct Member {
 pub(crate) struct Island<'m> {
     model: &'m Model<'m>,
     decoder: Decoder<'m>,
+    /// Decodes the mirror; made when it is needed.
     back: Option<Decoder<'m>>,
     rng: Pcg64Mcg,
     members: Vec<Member>,
@@ -93,8 +94,9 @@ pub(crate) struct Island<'m> {
     vain: u32,
     /// What the modes cost at least.
     least_cost: i64,
-    /// How often the local search began anew.
+    /// How often the local search began anew, and what the best member broke then.
     turns: u64,
+    breach: i64,
     /// The last step was for the cost of what is late.
     saves: bool,
     /// Schedules decoded.
@@ -141,7 +143,7 @@ impl<'m> Island<'m> {
         Self {
             model,
             decoder: Decoder::new(model),
-            back: mirror.map(Decoder::new),
+            back: None,
             rng,
             members: Vec::new(),
             size: (40_000 / (model.count() + 1)).clamp(6, 40),
@@ -160,6 +162,7 @@ impl<'m> Island<'m> {
             vain: 0,
             least_cost: least_cost(model),
             turns: 0,
+            breach: i64::MAX,
             saves: false,
             steps: 0,
         }
@@ -211,7 +214,11 @@ impl<'m> Island<'m> {
                 if self.steps >= end || pause() {
                     break;
                 }
-                if seeks && !self.local.turn_is_over() {
+                if seeks && !self.seeks() {
+                    // The first lawful schedule: everybody waits for it.
+                    break;
+                }
+                if seeks && (!self.local.turn_is_over() || self.comes_nearer()) {
                     continue;
                 }
             }
@@ -242,6 +249,11 @@ impl<'m> Island<'m> {
     /// gets there sooner than more schedules from nothing, which take long and break as much.
     fn seeks(&self) -> bool {
         self.model.count() > MANY && self.best().is_some_and(|best| best.key.0 > 0)
+    }
+
+    /// Whether the last turn of local search left less to break.
+    fn comes_nearer(&self) -> bool {
+        self.best().is_some_and(|best| best.key.0 < self.breach)
     }
 
     /// Whether only the length is left to improve. Moving a few tasks rarely changes that;
@@ -368,10 +380,13 @@ impl<'m> Island<'m> {
         }
     }
 
-    /// Lets the local search begin from the best member or, in turns, another one.
+    /// Lets the local search begin from the best member or, in turns, another one; of a large
+    /// problem without a schedule from the best as long as that comes nearer.
     fn begin_turn(&mut self) {
         self.turns += 1;
-        let best = if self.turns.is_multiple_of(2) {
+        let nearer = self.seeks() && self.comes_nearer();
+        self.breach = self.best().map_or(i64::MAX, |best| best.key.0);
+        let best = if self.turns.is_multiple_of(2) && !nearer {
             self.members.get(self.rng.random_range(0..self.members.len()))
         } else {
             self.best()
@@ -578,7 +593,8 @@ impl<'m> Island<'m> {
         if member.plan.breach > 0 {
             return None;
         }
-        let back = self.back.as_mut()?;
+        let mirror = self.mirror?;
+        let back = self.back.get_or_insert_with(|| Decoder::new(mirror));
         let tasks = self.model.problem.tasks();
         let floor = floor(self.model.problem, &member.plan.span, member.key.3);
         let ends: Vec<f64> =

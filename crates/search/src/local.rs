@@ -13,7 +13,9 @@
 //!
 //! Which kind is drawn depends on what each has gained so far for the tasks that it placed.
 //! A move that makes the schedule worse is kept while it stays within a threshold of the best
-//! one; the threshold falls to nothing and rises again, in longer and longer turns. Where a
+//! one; the threshold falls to nothing and rises again, in longer and longer turns. As long as
+//! none is lawful, seeds are the tasks that miss their deadlines, and more may be broken only
+//! where nothing else leads [out of a dead end](relief). Where a
 //! length is [aimed at](crate::squeeze) the best schedule is the one with the least strain, and
 //! the shortest one met on the way is kept beside it.
 //!
@@ -24,6 +26,7 @@
 
 mod balance;
 mod choose;
+mod relief;
 
 use rand::RngExt;
 use rand_pcg::Pcg64Mcg;
@@ -36,6 +39,7 @@ use crate::model::Model;
 use crate::rules::{ranks, urgent};
 use crate::squeeze::Aim;
 use crate::worth::Worth;
+use relief::Relief;
 
 /// The kinds of moves.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -61,6 +65,9 @@ const KINDS: [Kind; 7] = [
 
 /// The threshold at the beginning of a turn, as a share of the best value.
 const LOOSE: f64 = 0.03;
+
+/// Moves after which is looked again, at the latest, who suffers.
+const STALE: u32 = 160;
 
 /// A search from one schedule.
 #[derive(Debug)]
@@ -88,6 +95,7 @@ pub(crate) struct Local<'m> {
     /// Placements in this turn, and how many it has.
     turn: u64,
     turn_length: u64,
+    relief: Relief,
     /// The tasks that suffer, and all that can move in order of their starts, as they were
     /// some moves ago: near enough to draw from.
     suffering: Vec<usize>,
@@ -123,6 +131,7 @@ impl<'m> Local<'m> {
             rivals: Vec::new(),
             turn: 0,
             turn_length: 50 * loose.len() as u64 + 1,
+            relief: Relief::default(),
             suffering: Vec::new(),
             order: loose.clone(),
             place: vec![0; model.count()],
@@ -162,6 +171,9 @@ impl<'m> Local<'m> {
         if self.ready && self.board.worth < self.best {
             self.best = self.board.worth;
             self.best_plan = self.board.plan();
+        }
+        if self.board.worth.breach > self.best.breach {
+            self.relief.reset();
         }
         self.turn = 0;
         // Where no schedule can be the beginning of anything, turns begin very often.
@@ -224,8 +236,8 @@ impl<'m> Local<'m> {
         self.ready
     }
 
-    /// Moves until so many tasks were placed or `halt` says so. Whether the best schedule
-    /// became better.
+    /// Moves until so many tasks were placed, `halt` says so or the first lawful schedule is
+    /// there. Whether the best schedule became better.
     pub(crate) fn run(
         &mut self,
         placements: u64,
@@ -235,7 +247,7 @@ impl<'m> Local<'m> {
         let before = self.best;
         let end = self.board.placements + placements;
         let mut moves = 0_u32;
-        while self.board.placements < end {
+        while self.ready && self.board.placements < end {
             moves += 1;
             if moves.is_multiple_of(16) && halt() {
                 break;
@@ -245,11 +257,25 @@ impl<'m> Local<'m> {
             // Moves that find nothing to do must come to an end too.
             self.board.placements = self.board.placements.max(begun + 1);
             self.turn += self.board.placements - begun;
-            if self.turn_is_over() && !self.descent {
+            self.relieve(self.board.placements - begun);
+            let first = before.breach > 0 && self.best.breach == 0;
+            if first || (self.turn_is_over() && !self.descent) {
                 break;
             }
         }
         self.best < before
+    }
+
+    /// Sees whether so many placements more were in vain, and it is time to begin again where
+    /// least is broken.
+    fn relieve(&mut self, placements: u64) {
+        if self.best.breach > 0
+            && self.relief.spend(placements)
+            && self.board.worth.breach > self.best.breach
+        {
+            self.ready = self.board.load(&self.best_plan);
+            self.stale = 0;
+        }
     }
 
     /// Aims at a length, from the schedule under way.
@@ -310,6 +336,9 @@ impl<'m> Local<'m> {
                 }
                 if worth < self.best {
                     gained = 4.0;
+                    if worth.breach < self.best.breach {
+                        self.relief.reset();
+                    }
                     self.best = worth;
                     self.best_plan = self.board.plan();
                 }
@@ -349,16 +378,16 @@ impl<'m> Local<'m> {
             self.stale -= 1;
             return;
         }
-        self.stale = 8 + self.loose.len() as u32 / 16;
+        self.stale = (8 + self.loose.len() as u32 / 16).min(STALE);
         let board = &self.board;
         let worth = board.worth;
+        // Nothing else counts before the schedule is lawful.
         let suffers = |&task: &usize| {
             let span = board.span[task];
             let stake = &board.stakes[task];
-            if worth.breach > 0 && span.1 > self.model.acts[task].deadline {
-                return true;
-            }
-            if worth.tardiness > 0 {
+            if worth.breach > 0 {
+                span.1 > self.model.acts[task].deadline
+            } else if worth.tardiness > 0 {
                 stake.tardiness(span) > 0
             } else if worth.cost > 0 {
                 let share = stake.share(self.model, task, span, board.way[task]);
@@ -395,7 +424,8 @@ impl<'m> Local<'m> {
             starts.fold((i64::MAX, i64::MIN), |(a, b), s| (a.min(s), b.max(s)));
         let range = (high - low).max(1);
         let style = rng.random_range(0..5);
-        let hurried = rng.random_ratio(1, 3) && board.worth.tardiness > 0;
+        let late = board.worth.breach > 0 || board.worth.tardiness > 0;
+        let hurried = rng.random_ratio(1, 3) && late;
         let back = i64::from(self.urgent[2 * seed]) - i64::from(board.span[seed].0);
         let ahead = rng.random_range(0..=range);
         for (position, task) in tasks().enumerate() {
@@ -460,7 +490,8 @@ impl<'m> Local<'m> {
     fn limit(&self) -> [i64; 4] {
         let (now, best) = (&self.board.worth, &self.best);
         if now.breach > 0 {
-            return [now.breach, i64::MAX, i64::MAX, i64::MAX];
+            let allowed = best.breach.saturating_add(self.relief.allows(best.breach));
+            return [now.breach.max(allowed), i64::MAX, i64::MAX, i64::MAX];
         }
         let tardiness = now.tardiness.max(best.tardiness + self.slack(best.tardiness));
         let cost = now.cost.max(best.cost + self.slack(best.cost));
@@ -488,5 +519,47 @@ impl<'m> Local<'m> {
         (worth.tardiness, worth.cost) != (best.tardiness, best.cost)
             || self.top.is_some()
             || i64::from(worth.length) <= length
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use rand::SeedableRng;
+    use timetable::{Demand, Due, Mode, Problem, Profile, Resource, ResourceId, Task};
+
+    use super::*;
+
+    /// One crew, six jobs that are due at once, and a last one that has to be over in time.
+    fn problem() -> Problem {
+        let crew = Resource { name: "crew".to_owned(), capacity: Profile::constant(1) };
+        let job = |_| {
+            let demand = Demand::throughout(ResourceId(0), 1);
+            let mut task = Task::new("job", Mode::elapsed(3, vec![demand]));
+            task.due = Some(Due { at: 0, weight: 1 });
+            task
+        };
+        let mut tasks: Vec<Task> = (0..7).map(job).collect();
+        tasks[6].deadline = Some(4);
+        tasks[6].due = None;
+        Problem::new(60, tasks, vec![crew], vec![], vec![], vec![]).unwrap()
+    }
+
+    #[test]
+    fn what_misses_its_deadline_comes_before_what_is_late_and_the_first_schedule_is_told()
+    {
+        let problem = problem();
+        let model = Model::new(&problem);
+        let mut local = Local::new(&model);
+        let rank: Vec<u32> = (0..7).collect();
+        assert!(local.build(&rank, &[0; 7], true, &|| false));
+        assert_eq!(local.now().0.key().0, 21 - 4);
+        local.refresh();
+        assert_eq!(local.suffering, [6]);
+        let mut rng = Pcg64Mcg::seed_from_u64(1);
+        assert!(local.run(100_000, &mut rng, &|| false));
+        assert_eq!(local.best().0.breach, 0);
+        local.stale = 0;
+        local.refresh();
+        assert_eq!(local.suffering, [0, 1, 2, 3, 4, 5]);
     }
 }

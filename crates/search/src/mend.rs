@@ -36,6 +36,8 @@ const PATIENCE: u64 = 300;
 #[derive(Debug)]
 pub(crate) struct Mender<'m> {
     model: &'m Model<'m>,
+    mirror: Option<&'m Model<'m>>,
+    /// Decodes the mirror; made when it is needed.
     back: Option<Decoder<'m>>,
     rng: Pcg64Mcg,
     now: Option<(Layout, Levels)>,
@@ -63,7 +65,8 @@ impl<'m> Mender<'m> {
     ) -> Self {
         Self {
             model,
-            back: mirror.map(Decoder::new),
+            mirror,
+            back: None,
             rng: Pcg64Mcg::seed_from_u64(seed),
             now: None,
             size: [20.0, 20.0],
@@ -106,7 +109,7 @@ impl<'m> Mender<'m> {
                 (_, cost) if cost > self.least_cost => 4,
                 _ => 7,
             };
-            if self.back.is_some() && self.rng.random_ratio(often, 8) {
+            if self.mirror.is_some() && self.rng.random_ratio(often, 8) {
                 let found = self.shorter(&layout, levels, halt);
                 let kept = found.is_some_and(|found| self.keep(found));
                 self.aim(kept, levels[2] as Tick);
@@ -225,7 +228,8 @@ impl<'m> Mender<'m> {
 
     /// The schedule pushed right against an end.
     fn pushed_right(&mut self, layout: &Layout, end: Tick) -> Option<Vec<Span>> {
-        let back = self.back.as_mut()?;
+        let mirror = self.mirror?;
+        let back = self.back.get_or_insert_with(|| Decoder::new(mirror));
         let horizon = self.model.problem.horizon();
         let floor = vec![horizon - end; layout.span.len()];
         let ends: Vec<f64> = layout.span.iter().map(|span| -f64::from(span.1)).collect();

@@ -216,8 +216,7 @@ impl<'a> Search<'a> {
             let mender = Mender::new(model, mirror, self.seed(number));
             workers.push(Worker::Mender(Box::new(mender)));
         }
-        let prices = Prices::new(model, self.bound.length);
-        self.rounds(&mut workers, prices, 10_000 / (model.count() as u64 + 1) + 1)
+        self.rounds(&mut workers, Some(model), 10_000 / (model.count() as u64 + 1) + 1)
     }
 
     /// Looks for modes that do with the stocks there are. Without any there is no schedule, so
@@ -290,7 +289,7 @@ impl<'a> Search<'a> {
     fn rounds(
         &mut self,
         workers: &mut [Worker],
-        mut prices: Option<Prices>,
+        mut priced: Option<&Model>,
         round: u64,
     ) -> Outcome {
         let pool =
@@ -298,6 +297,7 @@ impl<'a> Search<'a> {
         let plain = workers.iter().any(|worker| matches!(worker, Worker::Breed(_)));
         // The first schedule is shown as soon as it is there.
         let (mut budget, mut number) = (1, 0_u64);
+        let mut prices = None;
         loop {
             if let Some(outcome) = self.verdict(workers) {
                 self.told = None;
@@ -305,13 +305,14 @@ impl<'a> Search<'a> {
                 return outcome;
             }
             let (start, options, watch) = (self.start, self.options, self.watch);
-            // With a proof the others need not go on to the end of the round, unless steps
-            // are counted: then who is through first must not matter.
-            let proven = AtomicBool::new(false);
-            let halt = || {
-                proven.load(Ordering::Relaxed) || over(start, options, watch).is_some()
-            };
-            let timed = !plain && options.stop.steps.is_none() && number > 0;
+            // With a proof, or a first schedule, the others need not go on to the end of the
+            // round, unless steps are counted: then who is through first must not matter.
+            let counted = options.stop.steps.is_some();
+            let (problem, none_yet) = (self.problem, self.best.is_none());
+            let done = AtomicBool::new(false);
+            let halt =
+                || done.load(Ordering::Relaxed) || over(start, options, watch).is_some();
+            let timed = !plain && !counted && number > 0;
             let run = |worker: &mut Worker| {
                 let part = if timed {
                     self.share(worker, number)
@@ -322,14 +323,20 @@ impl<'a> Search<'a> {
                 };
                 if let Some(part) = part {
                     worker.run(part, &halt);
-                    let closed = options.stop.steps.is_none() && worker.proof().closed;
-                    proven.fetch_or(closed, Ordering::Relaxed);
+                    let ends = || {
+                        worker.proof().closed
+                            || (none_yet && worker.better(problem, None).is_some())
+                    };
+                    done.fetch_or(!counted && ends(), Ordering::Relaxed);
                 }
             };
             // A large problem's first schedule has all the time until it is there, or it is
             // doubtful whether there is one.
             let large = self.problem.tasks().len() > FINDS;
             let waits = self.best.is_none() && large && number < DOUBTFUL;
+            if let Some(model) = priced.take_if(|_| !waits) {
+                prices = Prices::new(model, self.bound.length);
+            }
             let asked = prices.as_mut().filter(|_| !waits);
             let climb = || asked.into_iter().for_each(|p| ask(p, timed, &halt));
             if let Some(pool) = &pool {
