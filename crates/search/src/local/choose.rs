@@ -4,10 +4,12 @@ use rand::RngExt;
 use rand_pcg::Pcg64Mcg;
 
 use super::{Kind, Local};
-use crate::arc::task_of;
+use crate::arc::{is_finish, task_of};
 
 /// So many looks at the users of a resource find one that stands in the way, mostly.
 const LOOKS: usize = 24;
+/// So far back from a task an occupancy is looked for that it lies in.
+const BACK: usize = 12;
 
 impl Local<'_> {
     /// Chooses the tasks of a move, and those that stand against them.
@@ -103,27 +105,39 @@ impl Local<'_> {
         self.choose_near(seed, &list, most, rng);
     }
 
+    /// A task, what it waits for the longest, and so on: to move the end of such a chain all of
+    /// it has to move. Beside each, somebody who uses what it needs.
     fn choose_chain(&mut self, seed: usize, most: usize, rng: &mut Pcg64Mcg) {
         let model = self.model;
         let mut task = seed;
         for _ in 0..most {
             self.chosen.push(task);
-            if let Some(blocker) = self.blocker(task, rng) {
-                self.rivals.push(blocker);
-            }
+            self.rivals.extend(self.blocker(task, rng));
             let into = &model.into[task];
             if into.is_empty() {
                 break;
             }
-            let other = |&arc: &usize| task_of(model.arcs[arc].from);
-            let last = into.iter().map(other).max_by_key(|&t| (self.board.span[t].1, t));
-            let any = other(&into[rng.random_range(0..into.len())]);
-            let next = if rng.random_ratio(3, 4) { last } else { Some(any) };
+            let any = task_of(model.arcs[into[rng.random_range(0..into.len())]].from);
+            let next =
+                if rng.random_ratio(7, 8) { self.binding(task) } else { Some(any) };
             match next.filter(|&next| model.acts[next].fixed.is_none()) {
                 Some(next) if !self.chosen.contains(&next) => task = next,
                 _ => break,
             }
         }
+    }
+
+    /// The task that one waits for the longest.
+    fn binding(&self, task: usize) -> Option<usize> {
+        let (model, board) = (self.model, &self.board);
+        let lasts = board.span[task].1 - board.span[task].0;
+        let start = |arc: &&usize| {
+            let arc = &model.arcs[**arc];
+            let tick = arc.earliest(board.tick(arc.from));
+            if is_finish(arc.to) { tick - lasts } else { tick }
+        };
+        let last = model.into[task].iter().max_by_key(start);
+        last.map(|&arc| task_of(model.arcs[arc].from))
     }
 
     /// A task that uses what another needs, before it.
@@ -148,20 +162,55 @@ impl Local<'_> {
         found.filter(|&other| self.model.acts[other].fixed.is_none())
     }
 
-    /// An occupancy of which a task is part, or any, and another of the same resource.
+    /// An occupancy of which a task is part, or any, and another of the same resource, mostly
+    /// one that lasts until about when the first begins.
     fn choose_stand(&mut self, seed: usize, most: usize, rng: &mut Pcg64Mcg) {
-        let act = &self.model.acts[seed];
-        let own = act.opens.iter().chain(&act.closes).next().copied();
-        let first = own.unwrap_or_else(|| rng.random_range(0..self.model.holds.len()));
+        let holds = self.model.holds.len();
+        let first =
+            self.hold_about(seed, rng).unwrap_or_else(|| rng.random_range(0..holds));
         self.choose_hold(first, most, rng);
         let count = self.chosen.len();
-        let resource = self.model.holds[first].resource;
-        let rivals = &self.board.holders[resource];
-        let second = rivals[rng.random_range(0..rivals.len())] as usize;
-        if second != first {
+        if let Some(second) = self.holder_before(first, rng) {
             self.choose_hold(second, most, rng);
             self.rivals.extend(self.chosen.drain(count..));
         }
+    }
+
+    /// An occupancy that a task begins or ends or, if it does neither, one of the tasks that it
+    /// waits for: that is where what lies between was held up.
+    fn hold_about(&self, seed: usize, rng: &mut Pcg64Mcg) -> Option<usize> {
+        let mut task = seed;
+        for _ in 0..BACK {
+            let act = &self.model.acts[task];
+            let count = act.opens.len() + act.closes.len();
+            if count > 0 {
+                let drawn = rng.random_range(0..count);
+                return act.opens.iter().chain(&act.closes).nth(drawn).copied();
+            }
+            let into = &self.model.into[task];
+            if into.is_empty() {
+                return None;
+            }
+            task = task_of(self.model.arcs[into[rng.random_range(0..into.len())]].from);
+        }
+        None
+    }
+
+    /// Another occupancy of the resource of one: any, or of some looked at the one that lasts
+    /// longest before the first begins.
+    fn holder_before(&self, first: usize, rng: &mut Pcg64Mcg) -> Option<usize> {
+        let holders = &self.board.holders[self.model.holds[first].resource];
+        let begin = self.board.booked[first].0;
+        let start = rng.random_range(0..holders.len());
+        let looks = if rng.random_ratio(1, 4) { 1 } else { holders.len().min(LOOKS) };
+        let before = |&other: &usize| {
+            let (from, until) = self.board.booked[other];
+            if from < begin { (true, until.min(begin)) } else { (false, -from) }
+        };
+        (0..looks)
+            .map(|look| holders[(start + look) % holders.len()] as usize)
+            .filter(|&other| other != first)
+            .max_by_key(before)
     }
 
     /// Tasks that hang together with one, by arcs.
