@@ -61,7 +61,7 @@ fn planned(programme: &Programme, season: &str, now: DateTime) -> (Draft, Plan) 
     let draft = draft(programme, &id(season)).expect("the season can be drafted");
     let model = Model::new(programme, &draft, Some(now)).expect("it can be modelled");
     let options =
-        Options { stop: Stop::after_steps(1_000), threads: 1, seed: 1, start_from: None };
+        Options { stop: Stop::after_steps(2_000), threads: 1, seed: 1, start_from: None };
     let outcome = search::solve(&model.problem, &options, &Silent);
     let schedule = outcome.schedule().expect("a lawful season");
     assert_eq!(verify::check(&model.problem, schedule), Vec::new());
