@@ -30,6 +30,9 @@
 //! (`pairs`), capacities (`cumulative`), and what holds for many of which no two may overlap
 //! (`cliques`); what takes longest comes last.
 //!
+//! **Two ends.** A plain problem is searched from both ends; what one side learns the other hears
+//! (`share`).
+//!
 //! Sources (from memory): A. Schutt, T. Feydy, P. J. Stuckey, M. G. Wallace, *Explaining the
 //! cumulative propagator*, Constraints 16 (2011) 250-282, and *Solving RCPSP/max by lazy
 //! clause generation*, J. Scheduling 16 (2013) 273-289; M. Moskewicz et al., *Chaff*, DAC
@@ -45,6 +48,7 @@ mod goal;
 mod learn;
 mod pairs;
 mod rows;
+mod share;
 mod split;
 mod trail;
 
@@ -61,6 +65,7 @@ use cumulative::Cumulative;
 use goal::Sum;
 use pairs::Pairs;
 use rows::Row;
+use share::Talk;
 use split::Split;
 use trail::{Lit, Trail, Value};
 
@@ -118,6 +123,8 @@ pub(crate) struct Exact<'m> {
     pub(crate) steps: u64,
     /// Nothing beats the best that is known.
     pub(crate) closed: bool,
+    /// For a search from the other end, if there is one.
+    talk: Option<Talk>,
 }
 
 impl<'m> Exact<'m> {
@@ -194,6 +201,7 @@ impl<'m> Exact<'m> {
             until_restart: RESTART,
             steps: 0,
             closed: !possible,
+            talk: None,
         }
     }
 
@@ -361,6 +369,7 @@ impl<'m> Exact<'m> {
             return;
         };
         self.branch.reopen(self.trail.len());
+        self.note(&clause);
         self.trail.add_clause(clause);
         self.branch.decay();
         self.until_restart = self.until_restart.saturating_sub(1);
@@ -423,6 +432,9 @@ impl<'m> Exact<'m> {
             }
         }
         self.trail.tidy();
+        if self.use_heard() {
+            return;
+        }
         let most =
             self.upper.map_or(-self.trail.root(down), |upper| upper[self.level] - 1);
         // Most of the time the best schedule is attacked, now and then the bound.

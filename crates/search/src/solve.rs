@@ -34,7 +34,7 @@ use crate::prices::Prices;
 use crate::proving::{Proving, SELDOM};
 use crate::stocks::{Base, base};
 use crate::tiny::{Verdict, enumerate};
-use crate::worker::{Found, Part, Side, Worker};
+use crate::worker::{Found, Part, Side, Worker, exchange, introduce};
 use crate::{Bound, Conflict, News, Options, Outcome, Stopped, Watch};
 
 /// How many populations there are at least.
@@ -184,6 +184,7 @@ impl<'a> Search<'a> {
         if let Some(mirror) = mirror.as_ref().filter(|_| plain.count() <= FEW) {
             let exact = Exact::new(mirror, &self.bound);
             workers.extend(exact.map(|exact| Worker::Exact(Box::new(exact), Side::Back)));
+            introduce(&mut workers);
         }
         self.rounds(&mut workers, None, 60_000 / (plain.count() as u64 + 1) + 1)
     }
@@ -479,6 +480,7 @@ impl<'a> Search<'a> {
             for worker in workers.iter_mut() {
                 worker.hear_bound(self.bound.length);
             }
+            exchange(workers);
         }
         let best = self.best.as_ref().map(|best| best.measures.length);
         self.proving.look(workers, self.bound.length, best);

@@ -234,6 +234,30 @@ impl Worker<'_> {
     }
 }
 
+/// The complete searches of a plain problem, if there is one from each end.
+fn both_ends<'a, 'm>(workers: &'a mut [Worker<'m>]) -> Option<[&'a mut Exact<'m>; 2]> {
+    let exact = |worker: &'a mut Worker<'m>| match worker {
+        Worker::Exact(exact, _) => Some(&mut **exact),
+        _ => None,
+    };
+    let all: Vec<&mut Exact> = workers.iter_mut().filter_map(exact).collect();
+    all.try_into().ok()
+}
+
+/// Has complete searches from both ends of a plain problem keep what each should tell the other.
+pub(crate) fn introduce(workers: &mut [Worker]) {
+    both_ends(workers).into_iter().flatten().for_each(Exact::talk);
+}
+
+/// Tells complete searches from both ends what the other has learnt.
+pub(crate) fn exchange(workers: &mut [Worker]) {
+    if let Some([front, back]) = both_ends(workers) {
+        let (of_front, of_back) = (front.said(), back.said());
+        front.hear_said(of_back);
+        back.hear_said(of_front);
+    }
+}
+
 fn member_of(model: &Model, schedule: &Schedule) -> Option<Member> {
     let recipe = recipe_of(model, schedule)?;
     let span = schedule.assignments.iter().map(|a| (a.start, a.finish)).collect();

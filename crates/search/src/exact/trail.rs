@@ -458,14 +458,36 @@ impl<'m> Trail<'m> {
             self.assume(first);
             return;
         }
-        let second = clause.lits[1];
+        let number = self.store(clause);
+        if !self.is_true(first) && !self.is_false(first) {
+            self.raise(first, Reason::Clause(number));
+        }
+    }
+
+    /// Keeps a clause and watches its first two literals.
+    fn store(&mut self, clause: Clause) -> usize {
+        let (first, second) = (clause.lits[0], clause.lits[1]);
         let number = self.clauses.len();
         self.clauses.push(clause);
         self.watch(number, first, second);
         self.watch(number, second, first);
-        if !self.is_true(first) && !self.is_false(first) {
-            self.raise(first, Reason::Clause(number));
+        number
+    }
+
+    /// At the root: adds a clause that others have learnt; false if it can't hold.
+    pub(super) fn add_known(&mut self, mut clause: Clause) -> bool {
+        if clause.lits.iter().any(|&lit| self.is_true(lit)) {
+            return true;
         }
+        clause.lits.retain(|&lit| !self.is_false(lit));
+        match clause.lits[..] {
+            [] => return false,
+            [lit] => self.assume(lit),
+            _ => {
+                self.store(clause);
+            }
+        }
+        true
     }
 
     /// At the root: forgets the changes, and the worse half of too many clauses.
@@ -491,11 +513,7 @@ impl<'m> Trail<'m> {
         self.watches.iter_mut().for_each(Vec::clear);
         for mut clause in clauses {
             clause.lits.sort_by_key(|&lit| self.is_false(lit));
-            let number = self.clauses.len();
-            let (first, second) = (clause.lits[0], clause.lits[1]);
-            self.clauses.push(clause);
-            self.watch(number, first, second);
-            self.watch(number, second, first);
+            self.store(clause);
         }
     }
 }
