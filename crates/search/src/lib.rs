@@ -26,7 +26,7 @@
 //! | `exact`, `tiny` | complete search: by learning, and of all schedules of tiny problems |
 //! | `energy`, `prices`, `rings`, `bounds`, `conflict` | proofs |
 //! | `last` | the task with which everything is over: its tardiness is the length in other words |
-//! | `solve`, `worker` | rounds of workers, stop rules |
+//! | `solve`, `worker`, `fill` | rounds of workers, stop rules |
 //! | `proving` | how much of the time complete search is worth beside populations |
 //! | `replan` | a schedule near the published one |
 //! | `explain` | what holds each task |
@@ -46,6 +46,7 @@ mod decode;
 mod energy;
 mod exact;
 mod explain;
+mod fill;
 mod flock;
 mod free;
 mod island;

@@ -11,8 +11,8 @@
 //! threads, and a round is some time for each, shared out so that threads end together.
 //!
 //! For plain problems the population is itself bred by all threads, in small jobs that fill
-//! what the exact search leaves free; and who is of little use at the time takes part in
-//! few rounds.
+//! what the exact search leaves free, and where steps need not be counted it goes on until the
+//! others are through; and who is of little use at the time takes part in few rounds.
 
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
@@ -24,6 +24,7 @@ use crate::bounds::bound;
 use crate::breed::Breed;
 use crate::conflict::{conflict, late_conflict, proven, stock_conflict, unaffordable};
 use crate::exact::Exact;
+use crate::fill::{Piece, filled};
 use crate::island::Island;
 use crate::last::{Last, beside, tighten, without_end};
 use crate::mend::Mender;
@@ -55,6 +56,9 @@ const PART: Duration = Duration::from_millis(60);
 const QUESTIONS: u64 = 50;
 /// Rounds without any schedule after which prices are asked whether there can be one.
 const DOUBTFUL: u64 = 20;
+/// Schedules of a population that fill the time of a thread until it looks again whether the others
+/// are through.
+const MORE: u64 = 160;
 /// News are at least so far apart.
 const NEWS: Duration = Duration::from_millis(50);
 
@@ -341,7 +345,17 @@ impl<'a> Search<'a> {
             let asked = prices.as_mut().filter(|_| !waits);
             let climb = || asked.into_iter().for_each(|p| ask(p, timed, &halt));
             if let Some(pool) = &pool {
-                let all = || workers.par_iter_mut().for_each(run);
+                let fills = plain && !counted && !none_yet;
+                let all = || match &mut *workers {
+                    [breed, others @ ..] if fills => {
+                        filled(others, &run, |piece| match piece {
+                            Piece::Own => run(breed),
+                            Piece::More if halt() => std::thread::yield_now(),
+                            Piece::More => breed.run(Part::Steps(MORE), &halt),
+                        });
+                    }
+                    workers => workers.par_iter_mut().for_each(run),
+                };
                 pool.install(|| rayon::join(all, climb));
             } else {
                 workers.iter_mut().for_each(run);
