@@ -14,9 +14,8 @@
 //! **Worked case.** At most 10 ticks, and `a` takes 3. `[a >= 4]` says that it ends at 7 or later;
 //! turned round it starts at 3 or earlier, which is `10 - 3 - 4`.
 //!
-//! Source (from memory): Y. Hamadi, S. Jabbour, L. Sais, *`ManySAT`: a parallel SAT solver*, Journal
-//! on Satisfiability, Boolean Modeling and Computation 6 (2009) 245-262, for sharing what is short
-//! between searches that differ.
+//! Source (from memory): Y. Hamadi et al., *`ManySAT`: a parallel SAT solver*, JSAT 6 (2009)
+//! 245-262, for sharing what is short between searches that differ.
 
 use std::collections::HashMap;
 
