@@ -8,8 +8,8 @@
 //! speak: what is turned round within `k` may begin later than at 0 and end at `k` all the same.
 //!
 //! What was learnt against a length of at most `k` is used only where nothing longer is looked
-//! for; until then it is kept. Clauses that span few levels are worth saying; those that span many are rarely
-//! of use again.
+//! for; until then it is kept. Clauses that span few levels are worth saying; those that span
+//! many are rarely of use again.
 //!
 //! **Worked case.** At most 10 ticks, and `a` takes 3. `[a >= 4]` says that it ends at 7 or later;
 //! turned round it starts at 3 or earlier, which is `10 - 3 - 4`.
@@ -33,8 +33,8 @@ const MOST: usize = 10_000;
 /// What a variable stands for, for both sides.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Meaning {
-    /// When a task starts; it takes so many ticks.
-    Start(usize, Value),
+    /// When a task starts.
+    Start(usize),
     /// The first task comes before the second, or after it.
     Order(usize, usize),
 }
@@ -94,9 +94,8 @@ impl Talk {
                 (trail.network.axes[2 * task], trail.network.axes[2 * task + 1]);
             let plain = start.slots.is_none() && start.after == 0;
             if plain && start.variable == finish.variable {
-                let work = Value::from(finish.after);
-                *place = Some((start.variable, work));
-                self.meanings[start.variable] = Some(Meaning::Start(task, work));
+                *place = Some((start.variable, finish.after.into()));
+                self.meanings[start.variable] = Some(Meaning::Start(task));
             }
         }
     }
@@ -125,8 +124,8 @@ impl Talk {
     fn word(&self, lit: Lit) -> Option<Word> {
         let up = lit.view.is_multiple_of(2);
         Some(match self.meanings[lit.view / 2]? {
-            Meaning::Start(task, _) if up => Word::From(task, lit.bound),
-            Meaning::Start(task, _) => Word::Until(task, -lit.bound),
+            Meaning::Start(task) if up => Word::From(task, lit.bound),
+            Meaning::Start(task) => Word::Until(task, -lit.bound),
             Meaning::Order(a, b) if up => Word::Before(a, b),
             Meaning::Order(a, b) => Word::Before(b, a),
         })
@@ -134,7 +133,7 @@ impl Talk {
 
     /// The literal of this side for a word of the other; nothing if there is none.
     fn turned(&self, word: Word, within: Value) -> Option<Lit> {
-        let start = |task: usize| self.starts.get(task).copied().flatten();
+        let start = |task: usize| self.starts[task];
         match word {
             Word::From(task, tick) => start(task).map(|(variable, work)| Lit {
                 view: Trail::down(variable),
