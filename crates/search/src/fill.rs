@@ -18,6 +18,15 @@ pub(crate) enum Piece {
     More,
 }
 
+/// One who is busy until it is dropped: also where it panics, so that nobody fills for ever.
+struct Leaves<'a>(&'a AtomicUsize);
+
+impl Drop for Leaves<'_> {
+    fn drop(&mut self) {
+        self.0.fetch_sub(1, Ordering::AcqRel);
+    }
+}
+
 /// Runs others, each once, and a filler beside them: once for its own part (unless it is busy
 /// filling by then), and for some more as long as some of the others are busy and none waits to
 /// be run.
@@ -51,8 +60,9 @@ pub(crate) fn filled<T: Send>(
     };
     let one = |other: &mut T| {
         waiting.fetch_sub(1, Ordering::AcqRel);
+        let leaves = Leaves(&busy);
         run(other);
-        busy.fetch_sub(1, Ordering::AcqRel);
+        drop(leaves);
         fill(Piece::More);
     };
     rayon::join(|| others.par_iter_mut().for_each(one), || fill(Piece::Own));
@@ -92,6 +102,15 @@ mod tests {
         pool(1).install(|| filled(&mut others, &run, |piece| pieces.push(piece)));
         assert_eq!(others, [1, 1, 1]);
         assert_eq!(pieces, [Piece::Own]);
+    }
+
+    #[test]
+    fn who_panics_is_not_filled_for() {
+        let run = |fails: &mut bool| assert!(!*fails, "as it should");
+        let ends = std::panic::catch_unwind(|| {
+            pool(2).install(|| filled(&mut [true, false], &run, |_| ()));
+        });
+        assert!(ends.is_err());
     }
 
     /// A filler that shares its own work among threads may be asked for while it works.
