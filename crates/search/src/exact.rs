@@ -42,10 +42,12 @@
 mod axis;
 mod branch;
 mod build;
+mod clauses;
 mod cliques;
 mod cumulative;
 mod goal;
 mod learn;
+mod minimise;
 mod pairs;
 mod rows;
 mod share;
@@ -370,7 +372,7 @@ impl<'m> Exact<'m> {
         };
         self.branch.reopen(self.trail.len());
         self.note(&clause);
-        self.trail.add_clause(clause);
+        self.trail.add_clause(&clause);
         self.branch.decay();
         self.until_restart = self.until_restart.saturating_sub(1);
         if self.until_restart == 0 {
@@ -527,7 +529,7 @@ fn watchers(
     }
     for (number, &(from, to)) in pairs.uses().iter().enumerate() {
         // A pair is looked at from one side when its order moves.
-        let mine = pairs.others(number).iter().filter(|other| other.0 > number);
+        let mine = pairs.others(number).filter(|other| other.0 > number);
         let orders = mine.filter_map(|other| other.1);
         let orders = orders.map(|lit| lit.view / 2);
         let variables: Vec<usize> =

@@ -130,7 +130,7 @@ impl Slots {
 pub(super) struct Axis {
     pub(super) variable: usize,
     /// Which slots are counted; every tick if none.
-    pub(super) slots: Option<usize>,
+    pub(super) slots: Option<u32>,
     /// Added to the variable: slots; 0 where every tick is counted.
     pub(super) ahead: i64,
     /// Added to the tick of the slot.
@@ -165,6 +165,7 @@ pub(super) struct Network<'m> {
 
 impl Network<'_> {
     /// The variable of an event.
+    #[inline]
     pub(super) fn variable(&self, event: Event) -> usize {
         self.axes[event].variable
     }
@@ -175,10 +176,23 @@ impl Network<'_> {
         let axis = &self.axes[event];
         match axis.slots {
             None => (value + i64::from(axis.after)) as Tick,
-            Some(slots) => {
-                self.slots[slots].tick(value + axis.ahead).saturating_add(axis.after)
-            }
+            Some(_) => self.slow_tick(axis, value),
         }
+    }
+
+    /// Apart, so that the usual case is part of its callers.
+    #[inline(never)]
+    fn slow_tick(&self, axis: &Axis, value: i64) -> Tick {
+        let slots = axis.slots.map(|slots| &self.slots[slots as usize]);
+        slots.map_or(FAR, |slots| {
+            slots.tick(value + axis.ahead).saturating_add(axis.after)
+        })
+    }
+
+    #[inline(never)]
+    fn slow_ordinal(&self, axis: &Axis, slot: Tick) -> i64 {
+        let slots = axis.slots.map(|slots| &self.slots[slots as usize]);
+        slots.map_or(i64::from(slot), |slots| slots.before(slot))
     }
 
     /// An event lies at a tick or later.
@@ -200,7 +214,10 @@ impl Network<'_> {
     #[inline]
     fn ordinal(&self, axis: &Axis, tick: Tick) -> i64 {
         let slot = tick.saturating_sub(axis.after);
-        axis.slots.map_or(i64::from(slot), |slots| self.slots[slots].before(slot))
+        match axis.slots {
+            None => i64::from(slot),
+            Some(_) => self.slow_ordinal(axis, slot),
+        }
     }
 
     /// What raises an event by a curve, given what is said of its other end: the literal

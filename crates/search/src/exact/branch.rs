@@ -8,8 +8,6 @@
 //! Starting at once is not always best: where a published plan is to be kept, a task that has
 //! room waits until its published start.
 
-use std::collections::HashMap;
-
 use timetable::Tick;
 
 use super::axis::Event;
@@ -31,7 +29,8 @@ pub(super) struct Choice {
 pub(super) struct Branch {
     /// Whether the task that can start first is next.
     pub(super) by_start: bool,
-    number: HashMap<Lit, usize>,
+    /// Of each variable the bounds that took part in conflicts, in order, and their numbers.
+    numbers: Vec<Vec<(Value, u32)>>,
     lits: Vec<Lit>,
     activity: Vec<f64>,
     heap: Vec<usize>,
@@ -50,7 +49,7 @@ impl Branch {
     pub(super) fn new(count: usize, choices: Vec<Choice>) -> Self {
         Self {
             by_start: true,
-            number: HashMap::new(),
+            numbers: vec![Vec::new(); count],
             lits: Vec::new(),
             activity: Vec::new(),
             heap: Vec::new(),
@@ -72,13 +71,7 @@ impl Branch {
     pub(super) fn bump(&mut self, lit: Lit) {
         // A literal and its opposite are one question; ask it of the plain view.
         let lit = if lit.view.is_multiple_of(2) { lit } else { lit.not() };
-        let next = self.lits.len();
-        let number = *self.number.entry(lit).or_insert(next);
-        if number == next {
-            self.lits.push(lit);
-            self.activity.push(0.0);
-            self.place.push(usize::MAX);
-        }
+        let number = self.number(lit);
         self.activity[number] += self.step;
         self.variable[lit.view / 2] += self.step;
         if self.activity[number] > 1e100 {
@@ -89,6 +82,22 @@ impl Branch {
             self.heap.push(number);
         }
         self.rise(self.place[number]);
+    }
+
+    /// The number of a literal of a plain view.
+    fn number(&mut self, lit: Lit) -> usize {
+        let numbers = &mut self.numbers[lit.view / 2];
+        match numbers.binary_search_by_key(&lit.bound, |&(bound, _)| bound) {
+            Ok(place) => numbers[place].1 as usize,
+            Err(place) => {
+                let number = self.lits.len();
+                numbers.insert(place, (lit.bound, number as u32));
+                self.lits.push(lit);
+                self.activity.push(0.0);
+                self.place.push(usize::MAX);
+                number
+            }
+        }
     }
 
     /// Older conflicts count less.

@@ -43,7 +43,7 @@ struct Builder<'m> {
     /// Where each occupancy begins, as far as it is judged.
     begins: Vec<Event>,
     /// Slots that were counted already: the calendar, and the work for which it is shrunk.
-    known: Vec<(&'m Calendar, Tick, usize)>,
+    known: Vec<(&'m Calendar, Tick, u32)>,
 }
 
 /// Puts the parts together.
@@ -139,8 +139,8 @@ impl<'m> Builder<'m> {
         Vec::new()
     }
 
-    fn slots(&mut self, calendar: &'m Calendar, work: Tick) -> usize {
-        let same = |known: &&(&Calendar, Tick, usize)| {
+    fn slots(&mut self, calendar: &'m Calendar, work: Tick) -> u32 {
+        let same = |known: &&(&Calendar, Tick, u32)| {
             std::ptr::eq(known.0, calendar) && known.1 == work
         };
         if let Some(known) = self.known.iter().find(same) {
@@ -149,8 +149,9 @@ impl<'m> Builder<'m> {
         let slots =
             if work == 1 { Slots::open(calendar) } else { Slots::whole(calendar, work) };
         self.network.slots.push(slots);
-        self.known.push((calendar, work, self.network.slots.len() - 1));
-        self.network.slots.len() - 1
+        let number = (self.network.slots.len() - 1) as u32;
+        self.known.push((calendar, work, number));
+        number
     }
 
     /// Lags between events, and the length after every finish.
@@ -251,7 +252,7 @@ fn limits(model: &Model, trail: &mut Trail, splits: &[Split]) -> bool {
         let variable = trail.network.variable(2 * task);
         let slots = trail.network.axes[2 * task].slots;
         let domain = slots.map_or((0, i64::from(FAR)), |slots| {
-            (0, trail.network.slots[slots].count() - 1)
+            (0, trail.network.slots[slots as usize].count() - 1)
         });
         possible &= trail.limit(variable, domain.0, domain.1);
         for (node, end) in [(2 * task, act.release), (2 * task + 1, 0)] {

@@ -123,7 +123,7 @@ impl Graph {
     fn of(pairs: &Pairs, work: &dyn Fn(Event) -> Tick) -> Self {
         let uses = pairs.uses();
         let mut beside: Vec<Vec<usize>> = (0..uses.len())
-            .map(|number| pairs.others(number).iter().map(|other| other.0).collect())
+            .map(|number| pairs.others(number).map(|other| other.0).collect())
             .collect();
         if beside.iter().map(Vec::len).sum::<usize>() > 2 * LARGEST {
             beside.iter_mut().for_each(Vec::clear);
@@ -186,7 +186,7 @@ impl Clique {
         let size = members.len();
         let mut first = vec![None; size * size];
         for (row, &one) in members.iter().enumerate() {
-            for &(other, lit) in pairs.others(one) {
+            for (other, lit) in pairs.others(one) {
                 if let Some(column) = members.iter().position(|&member| member == other) {
                     first[row * size + column] = lit.map(Lit::not);
                 }
@@ -461,7 +461,7 @@ mod tests {
 
     use super::*;
     use crate::exact::axis::{Axis, Network};
-    use crate::exact::trail::{Entry, Reason, Value};
+    use crate::exact::trail::{Reason, Value};
 
     /// When a task may begin, when it must have ended, and its work.
     type Window = (Tick, Tick, Tick);
@@ -555,7 +555,7 @@ mod tests {
         assert_eq!((trail.early(4), trail.early(0), trail.late(5)), (10, 2, 30));
         let entry = trail.entries.last().unwrap();
         let Reason::List(from, until) = entry.reason else { panic!("no list") };
-        let why = &trail.arena[from..until];
+        let why = &trail.arena[from as usize..until as usize];
         let (windows, _) = said(&tasks, &clique, why);
         assert_eq!(windows, [(2, 11, 4), (2, 11, 4), (1, 1_000, 3)]);
     }
@@ -605,11 +605,11 @@ mod tests {
             let begin = trail.len();
             let outcome = clique.look(&mut trail, Way::Ahead)
                 .and_then(|()| clique.look(&mut trail, Way::Back));
-            for &Entry { view, new, reason, .. } in &trail.entries[begin..] {
-                let Reason::List(from, until) = reason else { panic!("no list") };
-                let mut why = trail.arena[from..until].to_vec();
+            for entry in &trail.entries[begin..] {
+                let Reason::List(from, until) = entry.reason else { panic!("no list") };
+                let mut why = trail.arena[from as usize..until as usize].to_vec();
                 // With the opposite there is no way.
-                why.push(Lit { view, bound: new }.not());
+                why.push(Lit { view: entry.view(), bound: entry.new }.not());
                 let (windows, first) = said(&tasks, &clique, &why);
                 prop_assert!(!possible(&windows, &first), "{why:?}");
             }

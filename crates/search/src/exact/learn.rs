@@ -1,7 +1,9 @@
 //! From a contradiction to a clause.
 
 use super::branch::Branch;
-use super::trail::{Clause, Lit, NONE, Reason, Trail, Value, View};
+
+use super::clauses::Clause;
+use super::trail::{Lit, NONE, Trail, Value};
 
 impl Trail<'_> {
     /// The clause to learn from literals that are true and can't all be; nothing if they
@@ -28,24 +30,26 @@ impl Trail<'_> {
             self.demand(lit, begins, &mut open, branch);
         }
         let top = self.unique(begins, open, branch)?;
-        self.minimise(top);
+        let mut minimiser = std::mem::take(&mut self.minimiser);
+        minimiser.run(self, top.view);
+        self.minimiser = minimiser;
         Some(self.clause(top, level))
     }
 
     /// The change that made a literal true; nothing if it holds at the root.
-    fn responsible(&self, lit: Lit) -> Option<usize> {
+    pub(super) fn responsible(&self, lit: Lit) -> Option<usize> {
         if self.root(lit.view) >= lit.bound {
             return None;
         }
         let mut at = self.last[lit.view];
         while at != NONE && self.entries[at].old >= lit.bound {
-            at = self.entries[at].before;
+            at = self.entries[at].before();
         }
         (at != NONE).then_some(at)
     }
 
     fn level_of(&self, at: usize) -> usize {
-        self.levels.partition_point(|&(begins, _)| begins <= at)
+        self.entries[at].level()
     }
 
     /// Adds a literal to what is to be explained.
@@ -80,16 +84,17 @@ impl Trail<'_> {
         while at > begins {
             at -= 1;
             let entry = self.entries[at];
-            let bound = self.need[entry.view];
-            if bound == Value::MIN || self.need_at[entry.view] != at {
+            let view = entry.view();
+            let bound = self.need[view];
+            if bound == Value::MIN || self.need_at[view] != at {
                 continue;
             }
-            let lit = Lit { view: entry.view, bound };
+            let lit = Lit { view, bound };
             if open == 1 {
                 return Some(lit);
             }
             open -= 1;
-            self.need[entry.view] = Value::MIN;
+            self.need[view] = Value::MIN;
             reasons.clear();
             self.explain(lit, entry.reason, &mut reasons);
             for &other in &reasons {
@@ -97,31 +102,6 @@ impl Trail<'_> {
             }
         }
         None
-    }
-
-    /// Drops literals that the others imply in one step.
-    fn minimise(&mut self, top: Lit) {
-        let views: Vec<View> = self.touched.clone();
-        let mut reasons = Vec::new();
-        for view in views.into_iter().filter(|&view| view != top.view) {
-            if self.need[view] == Value::MIN {
-                continue;
-            }
-            let entry = self.entries[self.need_at[view]];
-            if matches!(entry.reason, Reason::Given) {
-                continue;
-            }
-            reasons.clear();
-            let lit = Lit { view, bound: self.need[view] };
-            self.explain(lit, entry.reason, &mut reasons);
-            let implied = reasons.iter().all(|other| {
-                self.root(other.view) >= other.bound
-                    || (other.view != view && self.need[other.view] >= other.bound)
-            });
-            if implied {
-                self.need[view] = Value::MIN;
-            }
-        }
     }
 
     /// Makes the clause, clears the marks and jumps back.

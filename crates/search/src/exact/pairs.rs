@@ -15,17 +15,53 @@ use timetable::Calendar;
 use super::axis::Event;
 use super::cumulative::{Cumulative, Use};
 use super::trail::{Lit, Trail};
+use crate::pattern::Span;
 
 /// More pairs than that are left to the profiles.
 const MOST: usize = 300_000;
+
+/// One that never overlaps a use.
+#[derive(Debug, Clone, Copy)]
+struct Other {
+    number: u32,
+    /// The view of the literal that says it comes first, which is an order or its opposite.
+    first: u32,
+}
+
+impl Other {
+    /// No literal says which comes first.
+    const UNSAID: u32 = u32::MAX;
+
+    const fn new(number: usize) -> Self {
+        Self { number: number as u32, first: Self::UNSAID }
+    }
+
+    /// The literal that says it comes first, if there is one.
+    const fn first(self) -> Option<Lit> {
+        if self.first == Self::UNSAID {
+            return None;
+        }
+        let view = self.first as usize;
+        Some(Lit { view, bound: if view.is_multiple_of(2) { 1 } else { 0 } })
+    }
+}
+
+/// The bounds of a use, when they were last looked at.
+#[derive(Debug, Clone, Copy, Default)]
+struct Seen {
+    start: Span,
+    finish: Span,
+}
 
 /// Pairs that never overlap.
 #[derive(Debug, Default)]
 pub(super) struct Pairs {
     /// First and second event.
     uses: Vec<(Event, Event)>,
-    /// Those that never overlap a use, each with the literal that says it comes first.
-    others: Vec<Vec<(usize, Option<Lit>)>>,
+    /// Close together, since every look at a use looks at all the others.
+    seen: Vec<Seen>,
+    /// Those that never overlap a use, by number.
+    others: Vec<Vec<Other>>,
     pending: Vec<usize>,
     is_pending: Vec<bool>,
 }
@@ -66,15 +102,16 @@ impl Pairs {
                         })
                     };
                     let (a, b) = (place(a), place(b));
-                    pairs.others[a].push((b, None));
-                    pairs.others[b].push((a, None));
+                    pairs.others[a].push(Other::new(b));
+                    pairs.others[b].push(Other::new(a));
                 }
             }
         }
         for list in &mut pairs.others {
-            list.sort_unstable_by_key(|other| other.0);
-            list.dedup_by_key(|other| other.0);
+            list.sort_unstable_by_key(|other| other.number);
+            list.dedup_by_key(|other| other.number);
         }
+        pairs.seen = vec![Seen::default(); pairs.uses.len()];
         pairs.pending = (0..pairs.uses.len()).collect();
         pairs.is_pending = vec![true; pairs.uses.len()];
         pairs
@@ -87,22 +124,26 @@ impl Pairs {
 
     /// Gives a pair a variable for its order, unless it has one or is none.
     pub(super) fn add_order(&mut self, a: usize, b: usize, trail: &mut Trail) {
-        let place = |list: &[(usize, Option<Lit>)], other: usize| {
-            list.binary_search_by_key(&other, |entry| entry.0).ok()
+        let place = |list: &[Other], other: usize| {
+            list.binary_search_by_key(&other, |entry| entry.number as usize).ok()
         };
         let places = (place(&self.others[a], b), place(&self.others[b], a));
         let (Some(there), Some(back)) = places else { return };
-        if self.others[a][there].1.is_none() {
-            let first = Lit { view: Trail::up(trail.binary()), bound: 1 };
-            self.others[a][there].1 = Some(first);
-            self.others[b][back].1 = Some(first.not());
+        if self.others[a][there].first == Other::UNSAID {
+            let view = Trail::up(trail.binary()) as u32;
+            self.others[a][there].first = view;
+            self.others[b][back].first = view ^ 1;
         }
     }
 
     /// Those that never overlap a use, by number, each with the literal that says it comes
     /// first.
-    pub(super) fn others(&self, number: usize) -> &[(usize, Option<Lit>)] {
-        &self.others[number]
+    pub(super) fn others(
+        &self,
+        number: usize,
+    ) -> impl Iterator<Item = (usize, Option<Lit>)> {
+        let others = self.others[number].iter();
+        others.map(|other| (other.number as usize, other.first()))
     }
 
     /// The bounds of a use moved.
@@ -114,16 +155,48 @@ impl Pairs {
 
     /// Puts pairs in order of which one order is impossible.
     pub(super) fn propagate(&mut self, trail: &mut Trail) -> Result<(), Vec<Lit>> {
+        // All at first: what jumped back must not be seen as it was.
+        for &number in &self.pending {
+            let (from, to) = self.uses[number];
+            self.seen[number] = Seen {
+                start: (trail.early(from), trail.late(from)),
+                finish: (trail.early(to), trail.late(to)),
+            };
+        }
         while let Some(&a) = self.pending.last() {
-            for position in 0..self.others[a].len() {
-                let (b, first) = self.others[a][position];
-                self.order(trail, a, b, first)?;
-                self.order(trail, b, a, first.map(Lit::not))?;
-            }
+            self.look(trail, a)?;
             self.pending.pop();
             self.is_pending[a] = false;
         }
         Ok(())
+    }
+
+    /// Looks at all pairs of a use. What moves meanwhile is looked at again afterwards.
+    fn look(&self, trail: &mut Trail, a: usize) -> Result<(), Vec<Lit>> {
+        let mine = self.seen[a];
+        for other in &self.others[a] {
+            let b = other.number as usize;
+            let theirs = self.seen[b];
+            let first = other.first();
+            if Self::is_news(trail, (mine, theirs), first) {
+                self.order(trail, a, b, first)?;
+            }
+            let first = first.map(Lit::not);
+            if Self::is_news(trail, (theirs, mine), first) {
+                self.order(trail, b, a, first)?;
+            }
+        }
+        Ok(())
+    }
+
+    /// Whether it may be new that the second of two comes first, or what follows from that.
+    #[inline]
+    fn is_news(trail: &Trail, (a, b): (Seen, Seen), first: Option<Lit>) -> bool {
+        let said = first.is_some_and(|first| trail.is_true(first));
+        let must = a.finish.0 > b.start.1;
+        // Known, and its bounds as they have to be?
+        let drawn = a.start.0 >= b.finish.0 && b.finish.1 <= a.start.1;
+        (must || said) && !(drawn && (said || first.is_none()))
     }
 
     /// If `a` can't come before `b`, then `b` comes before `a`, which a literal says if there is
@@ -143,6 +216,10 @@ impl Pairs {
         if trail.early(finish) <= latest {
             return Ok(());
         }
+        // A tick of the root, if there is one: then one literal is enough.
+        let latest = Some(trail.root_late(other_start))
+            .filter(|&always| always < trail.early(finish))
+            .unwrap_or(latest);
         let late = trail.network.at_least(finish, latest.saturating_add(1));
         let why = [late, trail.network.at_most(other_start, latest)];
         let Some(first) = first else { return self.follow(trail, a, b, &why) };

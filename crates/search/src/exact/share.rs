@@ -20,8 +20,9 @@
 use std::collections::HashMap;
 
 use super::Exact;
+use super::clauses::Clause;
 use super::pairs::Pairs;
-use super::trail::{Clause, Lit, Trail, Value, View};
+use super::trail::{Lit, Trail, Value, View};
 
 /// A clause that spans more levels is not said.
 const LEVELS: usize = 6;
@@ -108,7 +109,7 @@ impl Talk {
         };
         for number in 0..pairs.uses().len() {
             // The literal says that the other comes first.
-            for &(other, first) in pairs.others(number) {
+            for (other, first) in pairs.others(number) {
                 let (Some(a), Some(b), Some(first)) = (task(other), task(number), first)
                 else {
                     continue;

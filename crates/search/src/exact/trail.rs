@@ -3,6 +3,8 @@
 use timetable::Tick;
 
 use super::axis::{Curve, Event, Network};
+use super::clauses::{Clause, Clauses, Place};
+use super::minimise::Minimiser;
 
 /// What a variable counts: ticks, ordinals of starts, modes (0 or 1), or the objective.
 pub(super) type Value = i64;
@@ -33,51 +35,47 @@ pub(super) enum Reason {
     /// A decision, or a fact of the root.
     Given,
     /// Another view, plus a lag.
-    Shift(View, Value),
+    Shift(u32, Value),
     /// A curve of the network, in its direction or against it.
-    Curve(usize, bool),
+    Curve(u32, bool),
     /// All other literals of a clause are false.
-    Clause(usize),
+    Clause(Place),
     /// Literals in the arena, from and until.
-    List(usize, usize),
+    List(u32, u32),
 }
 
 /// A change of a bound.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Entry {
-    pub(super) view: View,
+    view: u32,
+    /// How many decisions there were.
+    level: u32,
+    /// The change before of the same view.
+    before: u32,
     pub(super) old: Value,
     pub(super) new: Value,
-    /// The change before of the same view.
-    pub(super) before: usize,
     pub(super) reason: Reason,
+}
+
+impl Entry {
+    /// What was changed.
+    pub(super) const fn view(self) -> View {
+        self.view as View
+    }
+
+    /// How many decisions there were before and with it.
+    pub(super) const fn level(self) -> usize {
+        self.level as usize
+    }
+
+    /// The change before of the same view; [`NONE`] if there is none.
+    pub(super) const fn before(self) -> usize {
+        if self.before == u32::MAX { NONE } else { self.before as usize }
+    }
 }
 
 /// No change before.
 pub(super) const NONE: usize = usize::MAX;
-
-/// A learnt clause: one of its literals is true.
-#[derive(Debug, Clone)]
-pub(super) struct Clause {
-    pub(super) lits: Vec<Lit>,
-    /// How many levels it spans; the fewer the better.
-    pub(super) levels: usize,
-}
-
-#[derive(Debug, Clone, Copy)]
-struct Watch {
-    clause: usize,
-    /// Another literal; if it is true there is nothing to do.
-    other: Lit,
-}
-
-/// The watched literals of a view that become false at the same bound. A bound that moves has
-/// to do with those alone that it passes.
-#[derive(Debug)]
-struct Watched {
-    threshold: Value,
-    list: Vec<Watch>,
-}
 
 /// The state of the search.
 #[derive(Debug)]
@@ -91,9 +89,7 @@ pub(super) struct Trail<'m> {
     pub(super) arena: Vec<Lit>,
     shifts: Vec<Vec<(View, Value)>>,
     curves: Vec<Vec<(usize, bool)>>,
-    pub(super) clauses: Vec<Clause>,
-    /// For each view, by threshold.
-    watches: Vec<Vec<Watched>>,
+    clauses: Clauses,
     head: usize,
     most_clauses: usize,
     /// Variables whose bounds moved, up or back, since they were last asked for.
@@ -102,6 +98,7 @@ pub(super) struct Trail<'m> {
     pub(super) need: Vec<Value>,
     pub(super) need_at: Vec<usize>,
     pub(super) touched: Vec<View>,
+    pub(super) minimiser: Minimiser,
 }
 
 impl<'m> Trail<'m> {
@@ -118,8 +115,7 @@ impl<'m> Trail<'m> {
             arena: Vec::new(),
             shifts: vec![Vec::new(); views],
             curves: vec![Vec::new(); views],
-            clauses: Vec::new(),
-            watches: (0..views).map(|_| Vec::new()).collect(),
+            clauses: Clauses::new(views),
             head: 0,
             most_clauses: 4000,
             moved: Vec::new(),
@@ -127,6 +123,7 @@ impl<'m> Trail<'m> {
             need: vec![Value::MIN; views],
             need_at: vec![NONE; views],
             touched: Vec::new(),
+            minimiser: Minimiser::default(),
         }
     }
 
@@ -139,7 +136,7 @@ impl<'m> Trail<'m> {
             self.last.push(NONE);
             self.shifts.push(Vec::new());
             self.curves.push(Vec::new());
-            self.watches.push(Vec::new());
+            self.clauses.add_view();
             self.need.push(Value::MIN);
             self.need_at.push(NONE);
         }
@@ -181,13 +178,20 @@ impl<'m> Trail<'m> {
     }
 
     /// The earliest tick of an event.
+    #[inline]
     pub(super) fn early(&self, event: Event) -> Tick {
         self.network.tick(event, self.low[2 * self.network.variable(event)])
     }
 
     /// The latest tick of an event.
+    #[inline]
     pub(super) fn late(&self, event: Event) -> Tick {
         self.network.tick(event, -self.low[2 * self.network.variable(event) + 1])
+    }
+
+    /// The latest tick of an event at the root.
+    pub(super) fn root_late(&self, event: Event) -> Tick {
+        self.network.tick(event, -self.root[2 * self.network.variable(event) + 1])
     }
 
     /// The variables whose bounds moved since the last call, into a list.
@@ -230,10 +234,12 @@ impl<'m> Trail<'m> {
         self.low[2 * variable] == -self.low[2 * variable + 1]
     }
 
+    #[inline]
     pub(super) fn is_true(&self, lit: Lit) -> bool {
         self.low[lit.view] >= lit.bound
     }
 
+    #[inline]
     pub(super) fn is_false(&self, lit: Lit) -> bool {
         self.low[lit.view ^ 1] > -lit.bound
     }
@@ -284,16 +290,18 @@ impl<'m> Trail<'m> {
         }
         let from = self.arena.len();
         self.arena.extend_from_slice(because);
-        self.set(lit, Reason::List(from, self.arena.len()))
+        self.set(lit, Reason::List(from as u32, self.arena.len() as u32))
     }
 
     fn raise(&mut self, lit: Lit, reason: Reason) {
         let Lit { view, bound } = lit;
         let entry = Entry {
-            view,
+            view: view as u32,
+            level: self.levels.len() as u32,
+            // None is the greatest number in either.
+            before: self.last[view] as u32,
             old: self.low[view],
             new: bound,
-            before: self.last[view],
             reason,
         };
         self.last[view] = self.entries.len();
@@ -309,18 +317,22 @@ impl<'m> Trail<'m> {
     pub(super) fn explain(&self, lit: Lit, reason: Reason, into: &mut Vec<Lit>) {
         match reason {
             Reason::Given => {}
-            Reason::Shift(view, lag) => into.push(Lit { view, bound: lit.bound - lag }),
-            Reason::Curve(curve, forward) => {
-                into.push(self.network.because(curve, forward, lit));
+            Reason::Shift(view, lag) => {
+                into.push(Lit { view: view as View, bound: lit.bound - lag });
             }
-            Reason::Clause(number) => {
-                let lits = self.clauses[number].lits.iter();
+            Reason::Curve(curve, forward) => {
+                into.push(self.network.because(curve as usize, forward, lit));
+            }
+            Reason::Clause(place) => {
+                let lits = self.clauses.lits(place).iter();
                 into.extend(
                     lits.filter(|o| o.view != lit.view || o.bound < lit.bound)
                         .map(|other| other.not()),
                 );
             }
-            Reason::List(from, until) => into.extend_from_slice(&self.arena[from..until]),
+            Reason::List(from, until) => {
+                into.extend_from_slice(&self.arena[from as usize..until as usize]);
+            }
         }
     }
 
@@ -332,9 +344,9 @@ impl<'m> Trail<'m> {
         let (entries, arena) = self.levels[level];
         while self.entries.len() > entries {
             if let Some(entry) = self.entries.pop() {
-                self.low[entry.view] = entry.old;
-                self.last[entry.view] = entry.before;
-                self.note(entry.view / 2);
+                self.low[entry.view()] = entry.old;
+                self.last[entry.view()] = entry.before();
+                self.note(entry.view() / 2);
             }
         }
         self.arena.truncate(arena);
@@ -345,19 +357,20 @@ impl<'m> Trail<'m> {
     /// Propagates arcs and clauses until nothing moves.
     pub(super) fn propagate(&mut self) -> Result<(), Vec<Lit>> {
         while self.head < self.entries.len() {
-            let Entry { view, old, new, .. } = self.entries[self.head];
+            let entry = self.entries[self.head];
+            let view = entry.view();
             self.head += 1;
             let bound = self.low[view];
             for position in 0..self.shifts[view].len() {
                 let (to, lag) = self.shifts[view][position];
                 let lit = Lit { view: to, bound: bound + lag };
-                self.set(lit, Reason::Shift(view, lag))?;
+                self.set(lit, Reason::Shift(entry.view, lag))?;
             }
             for position in 0..self.curves[view].len() {
                 let (curve, forward) = self.curves[view][position];
                 self.follow(curve, forward)?;
             }
-            self.visit(view, old, new)?;
+            self.visit(view, entry.old, entry.new)?;
         }
         Ok(())
     }
@@ -369,30 +382,36 @@ impl<'m> Trail<'m> {
         } else {
             self.network.at_most(from, lag.latest(self.late(to)))
         };
-        self.set(lit, Reason::Curve(curve, forward))
+        self.set(lit, Reason::Curve(curve as u32, forward))
     }
 
     /// Visits the clauses that watch what a view has passed on its way to a bound.
     fn visit(&mut self, view: View, old: Value, new: Value) -> Result<(), Vec<Lit>> {
-        let mut at = self.watches[view].partition_point(|w| w.threshold <= old);
-        while self.watches[view].get(at).is_some_and(|w| w.threshold <= new) {
-            self.visit_list(view, at)?;
+        let mut at = self.clauses.first_above(view, old);
+        while let Some(threshold) =
+            self.clauses.threshold(view, at).filter(|&threshold| threshold <= new)
+        {
+            self.visit_list(view, threshold, at)?;
             at += 1;
         }
         Ok(())
     }
 
-    fn visit_list(&mut self, view: View, at: usize) -> Result<(), Vec<Lit>> {
-        let threshold = self.watches[view][at].threshold;
+    fn visit_list(
+        &mut self,
+        view: View,
+        threshold: Value,
+        at: usize,
+    ) -> Result<(), Vec<Lit>> {
         // What is added meanwhile has a greater threshold, so the place stays the same.
-        let mut list = std::mem::take(&mut self.watches[view][at].list);
+        let mut list = self.clauses.take(view, at);
         let (mut kept, mut position) = (0, 0);
         let mut outcome = Ok(());
         while position < list.len() {
             let watch = list[position];
             position += 1;
-            let stays = self.is_true(watch.other)
-                || match self.rewatch(view, threshold, watch.clause) {
+            let stays = self.is_true(watch.other())
+                || match self.rewatch(view, threshold, watch.place) {
                     Ok(moved) => !moved,
                     Err(conflict) => {
                         outcome = Err(conflict);
@@ -409,7 +428,7 @@ impl<'m> Trail<'m> {
         }
         list.copy_within(position.., kept);
         list.truncate(kept + list.len() - position);
-        self.watches[view][at].list = list;
+        self.clauses.put(view, at, list);
         outcome
     }
 
@@ -418,60 +437,40 @@ impl<'m> Trail<'m> {
         &mut self,
         view: View,
         threshold: Value,
-        number: usize,
+        place: Place,
     ) -> Result<bool, Vec<Lit>> {
-        let falls = |lit: &Lit| lit.view ^ 1 == view && 1 - lit.bound == threshold;
-        if falls(&self.clauses[number].lits[0]) {
-            self.clauses[number].lits.swap(0, 1);
+        let low = &self.low;
+        let lits = self.clauses.lits_mut(place);
+        if lits[0].view ^ 1 == view && 1 - lits[0].bound == threshold {
+            lits.swap(0, 1);
         }
-        let first = self.clauses[number].lits[0];
-        if self.is_true(first) {
+        let first = lits[0];
+        if low[first.view] >= first.bound {
             return Ok(false);
         }
-        for position in 2..self.clauses[number].lits.len() {
-            let lit = self.clauses[number].lits[position];
-            if !self.is_false(lit) {
-                self.clauses[number].lits.swap(1, position);
-                self.watch(number, lit, first);
-                return Ok(true);
-            }
+        let other = lits[2..].iter().position(|lit| low[lit.view ^ 1] <= -lit.bound);
+        if let Some(other) = other {
+            lits.swap(1, other + 2);
+            let lit = lits[1];
+            self.clauses.watch(place, lit, first);
+            return Ok(true);
         }
-        self.set(first, Reason::Clause(number)).map(|()| false)
-    }
-
-    fn watch(&mut self, clause: usize, lit: Lit, other: Lit) {
-        let threshold = 1 - lit.bound;
-        let watches = &mut self.watches[lit.view ^ 1];
-        let at = watches.partition_point(|w| w.threshold < threshold);
-        if watches.get(at).is_none_or(|w| w.threshold != threshold) {
-            watches.insert(at, Watched { threshold, list: Vec::new() });
-        }
-        watches[at].list.push(Watch { clause, other });
+        self.set(first, Reason::Clause(place)).map(|()| false)
     }
 
     /// Adds a learnt clause whose first literal is to be raised, and whose second is the
     /// last of the others to have become false; jumps back to where it says so.
-    pub(super) fn add_clause(&mut self, clause: Clause) {
+    pub(super) fn add_clause(&mut self, clause: &Clause) {
         let first = clause.lits[0];
         if clause.lits.len() == 1 {
             self.back_to(0);
             self.assume(first);
             return;
         }
-        let number = self.store(clause);
+        let place = self.clauses.store(clause);
         if !self.is_true(first) && !self.is_false(first) {
-            self.raise(first, Reason::Clause(number));
+            self.raise(first, Reason::Clause(place));
         }
-    }
-
-    /// Keeps a clause and watches its first two literals.
-    fn store(&mut self, clause: Clause) -> usize {
-        let (first, second) = (clause.lits[0], clause.lits[1]);
-        let number = self.clauses.len();
-        self.clauses.push(clause);
-        self.watch(number, first, second);
-        self.watch(number, second, first);
-        number
     }
 
     /// At the root: adds a clause that others have learnt; false if it can't hold.
@@ -484,7 +483,7 @@ impl<'m> Trail<'m> {
             [] => return false,
             [lit] => self.assume(lit),
             _ => {
-                self.store(clause);
+                self.clauses.store(&clause);
             }
         }
         true
@@ -502,7 +501,7 @@ impl<'m> Trail<'m> {
             return;
         }
         self.most_clauses += 500;
-        let mut clauses = std::mem::take(&mut self.clauses);
+        let mut clauses = self.clauses.drain();
         let mut sizes: Vec<(usize, usize)> =
             clauses.iter().map(|clause| (clause.levels, clause.lits.len())).collect();
         sizes.sort_unstable();
@@ -510,10 +509,9 @@ impl<'m> Trail<'m> {
         clauses.retain(|c| c.levels <= 2 || (c.levels, c.lits.len()) < middle);
         // What is true at the root says nothing any more.
         clauses.retain(|clause| !clause.lits.iter().any(|&lit| self.is_true(lit)));
-        self.watches.iter_mut().for_each(Vec::clear);
         for mut clause in clauses {
             clause.lits.sort_by_key(|&lit| self.is_false(lit));
-            self.store(clause);
+            self.clauses.store(&clause);
         }
     }
 }
