@@ -9,11 +9,11 @@
 //! (double justification), and places are contested only within a line of descent, which
 //! keeps the population varied. A schedule that the side holds already is not taken.
 //!
-//! A population whose members are all equally long, or that has found nothing for long, is
-//! put by and a new one begins. Two that have come equally far are put together: half
-//! good schedules of different descent breed better ones, and a population of twice the
-//! size is worth its time only then. So a short search ends with a small population
-//! and a long one with a large, whatever the problem.
+//! A population that has found nothing for long is put by and a new one begins; so is one whose
+//! members are all equally long, unless there are few tasks. Two that have come equally far
+//! are put together: half good schedules of different descent breed better ones, and a
+//! population of twice the size is worth its time only then. So a short search ends with a
+//! small population and a long one with a large, whatever the problem.
 //!
 //! Members are bred in nests, each with a random stream of its own, so that any number of
 //! threads gives the same answer.
@@ -35,6 +35,9 @@ const CLUTCH: usize = 16;
 const FIRST: usize = 160;
 /// Generations without a shorter schedule after which a population is put by.
 const PATIENCE: u64 = 200;
+/// With so few tasks a population whose members are equally long goes on: schedules of one length
+/// are soon bred from each other, and one of them may be next to a shorter one.
+const SOON: usize = 40;
 /// Starts, over all members of a side, that a population may hold.
 const LARGEST: usize = 1 << 20;
 
@@ -218,7 +221,8 @@ impl<'p> Breed<'p> {
         self.idle += 1;
         let above = |member: &Member| i64::from(member.length) - i64::from(self.least);
         let above: i64 = self.sides[side].iter().map(above).sum();
-        if self.idle > PATIENCE || above * 10 < self.sides[side].len() as i64 {
+        let equal = above * 10 < self.sides[side].len() as i64;
+        if self.idle > PATIENCE || (equal && self.ways[0].count() > SOON) {
             self.put_by();
         }
     }

@@ -158,11 +158,14 @@ impl Nest {
 
     /// Some tasks move to another place that the links allow.
     pub(crate) fn mutate(&mut self, way: &Plain) {
+        // With few tasks a sixth of the list is soon too near for anything new.
+        const NEAR: usize = 15;
         let count = self.list.len();
+        let most = (count / 6).max(NEAR.min(count / 2)).max(1);
         let moves = self.rng.random_range(0..=2 + count / 40);
         for _ in 0..moves {
             let from = self.rng.random_range(0..count);
-            let reach = self.rng.random_range(1..=(count / 6).max(1));
+            let reach = self.rng.random_range(1..=most);
             let list = &mut self.list;
             let (task, mut to) = (list[from], from);
             if self.rng.random_ratio(1, 2) {

@@ -422,7 +422,7 @@ impl<'a> Search<'a> {
         let every = match worker {
             _ if !plain => worker.every(tasks),
             Worker::Exact(..) if self.is_quiet() => 1,
-            Worker::Breed(_) if self.is_quiet() => SELDOM,
+            Worker::Breed(_) if self.is_quiet() => return self.beside(budget),
             Worker::Exact(..) => self.proving.every(),
             Worker::Mender(_) => SELDOM.saturating_mul(self.proving.slowness),
             _ => 1,
@@ -443,6 +443,14 @@ impl<'a> Search<'a> {
             return (more * budget).div_ceil(2);
         }
         budget
+    }
+
+    /// The steps of a population that has had no news for long: half as much time as the complete
+    /// searches take meanwhile.
+    fn beside(&self, budget: u64) -> u64 {
+        const MORE: u64 = 5;
+        let left = self.options.stop.steps.map(|most| most.saturating_sub(self.steps));
+        (MORE * budget).min(left.unwrap_or(u64::MAX)).max(1)
     }
 
     /// Takes what the prices have proven, which holds for every schedule; once there is nothing
