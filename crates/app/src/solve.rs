@@ -197,7 +197,7 @@ fn document(name: &str, text: &str) -> Result<Problem, AppError> {
 
 fn instance(name: &str, text: &str) -> Result<Instance, AppError> {
     instance::parse(name, text).map_err(|errors| {
-        AppError::Instance(errors.iter().map(|e| format!("{name}:{e}")).collect())
+        AppError::Instance(errors.iter().map(|e| format!("{name}, {e}")).collect())
     })
 }
 

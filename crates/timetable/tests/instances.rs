@@ -326,6 +326,16 @@ fn faults_of_rows_and_ends() {
 }
 
 #[test]
+fn a_file_that_was_cut_off_says_once_what_is_missing() {
+    let cut = TWO_MODES.find("REQUESTS").expect("a table of requests");
+    let errors = said("sm", &TWO_MODES[..cut]);
+    let rows = errors.iter().filter(|error| error.contains("no row in the requests"));
+    let rows: Vec<&String> = rows.collect();
+    assert_eq!(rows.len(), 1, "{errors:#?}");
+    assert!(rows[0].contains("jobs 1 to 4: they have"), "{errors:#?}");
+}
+
+#[test]
 fn sums_beyond_time_are_refused() {
     let text =
         WINDOWS.replace("1 1 2 1\n", "1 1 100000000 1\n").replace("[3]", "[100000000]");

@@ -4,7 +4,8 @@
 //! that came before, in any number of steps. Each step goes back on the trail, so nothing comes to
 //! be its own reason, and whatever one look finds holds for the looks that come after.
 //!
-//! Source (from memory): N. Sörensson, A. Biere, *Minimizing learned clauses*, SAT 2009.
+//! Source (from memory): N. Sörensson, A. Biere, SAT 2009, LNCS 5584, 237-243, where each literal is
+//! true or false; here a bound also follows from a higher one.
 
 use super::trail::{Lit, Reason, Trail, Value, View};
 

@@ -42,9 +42,7 @@ pub(super) fn parse(text: &str, findings: &mut Findings) -> Option<Network> {
         tables.request(row);
     }
     let Tables { rows, .. } = tables;
-    for (position, row) in rows.iter().enumerate() {
-        row.check(position + 1, parts.last_line, findings);
-    }
+    check(&rows, parts.last_line, findings);
     let Available { capacities, stocks } = availabilities(&parts, &counts, findings);
     let activities = rows.into_iter().map(|row| row.into_activity(&counts));
     Some(Network {
@@ -162,31 +160,49 @@ struct Job {
     requested: bool,
 }
 
-impl Job {
-    fn check(&self, number: usize, last_line: usize, findings: &mut Findings) {
-        let Some(declared) = self.declared else {
-            let reason = "it has no row in the precedence relations".to_owned();
-            findings.add(last_line, format_args!("job {number}"), reason, "one row");
-            return;
-        };
-        if !self.requested {
-            let reason = "it has no row in the requests and durations".to_owned();
+/// Sees whether each job has its rows. A file that was cut off lacks those of many, which is one
+/// fault and not many.
+fn check(rows: &[Job], last_line: usize, findings: &mut Findings) {
+    let mut lack = |table: &str, expected: &str, lacks: &dyn Fn(&Job) -> bool| {
+        for (first, last) in runs(rows, lacks) {
+            let (field, it) = match last - first {
+                0 => (format!("job {first}"), "it has"),
+                _ => (format!("jobs {first} to {last}"), "they have"),
+            };
+            let reason = format!("{it} no row in the {table}");
+            findings.add(last_line, format_args!("{field}"), reason, expected);
+        }
+    };
+    lack("precedence relations", "one row for each job", &|row| row.declared.is_none());
+    lack("requests and durations", "one row or more for each job", &|row| {
+        row.declared.is_some() && !row.requested
+    });
+    for (position, row) in rows.iter().enumerate().filter(|(_, row)| row.requested) {
+        if let Some(declared) = row.declared.filter(|&of| of != row.modes.len()) {
             findings.add(
-                last_line,
-                format_args!("job {number}"),
-                reason,
-                "one row or more",
-            );
-        } else if declared != self.modes.len() {
-            findings.add(
-                self.line,
-                format_args!("number of modes of job {number}"),
-                format!("it says {declared}, and {} can be read", self.modes.len()),
+                row.line,
+                format_args!("number of modes of job {}", position + 1),
+                format!("it says {declared}, and {} can be read", row.modes.len()),
                 "as many as there are rows of requests and durations",
             );
         }
     }
+}
 
+/// The first and the last number of jobs that follow each other and of which something holds.
+fn runs(rows: &[Job], holds: &dyn Fn(&Job) -> bool) -> Vec<(usize, usize)> {
+    let mut runs: Vec<(usize, usize)> = Vec::new();
+    let numbers = rows.iter().zip(1..).filter(|&(row, _)| holds(row));
+    for (_, number) in numbers {
+        match runs.last_mut() {
+            Some((_, last)) if *last + 1 == number => *last = number,
+            _ => runs.push((number, number)),
+        }
+    }
+    runs
+}
+
+impl Job {
     fn into_activity(self, counts: &Counts) -> Activity {
         let mut modes = self.modes;
         for mode in &mut modes {
