@@ -26,9 +26,12 @@
 //! schedules of that value count, and the next level is asked for. What is proven about a
 //! level therefore holds for schedules that are best on the levels before it.
 //!
-//! **Propagators.** Lags and clauses (`trail`), ways (`split`), sums (`goal`, `rows`), orders of two
+//! **Propagators.** Lags and what was learnt (`trail`), ways (`split`), sums (`goal`, `rows`), orders of two
 //! (`pairs`), capacities (`cumulative`), and what holds for many of which no two may overlap
 //! (`cliques`); what takes longest comes last.
+//!
+//! **What is learnt** is followed back (`learn`), freed of what follows from the rest (`minimise`) and
+//! kept (`clauses`).
 //!
 //! **Two ends.** A plain problem is searched from both ends; what one side learns the other hears
 //! (`share`).
