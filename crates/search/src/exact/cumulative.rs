@@ -395,54 +395,20 @@ impl<'m> Cumulative<'m> {
                 self.chosen.push(number);
             }
         }
-        let mut sum = self.choose(trail, tick, level);
-        // What is too much: the dearest first.
-        let mut place = self.chosen.len();
-        while place > 0 {
-            place -= 1;
-            let amount = self.uses[self.chosen[place]].amount;
-            if sum - amount > level {
-                sum -= amount;
-                self.chosen.remove(place);
-            }
-        }
+        // The largest first: fewer literals.
+        let uses = &self.uses;
+        self.chosen.sort_by_key(|&number| std::cmp::Reverse(uses[number].amount));
+        let mut sum = 0;
         for &number in &self.chosen {
+            if sum > level {
+                break;
+            }
             let entry = &self.uses[number];
-            self.because.extend(Self::there(trail, entry, tick));
+            sum += entry.amount;
+            self.because.push(trail.network.at_most(entry.from, tick));
+            self.because.push(trail.network.at_least(entry.to, tick + 1));
             self.because.extend(entry.present);
         }
-    }
-
-    /// Puts first what explains most for its literals, and keeps what exceeds a level.
-    fn choose(&mut self, trail: &Trail, tick: Tick, level: i32) -> i32 {
-        let uses = &self.uses;
-        self.chosen.sort_by_key(|&number| {
-            let entry = &uses[number];
-            let lits = Self::there(trail, entry, tick);
-            let new = |lit: &Lit| trail.root(lit.view) < lit.bound;
-            let dear = lits.iter().chain(&entry.present).filter(|&lit| new(lit)).count();
-            let worth = if dear == 0 {
-                i32::MAX
-            } else {
-                entry.amount.saturating_mul(6) / dear as i32
-            };
-            std::cmp::Reverse(worth)
-        });
-        let mut sum = 0;
-        let enough = self.chosen.iter().position(|&number| {
-            sum += uses[number].amount;
-            sum > level
-        });
-        self.chosen.truncate(enough.map_or(usize::MAX, |place| place + 1));
-        sum
-    }
-
-    /// What says that a use is there at a tick.
-    fn there(trail: &Trail, entry: &Use, tick: Tick) -> [Lit; 2] {
-        [
-            trail.network.at_most(entry.from, tick),
-            trail.network.at_least(entry.to, tick + 1),
-        ]
     }
 }
 

@@ -1,7 +1,6 @@
 //! From a contradiction to a clause.
 
 use super::branch::Branch;
-
 use super::clauses::Clause;
 use super::trail::{Lit, NONE, Trail, Value};
 
