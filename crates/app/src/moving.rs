@@ -87,8 +87,8 @@ pub fn new_folder(dir: &Path) -> Result<Vec<PathBuf>, AppError> {
     write_all(dir, folder::skeleton())
 }
 
-/// Writes the schemas and the references of the folder's files and of the acts, and a document
-/// that others made.
+/// Writes the schemas and the references of the folder's files and of the acts, the schema of
+/// scheduling problems, and a document that others made.
 ///
 /// # Errors
 /// If a file can't be written.
@@ -98,6 +98,7 @@ pub fn schemas(dir: &Path, other: (&str, String)) -> Result<Vec<PathBuf>, AppErr
         ("ACTS.md".to_owned(), folder::acts::reference()),
         (other.0.to_owned(), other.1),
         ("schemas/acts.schema.json".to_owned(), folder::acts::schema()),
+        ("schemas/problem.schema.json".to_owned(), problems::SCHEMA.to_owned()),
     ];
     let schemas = folder::schemas()
         .into_iter()

@@ -4,10 +4,12 @@
 
 #![expect(clippy::unwrap_used, reason = "in a test, failing is the way to say so")]
 
+mod python;
+
 use std::path::Path;
-use std::process::Command;
 
 use problems::{Recipe, generate, write};
+use python::{lines, script};
 use search::{Options, Outcome, Silent, Stop, solve};
 use serde_json::Value;
 use timetable::{Assignment, Measures, ModeId, Problem, Schedule};
@@ -20,16 +22,9 @@ const STEPS: u64 = 200_000;
 
 /// What the model says of each file, in their order.
 fn reference(dir: &Path, files: &[String]) -> Vec<Value> {
-    let python = std::env::var_os("TURNBUCKLE_PYTHON")
-        .expect("TURNBUCKLE_PYTHON names a Python that has OR-Tools");
-    let script = concat!(env!("CARGO_MANIFEST_DIR"), "/../../reference/problem_cpsat.py");
-    let mut command = Command::new(python);
-    command.current_dir(dir).arg(script).arg("--exact").args(files);
-    let output = command.output().expect("TURNBUCKLE_PYTHON names a Python that runs");
-    let wrong = String::from_utf8_lossy(&output.stderr);
-    assert!(output.status.success(), "{wrong}");
-    let lines = String::from_utf8(output.stdout).unwrap();
-    lines.lines().map(|line| serde_json::from_str(line).unwrap()).collect()
+    let mut command = script("problem_cpsat.py");
+    command.current_dir(dir).arg("--exact").args(files);
+    lines(command, "")
 }
 
 /// The schedule of an answer.

@@ -115,6 +115,8 @@ pub(crate) struct Exact<'m> {
     floor: Tick,
     /// Any schedule will do.
     first: bool,
+    /// So many levels are of interest.
+    wanted: usize,
     /// What has to be beaten, if any is known.
     upper: Option<Levels>,
     /// Something was heard since the last run.
@@ -197,6 +199,7 @@ impl<'m> Exact<'m> {
             ways,
             best: None,
             first: false,
+            wanted: LEVELS.len(),
             floor: proven.length,
             upper: None,
             news: true,
@@ -208,6 +211,16 @@ impl<'m> Exact<'m> {
             closed: !possible,
             talk: None,
         }
+    }
+
+    /// From now on the search is over as soon as nothing is better on so many levels, the first ones.
+    pub(crate) const fn want(&mut self, levels: usize) {
+        self.wanted = levels;
+    }
+
+    /// Nothing beats the best that is known on the levels that are of interest.
+    pub(crate) const fn is_settled(&self) -> bool {
+        self.closed || self.level >= self.wanted
     }
 
     /// What is proven of each level, for schedules that are best on the levels before it.
@@ -276,7 +289,10 @@ impl<'m> Exact<'m> {
         if std::mem::take(&mut self.news) {
             self.restart();
         }
-        while self.steps < end && !self.closed && !(self.first && self.best.is_some()) {
+        while self.steps < end
+            && !self.is_settled()
+            && !(self.first && self.best.is_some())
+        {
             turns = turns.wrapping_add(1);
             if turns.is_multiple_of(often) && halt() {
                 return;
@@ -622,6 +638,29 @@ mod tests {
         }
         assert_eq!(exact.best.as_ref().map(|best| best.1), Some([0, 0, 200_006]));
         assert!(exact.closed && most < 10_000, "{turns} turns, {most} changes");
+    }
+
+    /// Two tasks for one crew; the one that is due goes first, and then it is settled what is late.
+    /// Where both start is another question.
+    #[test]
+    fn a_search_for_what_is_late_alone_ends_sooner() {
+        let demand = || vec![Demand::throughout(ResourceId(0), 1)];
+        let mut tasks = vec![Task::new("t", Mode::elapsed(3, demand())); 2];
+        tasks[1].due = Some(timetable::Due { at: 2, weight: 5 });
+        tasks[0].published = Some(timetable::Published { start: 1, weight: 1 });
+        let crew = Resource { name: "crew".to_owned(), capacity: Profile::constant(1) };
+        let problem = Problem::new(9, tasks, vec![crew], vec![], vec![], vec![]).unwrap();
+        let model = Model::new(&problem);
+        let mut exact = Exact::new(&model, &Bound::default()).unwrap();
+        exact.want(1);
+        exact.run(100, &|| false);
+        assert!(exact.is_settled() && !exact.closed);
+        assert_eq!(exact.lower().tardiness, 5);
+        assert_eq!(exact.best.as_ref().map(|best| best.1[0]), Some(5));
+        exact.want(LEVELS.len());
+        exact.run(100, &|| false);
+        assert!(exact.is_settled() && exact.closed);
+        assert_eq!(exact.best.as_ref().map(|best| best.1), Some([5, 2, 6]));
     }
 
     #[test]

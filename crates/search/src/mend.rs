@@ -1,8 +1,9 @@
 //! Repairs of the best schedule by exact search in a small part of it.
 //!
-//! **Anew.** Some tasks are taken out of the best schedule: those near a task that is late, dear
-//! or away from the published plan, in time, along lags or on a resource. Complete search
-//! looks for a better way to do them between all the others ([`patch`](crate::patch)).
+//! **Anew.** Some tasks are taken out of the best schedule, around one that is late, dear
+//! or away from the published plan ([`choose`]). Complete search looks for a better way to do
+//! them between all the others ([`patch`](crate::patch)). As long as less may be late, it looks for that
+//! alone, mostly: what is cheaper or nearer to the published plan would soon be undone again.
 //!
 //! **Shorter.** To end everything `d` ticks sooner, the beginning of the schedule stays where
 //! it is, pushed left; its end is taken from the schedule pushed right against the new end;
@@ -14,12 +15,13 @@
 //! Source for the idea: P. Shaw, *Using constraint programming and local search methods to
 //! solve vehicle routing problems*, CP 1998 (from memory).
 
+mod choose;
+
 use rand::{RngExt, SeedableRng};
 use rand_pcg::Pcg64Mcg;
 use timetable::{Schedule, Tick};
 
 use crate::Bound;
-use crate::arc::task_of;
 use crate::decode::{Decoder, Plan, Recipe, breach_of};
 use crate::exact::{Exact, Levels};
 use crate::island::{key_of, least_cost};
@@ -31,6 +33,10 @@ use crate::rules::ranks;
 
 /// Conflicts for a part.
 const PATIENCE: u64 = 300;
+/// The same where nothing but what is late is looked at.
+const SHORT_PATIENCE: u64 = 100;
+/// After so many parts in a row in which nothing less could be late the rest is looked at as well.
+const VAIN: u32 = 30;
 
 /// A search that mends the best schedule.
 #[derive(Debug)]
@@ -50,6 +56,12 @@ pub(crate) struct Mender<'m> {
     right: Option<Vec<Span>>,
     /// What the modes cost at least.
     least_cost: i64,
+    /// No schedule is less late.
+    least_late: i64,
+    /// What each shape of parts gained lately for what it took.
+    gain: [f64; choose::SHAPES],
+    /// Parts in a row in which nothing less could be late.
+    vain: u32,
     /// The best schedule found here.
     pub(crate) best: Option<(Schedule, Levels)>,
     /// Conflicts, and schedules decoded.
@@ -74,6 +86,9 @@ impl<'m> Mender<'m> {
             failures: 0,
             right: None,
             least_cost: least_cost(model),
+            least_late: 0,
+            gain: [1.0; choose::SHAPES],
+            vain: 0,
             best: None,
             steps: 0,
         }
@@ -87,6 +102,11 @@ impl<'m> Mender<'m> {
             self.now = Some((layout, levels));
             self.right = None;
         }
+    }
+
+    /// Hears of what is late at least in every schedule.
+    pub(crate) fn hear_late(&mut self, tardiness: i64) {
+        self.least_late = self.least_late.max(tardiness);
     }
 
     /// Mends until a number of steps is spent or, between two parts, `rest` says so, or `halt`
@@ -163,24 +183,34 @@ impl<'m> Mender<'m> {
         levels: Levels,
         halt: &(dyn Fn() -> bool + Sync),
     ) -> Option<Layout> {
-        let tasks = self.near(layout, levels);
+        let part = self.part(layout, levels);
         let mut out = vec![false; self.model.count()];
-        for &task in &tasks {
+        for &task in &part.tasks {
             out[task] = true;
         }
         let stays = (0..out.len()).filter(|&task| !out[task]);
         let floor = stays.map(|task| layout.span[task].1).max().unwrap_or(0);
-        let patch = Patch::new(self.model, layout, &tasks, floor, &|_| Tick::MAX)?;
+        let patch = Patch::new(self.model, layout, &part.tasks, floor, &|_| Tick::MAX)?;
         let model = Model::with(&patch.problem, Keep::Better);
         let mut exact = Exact::new(&model, &Bound::default())?;
-        let part = patch.cut(self.model, layout);
-        let measures = timetable::Measures::of(&patch.problem, &part).key();
-        exact.hear(&part, [measures.0, measures.1, i64::from(measures.2)]);
-        exact.run(PATIENCE, halt);
+        let now = patch.cut(self.model, layout);
+        let measures = timetable::Measures::of(&patch.problem, &now).key();
+        exact.hear(&now, [measures.0, measures.1, i64::from(measures.2)]);
+        let late = beside(self.model.last, (0, levels[0]), levels[2] as Tick).1;
+        let open = late > 0 && levels[0] > self.least_late;
+        if open && (self.vain < VAIN || self.rng.random_ratio(3, 4)) {
+            exact.want(1);
+            exact.run(SHORT_PATIENCE, halt);
+        } else {
+            exact.run(PATIENCE, halt);
+        }
         self.steps += exact.steps;
-        self.adapt(0, exact.closed, tasks.len());
-        let (part, _) = exact.best.as_ref()?;
-        patch.put_back(self.model, layout, part)
+        self.adapt(0, exact.is_settled(), part.tasks.len());
+        let less = exact.best.as_ref().is_some_and(|best| best.1[0] < measures.0);
+        self.vain = if less { 0 } else { self.vain.saturating_add(1) };
+        self.credit(&part, less, exact.steps);
+        let (found, _) = exact.best.as_ref()?;
+        patch.put_back(self.model, layout, found)
     }
 
     fn shorter(
@@ -277,93 +307,5 @@ impl<'m> Mender<'m> {
             mixed.span[task] = (0, 0);
         }
         (between.len() <= 3 * size).then_some((mixed, between))
-    }
-
-    /// Tasks near one that is late, dear, or away from its published start, or any.
-    fn near(&mut self, layout: &Layout, levels: Levels) -> Vec<usize> {
-        let size = self.size[0] as usize;
-        let centre = self.centre(layout, levels);
-        let (from, until) = layout.span[centre];
-        let distance = |task: usize| {
-            let (start, finish) = layout.span[task];
-            (start - until).max(from - finish).max(0)
-        };
-        let free = |task: &usize| self.model.acts[*task].fixed.is_none();
-        let mut near: Vec<usize> = (0..layout.span.len()).filter(free).collect();
-        let mut bonus = vec![0; layout.span.len()];
-        let shape = self.rng.random_range(0..3);
-        if shape > 0 {
-            self.favour(centre, shape == 1, &mut bonus);
-        }
-        let scatter = self.rng.random_range(1..=1 + levels[2].max(1) / 20) as Tick;
-        let key: Vec<Tick> = (0..layout.span.len())
-            .map(|task| distance(task) + bonus[task] + self.rng.random_range(0..=scatter))
-            .collect();
-        near.sort_by_key(|&task| (task != centre, key[task], task));
-        near.truncate(size.max(1));
-        near
-    }
-
-    /// Makes tasks seem farther that share no resource with a task, or are no neighbours of it
-    /// along the lags.
-    fn favour(&self, centre: usize, resources: bool, bonus: &mut [Tick]) {
-        const FAR: Tick = 1 << 28;
-        let model = self.model;
-        if resources {
-            let uses = |task: usize, resource: usize| {
-                model.acts[task]
-                    .ways
-                    .iter()
-                    .any(|way| way.uses.iter().any(|entry| entry.resource == resource))
-            };
-            let wanted: Vec<usize> =
-                (0..model.static_free.len()).filter(|&r| uses(centre, r)).collect();
-            for (task, bonus) in bonus.iter_mut().enumerate() {
-                *bonus = if wanted.iter().any(|&r| uses(task, r)) { 0 } else { FAR };
-            }
-            return;
-        }
-        bonus.fill(FAR);
-        let mut open = vec![centre];
-        bonus[centre] = 0;
-        while let Some(task) = open.pop() {
-            let depth = bonus[task] + 1;
-            if depth > 3 {
-                continue;
-            }
-            let ends = model.out[task].iter().map(|&arc| task_of(model.arcs[arc].to));
-            let begins =
-                model.into[task].iter().map(|&arc| task_of(model.arcs[arc].from));
-            for other in ends.chain(begins) {
-                if bonus[other] > depth {
-                    bonus[other] = depth;
-                    open.push(other);
-                }
-            }
-        }
-    }
-
-    /// The task around which others are taken out.
-    fn centre(&mut self, layout: &Layout, levels: Levels) -> usize {
-        let problem = self.model.problem;
-        let suffers = |&task: &usize| {
-            let (data, act) = (&problem.tasks()[task], &self.model.acts[task]);
-            let (start, finish) = layout.span[task];
-            let late = data.due.is_some_and(|due| finish > due.at);
-            let away = data.published.is_some_and(|p| p.weight > 0 && p.start != start);
-            let way = usize::from(layout.way[task]);
-            let dear = act.ways.iter().any(|other| other.cost < act.ways[way].cost);
-            let last = i64::from(finish) == levels[2];
-            act.fixed.is_none() && (late || (levels[0] == 0 && (away || dear || last)))
-        };
-        let all: Vec<usize> = (0..layout.span.len()).collect();
-        let suffering: Vec<usize> =
-            all.iter().copied().filter(|task| suffers(task)).collect();
-        let from = if suffering.is_empty() || self.rng.random_ratio(1, 4) {
-            &all
-        } else {
-            &suffering
-        };
-        from[self.rng.random_range(0..from.len())]
     }
 }

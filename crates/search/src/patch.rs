@@ -38,7 +38,7 @@ impl Layout {
     }
 
     /// The tick of an event.
-    fn tick(&self, node: Node) -> Tick {
+    pub(crate) fn tick(&self, node: Node) -> Tick {
         let span = self.span[task_of(node)];
         if is_finish(node) { span.1 } else { span.0 }
     }

@@ -497,6 +497,9 @@ impl<'a> Search<'a> {
             self.bound = self.bound.or(worker.proof().bound);
         }
         tighten(self.last, &mut self.bound);
+        for worker in workers.iter_mut() {
+            worker.hear_late(self.bound.tardiness);
+        }
         // On a plain problem a bound on the length holds for every schedule.
         if matches!(workers.first(), Some(Worker::Breed(_))) {
             for worker in workers.iter_mut() {

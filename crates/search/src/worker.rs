@@ -225,6 +225,13 @@ impl Worker<'_> {
         }
     }
 
+    /// Hears of what is late at least in every schedule.
+    pub(crate) fn hear_late(&mut self, tardiness: i64) {
+        if let Self::Mender(mender) = self {
+            mender.hear_late(tardiness);
+        }
+    }
+
     /// What it has proven.
     pub(crate) fn proof(&self) -> Proof {
         match self {
