@@ -67,9 +67,12 @@ def lags(rng, durations, loops, slack):
             arrows[b].setdefault(a, -round(far * (1 + slack * rng.uniform(0.5, 1.5))) - 1)
     reached = {b for onward in arrows for b in onward}
     arrows[0] = {a: 0 for a in range(1, count + 1) if a not in reached}
-    for a in range(1, count + 1):
-        if not any(b > a for b in arrows[a]):
-            arrows[a][count + 1] = durations[a]
+    # Nothing ends after the closing dummy.
+    left = [0] * (count + 2)
+    for a in range(count, 0, -1):
+        left[a] = max((left[b] + lag for b, lag in arrows[a].items() if b > a), default=0)
+        if left[a] < durations[a]:
+            arrows[a][count + 1] = left[a] = durations[a]
     return arrows
 
 
@@ -138,7 +141,7 @@ def main():
         drawn = draw(rng, asked.tasks, *grid[number % len(grid)])
         name = f"lag{asked.tasks}_{number + 1}.sch"
         (asked.dir / name).write_text(text(*drawn), encoding="utf-8")
-    (asked.dir / "best_known.csv").write_text("name,lower,upper\n", encoding="utf-8")
+    (asked.dir / "best_known.csv").write_text("instance,lower,upper,source\n", encoding="utf-8")
 
 
 if __name__ == "__main__":

@@ -156,7 +156,7 @@ def main():
         drawn = draw(rng, asked.tasks, complexity, (uses, takes), (strength, enough))
         name = f"m{asked.tasks}_{number + 1}.mm"
         (asked.dir / name).write_text(text(*drawn), encoding="utf-8")
-    (asked.dir / "best_known.csv").write_text("name,lower,upper\n", encoding="utf-8")
+    (asked.dir / "best_known.csv").write_text("instance,lower,upper,source\n", encoding="utf-8")
 
 
 if __name__ == "__main__":

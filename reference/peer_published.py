@@ -134,6 +134,11 @@ def read_sch(text):
         made.durations.append(duration)
         made.demands.append(words.several(kinds))
     made.capacities = words.several(kinds)
+    # A project is over when all of it is, whatever the lags to the closing dummy say.
+    said = {(i, j): lag for i, j, lag in made.links}
+    for job in range(1, count + 1):
+        if said.get((job, count + 1), -1) < made.durations[job]:
+            made.links.append((job, count + 1, made.durations[job]))
     return made
 
 

@@ -180,7 +180,22 @@ fn sch(text: &str) -> Result<Instance> {
     }
     instance.capacities = words.numbers(kinds)?;
     words.finish()?;
+    end_after_all(&mut instance);
     Ok(instance)
+}
+
+/// A project is over when all of it is, whatever the lags to the closing dummy say. In the published
+/// sets they say so themselves.
+fn end_after_all(instance: &mut Instance) {
+    let last = instance.durations.len().saturating_sub(1);
+    for (job, &duration) in instance.durations.iter().enumerate().take(last).skip(1) {
+        let said = |link: &(usize, usize, i64)| {
+            link.0 == job && link.1 == last && link.2 >= duration
+        };
+        if !instance.links.iter().any(said) {
+            instance.links.push((job, last, duration));
+        }
+    }
 }
 
 /// Patterson: a stream of numbers, lines wrapped anywhere.
@@ -383,6 +398,9 @@ RESOURCEAVAILABILITIES:
         let text = "1 1 0 0 0 1 1 1 [0] 1 1 2 0 2 [-4] [2] 2 1 0 \
                     0 1 0 0 1 1 2 1 2 1 0 0 3";
         assert_eq!(sch(text).unwrap().links, [(0, 1, 0), (1, 0, -4), (1, 2, 2)]);
+        let early = text.replace("[2]", "[1]");
+        let links = [(0, 1, 0), (1, 0, -4), (1, 2, 1), (1, 2, 2)];
+        assert_eq!(sch(&early).unwrap().links, links, "it lasts until all is over");
     }
 
     #[test]
