@@ -48,6 +48,9 @@ const MOST_THREADS: usize = 256;
 const FEW: usize = 70;
 /// With so few tasks complete search is a good way to find a first schedule.
 const FINDS: usize = 250;
+/// A first schedule comes within so many rounds, mostly, however many tasks there are; from then on
+/// complete search gets as much time as populations.
+const SOON: u64 = 6;
 /// The least time that a worker gets in a round. Repairs can't be interrupted, except to end
 /// the search: they exceed it by some tens of milliseconds, which should matter little.
 const PART: Duration = Duration::from_millis(60);
@@ -396,7 +399,7 @@ impl<'a> Search<'a> {
     fn share(&self, worker: &Worker, round: u64) -> Option<Part> {
         let tasks = self.problem.tasks().len();
         let every = Worker::every_exact(tasks);
-        let seeks = self.best.is_none() && tasks <= FINDS;
+        let seeks = self.best.is_none() && (tasks <= FINDS || round > SOON);
         let complete = seeks || (every > 1 && round.is_multiple_of(every));
         // Of a large problem whole schedules gain more than repairs, once only the length is left.
         let flat = every > 1 && self.is_flat();
