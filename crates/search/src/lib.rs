@@ -22,6 +22,7 @@
 //! | `plain`, `planes` | plain problems, decoded fast: 64 ticks a word |
 //! | `breed`, `nest` | populations for plain problems |
 //! | `lists` | lists of tasks bred from two others |
+//! | `lots` | drawing by what was gained |
 //! | `mend`, `patch` | repairs of the best schedule by complete search in a part of it |
 //! | `exact`, `tiny` | complete search: by learning, and of all schedules of tiny problems |
 //! | `energy`, `prices`, `rings`, `bounds`, `conflict` | proofs |
@@ -53,6 +54,7 @@ mod island;
 mod last;
 mod lists;
 mod local;
+mod lots;
 mod mend;
 mod mirror;
 mod model;

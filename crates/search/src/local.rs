@@ -36,6 +36,7 @@ use timetable::Tick;
 use crate::board::Board;
 use crate::decode::Plan;
 use crate::island::Key;
+use crate::lots::by_gain;
 use crate::model::Model;
 use crate::rules::{ranks, urgent};
 use crate::squeeze::Aim;
@@ -359,21 +360,12 @@ impl<'m> Local<'m> {
 
     /// A kind of move, by what each has gained.
     fn kind(&self, rng: &mut Pcg64Mcg) -> usize {
-        let most = self.gain.iter().copied().fold(0.0, f64::max);
-        let weight = |kind: usize| match KINDS[kind] {
-            Kind::Mode if self.several.is_empty() => 0.0,
-            Kind::Stand if self.model.holds.is_empty() => 0.0,
-            _ => self.gain[kind] + 0.15 * most + 1e-6,
+        let allowed = |kind: usize| match KINDS[kind] {
+            Kind::Mode => !self.several.is_empty(),
+            Kind::Stand => !self.model.holds.is_empty(),
+            _ => true,
         };
-        let sum: f64 = (0..KINDS.len()).map(weight).sum();
-        let mut drawn = rng.random::<f64>() * sum;
-        for kind in 0..KINDS.len() {
-            drawn -= weight(kind);
-            if drawn <= 0.0 && weight(kind) > 0.0 {
-                return kind;
-            }
-        }
-        0
+        by_gain(&self.gain, allowed, rng)
     }
 
     /// Looks again at who suffers and in which order tasks start, now and then.

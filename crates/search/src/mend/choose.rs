@@ -17,6 +17,7 @@ use timetable::Tick;
 use super::Mender;
 use crate::arc::{is_finish, task_of};
 use crate::exact::Levels;
+use crate::lots::by_gain;
 use crate::patch::Layout;
 
 /// How many shapes there are.
@@ -42,28 +43,17 @@ impl Mender<'_> {
         let size = (self.size[0] as usize).max(1);
         let (centre, suffers) = self.centre(layout, levels);
         let late = suffers && levels[0] > self.least_late;
-        let shape = if late { self.shape() } else { self.rng.random_range(0..RIVALS) };
+        let shape = if late {
+            by_gain(&self.gain, |_| true, &mut self.rng)
+        } else {
+            self.rng.random_range(0..RIVALS)
+        };
         let tasks = if shape == RIVALS {
             self.rivals(layout, centre, size)
         } else {
             self.near(layout, levels, centre, (shape, size))
         };
         Part { tasks, shape: late.then_some(shape) }
-    }
-
-    /// A shape, by what each has gained.
-    fn shape(&mut self) -> usize {
-        let most = self.gain.iter().copied().fold(0.0, f64::max);
-        let weight = |gain: f64| gain + 0.15 * most + 1e-6;
-        let sum: f64 = self.gain.iter().copied().map(weight).sum();
-        let mut drawn = self.rng.random::<f64>() * sum;
-        for (shape, &gain) in self.gain.iter().enumerate() {
-            drawn -= weight(gain);
-            if drawn <= 0.0 {
-                return shape;
-            }
-        }
-        0
     }
 
     /// Judges the shape of a part by whether less is late now, and by how many conflicts that took.
@@ -296,12 +286,18 @@ mod tests {
             .unwrap()
     }
 
+    /// The two jobs for the stand one after the other, and the third one until a tick.
+    fn one_after_the_other(until: Tick) -> Layout {
+        let third = [(0, 5), (until - 5, until)];
+        let span = [(0, 5), (5, 10), (10, 15), (15, 20)].into_iter().chain(third);
+        Layout { span: span.collect(), way: vec![0; 6] }
+    }
+
     #[test]
     fn what_holds_the_stand_comes_along() {
         let problem = jobs();
         let model = Model::new(&problem);
-        let span = vec![(0, 5), (5, 10), (10, 15), (15, 20), (0, 5), (5, 10)];
-        let layout = Layout { span, way: vec![0; 6] };
+        let layout = one_after_the_other(10);
         for seed in 0..20 {
             let mut mender = Mender::new(&model, None, seed);
             assert_eq!(mender.could_start(&layout, 2), 0);
@@ -315,8 +311,7 @@ mod tests {
     fn what_can_be_no_less_late_is_left_alone() {
         let problem = jobs();
         let model = Model::new(&problem);
-        let span = vec![(0, 5), (5, 10), (10, 15), (15, 20), (0, 5), (30, 35)];
-        let layout = Layout { span, way: vec![0; 6] };
+        let layout = one_after_the_other(35);
         let centres = |mender: &mut Mender| {
             let drawn = (0..200).map(|_| mender.centre(&layout, [10, 0, 35]));
             drawn.filter(|centre| centre.1).map(|centre| centre.0).collect::<Vec<_>>()
@@ -342,7 +337,7 @@ mod tests {
         mender.credit(&Part { tasks: vec![0], shape: None }, true, 0);
         let mut drawn = [0; SHAPES];
         for _ in 0..1_000 {
-            drawn[mender.shape()] += 1;
+            drawn[by_gain(&mender.gain, |_| true, &mut mender.rng)] += 1;
         }
         assert!(
             drawn[KIN] > 2 * drawn[QUEUE] && drawn[QUEUE] > drawn[RIVALS],
