@@ -13,10 +13,9 @@ lags exceed the longest path, factor and strength go through all their combinati
 have no schedule.
 """
 
-import argparse
 import itertools
-import random
-from pathlib import Path
+
+import drawn_set
 
 RESOURCES, LONGEST, MOST = 5, 10, 10
 
@@ -124,25 +123,14 @@ def text(durations, arrows, needs, capacities):
     return "\n".join(lines) + "\n"
 
 
-def main():
-    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("dir", type=Path)
-    parser.add_argument("--tasks", type=int, required=True)
-    parser.add_argument("--count", type=int, default=32)
-    parser.add_argument("--seed", type=int, default=1)
-    asked = parser.parse_args()
-    asked.dir.mkdir(parents=True, exist_ok=True)
-    sizes = (2, max(3, asked.tasks // 20), max(4, asked.tasks // 4))
-    grid = itertools.product((0.3, 0.7), sizes, (0.5, 1.5), (0.5, 0.75, 1.0), (0.0, 0.25, 0.5))
-    grid = list(grid)
-    random.Random(asked.seed).shuffle(grid)
-    for number in range(asked.count):
-        rng = random.Random(f"{asked.seed} {asked.tasks} {number}")
-        drawn = draw(rng, asked.tasks, *grid[number % len(grid)])
-        name = f"lag{asked.tasks}_{number + 1}.sch"
-        (asked.dir / name).write_text(text(*drawn), encoding="utf-8")
-    (asked.dir / "best_known.csv").write_text("instance,lower,upper,source\n", encoding="utf-8")
+def grid(count):
+    sizes = (2, max(3, count // 20), max(4, count // 4))
+    return itertools.product((0.3, 0.7), sizes, (0.5, 1.5), (0.5, 0.75, 1.0), (0.0, 0.25, 0.5))
+
+
+def instance(rng, count, parameters):
+    return text(*draw(rng, count, *parameters))
 
 
 if __name__ == "__main__":
-    main()
+    drawn_set.write(__doc__, "lag{tasks}_{number}.sch", grid, instance)

@@ -12,10 +12,9 @@ the most that can be of use (resource strength). Complexity, factors and strengt
 all their combinations.
 """
 
-import argparse
 import itertools
-import random
-from pathlib import Path
+
+import drawn_set
 
 MODES, KINDS, LONGEST, MOST = 3, 2, 10, 10
 
@@ -139,25 +138,14 @@ def text(after, table, available):
     return "\n".join(lines) + "\n"
 
 
-def main():
-    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("dir", type=Path)
-    parser.add_argument("--tasks", type=int, required=True)
-    parser.add_argument("--count", type=int, default=32)
-    parser.add_argument("--seed", type=int, default=1)
-    asked = parser.parse_args()
-    asked.dir.mkdir(parents=True, exist_ok=True)
-    grid = itertools.product((1.5, 1.8), (0.5, 1.0), (0.25, 0.5, 1.0), (0.5, 1.0), (0.25, 0.5, 0.75))
-    grid = list(grid)
-    random.Random(asked.seed).shuffle(grid)
-    for number in range(asked.count):
-        rng = random.Random(f"{asked.seed} {asked.tasks} {number}")
-        complexity, uses, strength, takes, enough = grid[number % len(grid)]
-        drawn = draw(rng, asked.tasks, complexity, (uses, takes), (strength, enough))
-        name = f"m{asked.tasks}_{number + 1}.mm"
-        (asked.dir / name).write_text(text(*drawn), encoding="utf-8")
-    (asked.dir / "best_known.csv").write_text("instance,lower,upper,source\n", encoding="utf-8")
+def grid(_):
+    return itertools.product((1.5, 1.8), (0.5, 1.0), (0.25, 0.5, 1.0), (0.5, 1.0), (0.25, 0.5, 0.75))
+
+
+def instance(rng, count, parameters):
+    complexity, uses, strength, takes, enough = parameters
+    return text(*draw(rng, count, complexity, (uses, takes), (strength, enough)))
 
 
 if __name__ == "__main__":
-    main()
+    drawn_set.write(__doc__, "m{tasks}_{number}.mm", grid, instance)
